@@ -1,0 +1,86 @@
+package logbook
+
+import "reddside/internal/civil"
+
+// Totals is the account of eggs and fish of a season up to a day:
+//
+//	delivered + moved in = alive + dead + moved out + sampled + released + unexplained
+//
+// Alive is what should be left by the log, or what was counted when all living
+// fish were counted; then the gap appears as Unexplained and is never hidden.
+// Alive is never negative: more removed than there were shows as a negative
+// Unexplained.
+type Totals struct {
+	Delivered, MovedIn                int
+	Alive                             int
+	Dead, MovedOut, Sampled, Released int
+	Unexplained                       int
+	CountedOn                         civil.Date // of the last full count, zero when none
+}
+
+// TotalsOn adds up the season to the end of day d.
+func (s *Season) TotalsOn(d civil.Date) Totals {
+	t := s.sumsTo(d)
+	if c := s.lastCount(d); c != nil {
+		// What left or arrived after the count still applies to it.
+		t.Unexplained = s.sumsTo(c.On).Alive - c.Count.V
+		t.Alive -= t.Unexplained
+		t.CountedOn = c.On
+	}
+	if t.Alive < 0 || (!s.ClosedOn.IsZero() && !d.Before(s.ClosedOn)) {
+		t.Unexplained += t.Alive
+		t.Alive = 0
+	}
+	return t
+}
+
+// sumsTo adds up the log to the end of day d; Alive is what it leaves.
+func (s *Season) sumsTo(d civil.Date) Totals {
+	var t Totals
+	for i := range s.Deliveries {
+		if !s.Deliveries[i].On.After(d) {
+			t.Delivered += s.Deliveries[i].Count
+		}
+	}
+	for i := range s.Checks {
+		if s.Checks[i].On.After(d) {
+			break
+		}
+		n, _ := s.Checks[i].Dead()
+		t.Dead += n
+	}
+	for i := range s.Events {
+		e := &s.Events[i]
+		if e.On.After(d) {
+			continue
+		}
+		switch e.Kind {
+		case MovedIn:
+			t.MovedIn += e.Count.V
+		case MovedOut:
+			t.MovedOut += e.Count.V
+		case SampleTaken:
+			t.Sampled += e.Count.V
+		case Released:
+			t.Released += e.Count.V
+		}
+	}
+	t.Alive = t.Delivered + t.MovedIn - t.Dead - t.MovedOut - t.Sampled - t.Released
+	return t
+}
+
+// lastCount returns the last count of all living fish up to day d, or nil.
+func (s *Season) lastCount(d civil.Date) *Event {
+	for i := len(s.Events) - 1; i >= 0; i-- {
+		if e := &s.Events[i]; e.Kind == Counted && e.Count.OK && !e.On.After(d) {
+			return e
+		}
+	}
+	return nil
+}
+
+// Balanced reports whether the account adds up; it always does by construction
+// of Unexplained, and the store's verification relies on that.
+func (t Totals) Balanced() bool {
+	return t.Delivered+t.MovedIn == t.Alive+t.Dead+t.MovedOut+t.Sampled+t.Released+t.Unexplained
+}
