@@ -1,0 +1,260 @@
+package logbook
+
+import (
+	"time"
+	"unicode/utf8"
+
+	"reddside/internal/civil"
+	"reddside/internal/units"
+)
+
+// Hard limits: outside them a value is impossible in a classroom tank and is
+// refused. They are local choices, wide on purpose.
+const (
+	MinWater  units.Celsius = -1
+	MaxWater  units.Celsius = 35
+	MaxPH                   = 14.0
+	MaxMgPerL               = 500.0
+	MaxOxygen               = 30.0
+	MaxFed                  = 1000.0
+	maxName                 = 80
+	maxNote                 = 2000
+)
+
+// CheckContext is what the validity of a check depends on beyond the check.
+type CheckContext struct {
+	Season *Season    // the season, without the check when it is a correction
+	Today  civil.Date // at the site
+	// Surprise is the change since the last temperature that asks "is this
+	// right?"; 0 takes 3 degrees (local choice).
+	Surprise units.CelsiusDelta
+}
+
+// Validate returns what is wrong (hard) and what is surprising and not yet
+// confirmed (soft) with a check that is to be stored.
+func (c *Check) Validate(ctx CheckContext) []Problem {
+	v := &checkValidator{c: c, ctx: ctx}
+	v.date()
+	v.temperature()
+	v.choices()
+	v.counts()
+	v.waterTests()
+	if utf8.RuneCountInString(c.Note) > maxNote {
+		v.hard("note", "entry.too_long", Args{"Max": maxNote})
+	}
+	if utf8.RuneCountInString(c.Observer) > maxName {
+		v.hard("observer", "entry.too_long", Args{"Max": maxName})
+	}
+	if c.Empty() && len(v.problems) == 0 {
+		v.hard("temperature", "check.empty", nil)
+	}
+	return v.problems
+}
+
+type checkValidator struct {
+	c        *Check
+	ctx      CheckContext
+	problems []Problem
+}
+
+func (v *checkValidator) hard(field, key string, args Args) {
+	v.problems = append(v.problems, Problem{Field: field, Key: key, Args: args})
+}
+
+func (v *checkValidator) soft(field, key string, args Args) {
+	for _, f := range v.c.Confirmed {
+		if f == field {
+			return
+		}
+	}
+	v.problems = append(v.problems, Problem{Field: field, Key: key, Args: args, Soft: true})
+}
+
+func (v *checkValidator) date() {
+	c, s := v.c, v.ctx.Season
+	start := s.StartedOn()
+	switch {
+	case c.On.IsZero():
+		v.hard("on", "date.empty", nil)
+	case c.On.After(v.ctx.Today):
+		v.hard("on", "date.future", Args{"On": c.On, "Today": v.ctx.Today})
+	case start.IsZero():
+		v.hard("on", "check.no_delivery", nil)
+	case c.On.Before(start):
+		v.hard("on", "date.before_delivery", Args{"On": c.On, "Start": start})
+	case !s.ClosedOn.IsZero() && c.On.After(s.ClosedOn):
+		v.hard("on", "date.after_close", Args{"On": c.On, "Closed": s.ClosedOn})
+	}
+	if c.Slot.Order() < 0 {
+		v.hard("slot", "check.slot", nil)
+	}
+	if c.Time != "" {
+		if _, err := time.Parse("15:04", c.Time); err != nil {
+			v.hard("time", "check.time", nil)
+		}
+	}
+}
+
+func (v *checkValidator) temperature() {
+	t, ok := v.c.Temperature.Get()
+	if !ok {
+		return
+	}
+	site := v.ctx.Season.Site.TemperatureUnit
+	args := Args{"Typed": v.c.TemperatureEntered, "Value": t, "Min": MinWater, "Max": MaxWater}
+	if !units.Finite(t) || t < MinWater || t > MaxWater {
+		key := "temperature.impossible"
+		if f := units.Fahrenheit(t).Celsius(); v.c.TemperatureUnit == units.Cel && units.Finite(t) && f >= MinWater && f <= MaxWater {
+			key, args["AsFahrenheit"] = "temperature.maybe_fahrenheit", f
+		} else if cAsTyped := units.Celsius(t.Fahrenheit()); v.c.TemperatureUnit == units.DegF && cAsTyped >= MinWater && cAsTyped <= MaxWater {
+			key, args["AsCelsius"] = "temperature.maybe_celsius", cAsTyped
+		}
+		args["Unit"] = site
+		v.hard("temperature", key, args)
+		return
+	}
+	prev, when, ok := v.previousTemperature()
+	limit := v.ctx.Surprise
+	if limit == 0 {
+		limit = 3
+	}
+	if !ok {
+		if t < 0.5 || t > 16 {
+			v.soft("temperature", "temperature.unusual", args)
+		}
+		return
+	}
+	if d := units.CelsiusDelta(t - prev); d >= limit || d <= -limit {
+		args["Previous"], args["PreviousOn"], args["Change"] = prev, when, d
+		key := "temperature.warmer"
+		if d < 0 {
+			key = "temperature.colder"
+		}
+		v.soft("temperature", key, args)
+	}
+}
+
+// previousTemperature is the last one of another check up to the same slot.
+func (v *checkValidator) previousTemperature() (units.Celsius, civil.Date, bool) {
+	s := v.ctx.Season
+	for i := len(s.Checks) - 1; i >= 0; i-- {
+		p := &s.Checks[i]
+		if p.ID == v.c.ID || !p.Temperature.OK || p.On.After(v.c.On) || (p.On == v.c.On && p.Slot.Order() >= v.c.Slot.Order()) {
+			continue
+		}
+		return p.Temperature.V, p.On, true
+	}
+	return 0, civil.Date{}, false
+}
+
+func (v *checkValidator) choices() {
+	c := v.c
+	for _, e := range []struct {
+		field string
+		value Equipment
+	}{{"chiller", c.Chiller}, {"filter", c.Filter}, {"air_pump", c.AirPump}} {
+		switch e.value {
+		case "", Running, Stopped, NotChecked, NotFitted:
+		default:
+			v.hard(e.field, "choice.unknown", nil)
+		}
+	}
+	if c.Stage != "" && c.Stage.Order() == 0 {
+		v.hard("stage", "choice.unknown", nil)
+	}
+	switch c.Hatched {
+	case "", HatchedNone, HatchedFew, HatchedHalf, HatchedMost, HatchedAll:
+	default:
+		v.hard("hatched", "choice.unknown", nil)
+	}
+	switch c.Water {
+	case "", WaterClear, WaterCloudy, WaterFoam, WaterFilm:
+	default:
+		v.hard("water", "choice.unknown", nil)
+	}
+	switch c.Fungus {
+	case "", Seen, NotSeen:
+	default:
+		v.hard("fungus", "choice.unknown", nil)
+	}
+	v.stageBackwards()
+}
+
+// stageBackwards asks when the stage is earlier in life than one seen before.
+func (v *checkValidator) stageBackwards() {
+	c, s := v.c, v.ctx.Season
+	if c.Stage.Order() == 0 {
+		return
+	}
+	for i := len(s.Checks) - 1; i >= 0; i-- {
+		p := &s.Checks[i]
+		if p.ID == c.ID || p.On.After(c.On) || p.Stage == "" {
+			continue
+		}
+		if p.Stage.Order() > c.Stage.Order() {
+			v.soft("stage", "stage.backwards", Args{"Stage": c.Stage, "Previous": p.Stage, "PreviousOn": p.On})
+		}
+		return
+	}
+}
+
+func (v *checkValidator) counts() {
+	c, s := v.c, v.ctx.Season
+	fields := []struct {
+		field string
+		n     units.Optional[int]
+	}{{"dead_eggs", c.DeadEggs}, {"dead_alevins", c.DeadAlevins}, {"dead_fry", c.DeadFry}}
+	for _, f := range fields {
+		if f.n.OK && f.n.V < 0 {
+			v.hard(f.field, "number.negative", nil)
+			return
+		}
+	}
+	dead, counted := c.Dead()
+	if !counted || dead == 0 {
+		return
+	}
+	field := "dead_eggs"
+	for _, f := range fields {
+		if f.n.V > 0 {
+			field = f.field
+			break
+		}
+	}
+	t := s.TotalsOn(c.On)
+	alive := t.Alive
+	for i := range s.Checks { // a correction replaces its own earlier count
+		if s.Checks[i].ID == c.ID {
+			old, _ := s.Checks[i].Dead()
+			alive += old
+		}
+	}
+	in := t.Delivered + t.MovedIn
+	switch {
+	case in > 0 && dead > in:
+		v.hard(field, "dead.more_than_delivered", Args{"Dead": dead, "Delivered": in})
+	case in > 0 && dead > alive:
+		v.soft(field, "dead.more_than_alive", Args{"Dead": dead, "Alive": alive})
+	case dead >= 5 && dead*10 >= alive:
+		v.soft(field, "dead.many", Args{"Dead": dead, "Alive": alive})
+	}
+}
+
+func (v *checkValidator) waterTests() {
+	c := v.c
+	check := func(field string, value float64, ok bool, max float64) {
+		if ok && (!units.Finite(value) || value < 0 || value > max) {
+			v.hard(field, "number.between", Args{"Min": 0.0, "Max": max})
+		}
+	}
+	check("ph", c.PH.V, c.PH.OK, MaxPH)
+	check("tan_mg_l", float64(c.TAN.V), c.TAN.OK, MaxMgPerL)
+	check("nitrite_mg_l", float64(c.Nitrite.V), c.Nitrite.OK, MaxMgPerL)
+	check("nitrate_mg_l", float64(c.Nitrate.V), c.Nitrate.OK, MaxMgPerL)
+	check("oxygen_mg_l", float64(c.Oxygen.V), c.Oxygen.OK, MaxOxygen)
+	check("fed_g", float64(c.Fed.V), c.Fed.OK, MaxFed)
+	if c.PH.OK && c.PH.V <= MaxPH && c.PH.V >= 0 && (c.PH.V < 5 || c.PH.V > 9.5) {
+		v.soft("ph", "ph.unusual", Args{"Value": c.PH.V})
+	}
+}
+

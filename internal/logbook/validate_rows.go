@@ -1,0 +1,183 @@
+package logbook
+
+import (
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"reddside/internal/civil"
+	"reddside/internal/units"
+)
+
+// validName checks a name shown on pages.
+func validName(field, s string) []Problem {
+	switch n := utf8.RuneCountInString(strings.TrimSpace(s)); {
+	case n == 0:
+		return []Problem{{Field: field, Key: "name.empty"}}
+	case n > maxName:
+		return []Problem{{Field: field, Key: "entry.too_long", Args: Args{"Max": maxName}}}
+	}
+	return nil
+}
+
+// Validate returns what is wrong with the programme.
+func (p Programme) Validate() []Problem {
+	out := validName("name", p.Name)
+	if p.Language != "en" && p.Language != "fr" {
+		out = append(out, Problem{Field: "language", Key: "choice.unknown"})
+	}
+	if !p.TemperatureUnit.Valid() {
+		out = append(out, Problem{Field: "temperature_unit", Key: "choice.unknown"})
+	}
+	return out
+}
+
+// Validate returns what is wrong with the site.
+func (s Site) Validate() []Problem {
+	out := validName("name", s.Name)
+	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
+		out = append(out, Problem{Field: "zone", Key: "site.zone"})
+	}
+	if a, ok := s.Altitude.Get(); ok && (!units.Finite(a) || a < -400 || a > 5000) {
+		out = append(out, Problem{Field: "altitude_m", Key: "number.between", Args: Args{"Min": -400.0, "Max": 5000.0}})
+	}
+	if s.Language != "en" && s.Language != "fr" {
+		out = append(out, Problem{Field: "language", Key: "choice.unknown"})
+	}
+	if !s.TemperatureUnit.Valid() {
+		out = append(out, Problem{Field: "temperature_unit", Key: "choice.unknown"})
+	}
+	return out
+}
+
+// Validate returns what is wrong with the tank.
+func (t Tank) Validate() []Problem {
+	out := validName("name", t.Name)
+	if !units.Finite(t.Volume) || t.Volume < 5 || t.Volume > 10000 {
+		out = append(out, Problem{Field: "volume_l", Key: "number.between", Args: Args{"Min": 5.0, "Max": 10000.0}})
+	}
+	if t.Wall != BareGlass && t.Wall != Insulated {
+		out = append(out, Problem{Field: "wall", Key: "choice.unknown"})
+	}
+	if sp, ok := t.Setpoint.Get(); ok && (!units.Finite(sp) || sp < 0 || sp > 20) {
+		out = append(out, Problem{Field: "setpoint_c", Key: "temperature.between", Args: Args{"Min": units.Celsius(0), "Max": units.Celsius(20)}})
+	}
+	return out
+}
+
+// Validate returns what is wrong with the lot, seen on day today.
+func (l Lot) Validate(today civil.Date) []Problem {
+	out := validName("code", l.Code)
+	if !l.Species.Valid() {
+		out = append(out, Problem{Field: "species", Key: "choice.unknown"})
+	}
+	if utf8.RuneCountInString(l.Supplier) > maxName {
+		out = append(out, Problem{Field: "supplier", Key: "entry.too_long", Args: Args{"Max": maxName}})
+	}
+	if utf8.RuneCountInString(l.Stock) > maxName {
+		out = append(out, Problem{Field: "stock", Key: "entry.too_long", Args: Args{"Max": maxName}})
+	}
+	if l.FertilisedOn.After(today) {
+		out = append(out, Problem{Field: "fertilised_on", Key: "date.future", Args: Args{"On": l.FertilisedOn, "Today": today}})
+	}
+	if d, ok := l.EggDiameter.Get(); ok && (!units.Finite(d) || d < 2 || d > 12) {
+		out = append(out, Problem{Field: "egg_diameter_mm", Key: "number.between", Args: Args{"Min": 2.0, "Max": 12.0}})
+	}
+	return out
+}
+
+// Validate returns what is wrong with the delivery of a lot, seen on day today.
+func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
+	var out []Problem
+	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
+	switch {
+	case d.On.IsZero():
+		add("on", "date.empty", nil)
+	case d.On.After(today):
+		add("on", "date.future", Args{"On": d.On, "Today": today})
+	case !lot.FertilisedOn.IsZero() && d.On.Before(lot.FertilisedOn):
+		add("on", "date.before_fertilised", Args{"On": d.On, "Fertilised": lot.FertilisedOn})
+	}
+	if d.Count < 1 || d.Count > 1_000_000 {
+		add("count", "number.whole_between", Args{"Min": 1, "Max": 1_000_000})
+	}
+	known := false
+	for _, m := range CountMethods() {
+		known = known || m == d.Method
+	}
+	if !known {
+		add("method", "choice.unknown", nil)
+	}
+	if tu, ok := d.ThermalUnits.Get(); ok && (!units.Finite(tu) || tu < 0 || tu > 2000) {
+		add("thermal_units", "number.between", Args{"Min": 0.0, "Max": 2000.0})
+	}
+	if m, ok := d.MeanTemperature.Get(); ok && (!units.Finite(m) || m < 0 || m > 20) {
+		add("mean_temperature", "temperature.between", Args{"Min": units.Celsius(0), "Max": units.Celsius(20)})
+	}
+	if x, ok := d.Index.Get(); ok && (!units.Finite(x) || x < 0 || x > 2) {
+		add("development_index", "number.between", Args{"Min": 0.0, "Max": 2.0})
+	}
+	if p, ok := d.PackTemperature.Get(); ok && (!units.Finite(p) || p < MinWater || p > MaxWater) {
+		add("pack_temperature", "temperature.between", Args{"Min": MinWater, "Max": MaxWater})
+	}
+	if d.Stage != "" && d.Stage.Order() == 0 {
+		add("stage", "choice.unknown", nil)
+	}
+	return out
+}
+
+// Validate returns what is wrong with the event in its season, seen on day today.
+func (e Event) Validate(s *Season, today civil.Date) []Problem {
+	var out []Problem
+	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
+	switch start := s.StartedOn(); {
+	case e.On.IsZero():
+		add("on", "date.empty", nil)
+	case e.On.After(today):
+		add("on", "date.future", Args{"On": e.On, "Today": today})
+	case start.IsZero():
+		add("on", "check.no_delivery", nil)
+	case e.On.Before(start):
+		add("on", "date.before_delivery", Args{"On": e.On, "Start": start})
+	case !s.ClosedOn.IsZero() && e.On.After(s.ClosedOn):
+		add("on", "date.after_close", Args{"On": e.On, "Closed": s.ClosedOn})
+	}
+	known := false
+	for _, k := range EventKinds() {
+		known = known || k == e.Kind
+	}
+	if !known {
+		add("kind", "choice.unknown", nil)
+	}
+	if e.Time != "" {
+		if _, err := time.Parse("15:04", e.Time); err != nil {
+			add("time", "check.time", nil)
+		}
+	}
+	e.validateValues(add)
+	if utf8.RuneCountInString(e.Note) > maxNote {
+		add("note", "entry.too_long", Args{"Max": maxNote})
+	}
+	return out
+}
+
+func (e Event) validateValues(add func(field, key string, args Args)) {
+	switch e.Kind {
+	case MovedIn, MovedOut, SampleTaken, Counted, Released:
+		if !e.Count.OK || e.Count.V < 0 || e.Count.V > 1_000_000 || (e.Count.V == 0 && e.Kind != Counted) {
+			add("count", "number.whole_between", Args{"Min": 1, "Max": 1_000_000})
+		}
+	case WaterChange:
+		if !e.Litres.OK || !units.Finite(e.Litres.V) || e.Litres.V <= 0 || e.Litres.V > 10000 {
+			add("litres", "number.between", Args{"Min": 0.1, "Max": 10000.0})
+		}
+	case SetpointChange:
+		if !e.Setpoint.OK || !units.Finite(e.Setpoint.V) || e.Setpoint.V < 0 || e.Setpoint.V > 20 {
+			add("setpoint", "temperature.between", Args{"Min": units.Celsius(0), "Max": units.Celsius(20)})
+		}
+	case PowerCut:
+		if e.Hours.OK && (!units.Finite(e.Hours.V) || e.Hours.V < 0 || e.Hours.V > 240) {
+			add("hours", "number.between", Args{"Min": 0.0, "Max": 240.0})
+		}
+	}
+}
