@@ -1,0 +1,154 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// PredictiveTail returns P(X >= x) of the negative binomial with mean mu >= 0
+// and variance mu*phi + mu^2/a: the dead found at a check when the tank's
+// multiplier has a Gamma(a, b) distribution and deaths are phi times as
+// scattered as Poisson. Size r = mu/((phi-1) + mu/a); tail I_{mu/(r+mu)}(x, r).
+// phi >= 1, a > 0. Source: gamma-Poisson mixture; regularised incomplete beta.
+func PredictiveTail(x int, mu, phi, a float64) float64 {
+	if x <= 0 {
+		return 1
+	}
+	if mu <= 0 {
+		return 0
+	}
+	// mu/(r+mu) = d/(1+d) with d = mu/r: stays exact when mu is tiny.
+	d := (phi - 1) + mu/a
+	return mathext.RegIncBeta(float64(x), mu/d, d/(1+d))
+}
+
+// PredictiveQuantile returns the smallest q with P(X <= q) >= p, 0 <= p < 1,
+// for the distribution of PredictiveTail.
+func PredictiveQuantile(p, mu, phi, a float64) int {
+	return SmallestUnusual(mu, phi, a, 1-p, 1) - 1
+}
+
+// SmallestUnusual returns the smallest count x >= minCount with
+// P(X >= x) <= alpha, 0 < alpha <= 1, for the distribution of PredictiveTail.
+func SmallestUnusual(mu, phi, a, alpha float64, minCount int) int {
+	unusual := func(x int) bool { return PredictiveTail(x, mu, phi, a) <= alpha }
+	if unusual(minCount) {
+		return minCount
+	}
+	lo, hi := minCount, 2*minCount+1
+	for !unusual(hi) {
+		lo, hi = hi, 2*hi
+	}
+	return bisect(lo, hi, unusual)
+}
+
+// bisect returns the smallest integer in (lo, hi] for which ok holds, when ok
+// is false at lo, true at hi, and changes once.
+func bisect(lo, hi int, ok func(int) bool) int {
+	for hi-lo > 1 {
+		mid := lo + (hi-lo)/2
+		if ok(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi
+}
+
+// PoissonTail returns P(X >= x) of a Poisson with mean mu >= 0. The incomplete
+// gamma keeps far tails that 1 - CDF would round to 0.
+func PoissonTail(x int, mu float64) float64 {
+	if x <= 0 {
+		return 1
+	}
+	if mu <= 0 {
+		return 0
+	}
+	return mathext.GammaIncReg(float64(x), mu)
+}
+
+// PoissonQuantile returns the smallest q with P(X <= q) >= p, 0 <= p < 1.
+func PoissonQuantile(p, mu float64) int {
+	enough := func(q int) bool { return PoissonTail(q+1, mu) <= 1-p }
+	hi := int(mu) + 1
+	for !enough(hi) {
+		hi *= 2
+	}
+	return bisect(-1, hi, enough)
+}
+
+// BinomialTail returns P(X >= x) for n trials with chance p in [0, 1].
+func BinomialTail(x, n int, p float64) float64 {
+	switch {
+	case x <= 0:
+		return 1
+	case x > n || p <= 0:
+		return 0
+	case p >= 1:
+		return 1
+	}
+	return mathext.RegIncBeta(float64(x), float64(n-x+1), p)
+}
+
+// BinomialQuantile returns the smallest q in 0..n with P(X <= q) >= prob.
+func BinomialQuantile(prob float64, n int, p float64) int {
+	dist := distuv.Binomial{N: float64(n), P: p}
+	return bisect(-1, n, func(q int) bool { return q >= n || dist.CDF(float64(q)) >= prob })
+}
+
+// BetaBinomialCDF returns P(X <= x) for n trials whose chance is Beta(a, b),
+// a, b > 0: the sum of at most n+1 terms, built from logarithms of
+// P(k+1)/P(k) = (n-k)(a+k) / ((k+1)(b+n-k-1)).
+func BetaBinomialCDF(x, n int, a, b float64) float64 {
+	if x < 0 {
+		return 0
+	}
+	if x >= n {
+		return 1
+	}
+	var logP float64
+	for i := range n {
+		logP += math.Log((b + float64(i)) / (a + b + float64(i)))
+	}
+	sum := math.Exp(logP)
+	for k := range x {
+		fk := float64(k)
+		rest := float64(n) - fk
+		logP += math.Log(rest * (a + fk) / ((fk + 1) * (b + rest - 1)))
+		sum += math.Exp(logP)
+	}
+	return math.Min(1, sum)
+}
+
+// BetaBinomialTail returns P(X >= x), from the mirrored distribution so that a
+// small upper tail is not lost by subtraction.
+func BetaBinomialTail(x, n int, a, b float64) float64 {
+	return BetaBinomialCDF(n-x, n, b, a)
+}
+
+// BetaBinomialQuantile returns the smallest q in 0..n with P(X <= q) >= prob.
+func BetaBinomialQuantile(prob float64, n int, a, b float64) int {
+	return bisect(-1, n, func(q int) bool { return q >= n || BetaBinomialCDF(q, n, a, b) >= prob })
+}
+
+// PearsonDispersion returns sum((x-mu)^2/mu)/(n-1) for counts x with
+// expectations mu > 0; about 1 when the counts are Poisson. It needs two
+// counts or more. Source: McCullagh and Nelder 1989.
+func PearsonDispersion(x []int, mu []float64) (float64, error) {
+	if len(x) != len(mu) || len(x) < 2 {
+		return 0, fmt.Errorf("%w: %d counts, %d expectations", ErrInput, len(x), len(mu))
+	}
+	var sum float64
+	for i, m := range mu {
+		if !(m > 0) {
+			return 0, fmt.Errorf("%w: expectation %v", ErrInput, m)
+		}
+		d := float64(x[i]) - m
+		sum += d * d / m
+	}
+	return sum / float64(len(x)-1), nil
+}
