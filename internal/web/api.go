@@ -1,0 +1,7 @@
+package web
+
+import "github.com/go-chi/chi/v5"
+
+// apiRoutes are the JSON interface.
+func (s *Server) apiRoutes(r chi.Router) {
+}

@@ -1,0 +1,64 @@
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+	"time"
+
+	"reddside/static"
+)
+
+// assets serves the embedded files under a path that carries the hash of them
+// all, so that browsers may keep them for ever and never show an old one.
+type assets struct {
+	prefix string // "/static/<hash>/"
+	files  map[string][]byte
+}
+
+func newAssets() (*assets, error) {
+	a := &assets{files: map[string][]byte{}}
+	sum := sha256.New()
+	err := fs.WalkDir(static.Files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := static.Files.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		a.files[name] = data
+		sum.Write([]byte(name))
+		sum.Write(data)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	a.prefix = "/static/" + hex.EncodeToString(sum.Sum(nil)[:8]) + "/"
+	return a, nil
+}
+
+func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	name, current := strings.CutPrefix(r.URL.Path, a.prefix)
+	if !current {
+		// A page from before an update asks for its old files: send the new
+		// ones, not to be kept.
+		_, name, _ = strings.Cut(strings.TrimPrefix(r.URL.Path, "/static/"), "/")
+	}
+	data, ok := a.files[path.Clean(name)]
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	if current {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	} else {
+		w.Header().Set("Cache-Control", "no-cache")
+	}
+	http.ServeContent(w, r, name, time.Time{}, bytes.NewReader(data))
+}

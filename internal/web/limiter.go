@@ -1,0 +1,69 @@
+package web
+
+import (
+	"sync"
+	"time"
+)
+
+// freeTries is how many wrong passphrases an account takes before each further
+// one has to wait, twice as long every time, up to maxWait. The whole school is
+// never locked out: the count belongs to the account, not to the address.
+const (
+	freeTries = 5
+	firstWait = 2 * time.Second
+	maxWait   = 15 * time.Minute
+)
+
+// limiter slows down guessing. It is safe for concurrent use and forgets at
+// restart, which costs an attacker with console access nothing he lacks.
+type limiter struct {
+	mu    sync.Mutex
+	wrong map[string]*tries
+}
+
+type tries struct {
+	n     int
+	until time.Time
+}
+
+func newLimiter() *limiter { return &limiter{wrong: map[string]*tries{}} }
+
+// wait returns how long the key has to wait before its next try.
+func (l *limiter) wait(key string, now time.Time) time.Duration {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if t := l.wrong[key]; t != nil && now.Before(t.until) {
+		return t.until.Sub(now)
+	}
+	return 0
+}
+
+// failed counts a wrong try.
+func (l *limiter) failed(key string, now time.Time) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if len(l.wrong) > 10_000 { // bounded: forget those who may try again anyway
+		for k, t := range l.wrong {
+			if now.After(t.until) {
+				delete(l.wrong, k)
+			}
+		}
+	}
+	t := l.wrong[key]
+	if t == nil {
+		t = &tries{}
+		l.wrong[key] = t
+	}
+	t.n++
+	if t.n > freeTries {
+		d := firstWait << min(t.n-freeTries-1, 9)
+		t.until = now.Add(min(d, maxWait))
+	}
+}
+
+// passed forgets the wrong tries of a key.
+func (l *limiter) passed(key string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	delete(l.wrong, key)
+}

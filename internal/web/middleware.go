@@ -1,0 +1,184 @@
+package web
+
+import (
+	"crypto/rand"
+	"log/slog"
+	"net"
+	"net/http"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+
+	"reddside/internal/logbook"
+)
+
+// Body limits. Everything but a logger file is small.
+const (
+	maxBody   = 256 << 10
+	maxUpload = 20 << 20
+)
+
+func isUpload(r *http.Request) bool {
+	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings")
+}
+
+func maxSize(r *http.Request) string {
+	if isUpload(r) {
+		return "20 MB"
+	}
+	return "256 kB"
+}
+
+// contentSecurity lets a page load from this host alone and run no inline code.
+const contentSecurity = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
+	"connect-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors 'none'"
+
+// frame is the outermost layer: reference number, log line, panics, headers.
+func (s *Server) frame(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		start := s.clock()
+		v := &visit{id: rand.Text()[:10], now: start}
+		v.p = s.cat.Printer(s.cat.Match(r.Header.Get("Accept-Language")), "Cel")
+		r = withVisit(r, v)
+		h := w.Header()
+		h.Set("Content-Security-Policy", contentSecurity)
+		h.Set("X-Content-Type-Options", "nosniff")
+		// "no-referrer" would make browsers send Origin: null on plain http and
+		// lock out our own forms.
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		if s.tls {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
+		ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
+		defer func() {
+			if x := recover(); x != nil {
+				if x == http.ErrAbortHandler {
+					panic(x)
+				}
+				s.log.Error("panic", "id", v.id, "value", x, "stack", string(debug.Stack()))
+				if ww.Status() == 0 {
+					s.fail(ww, r, logbook.Errorf(logbook.Internal, "panic", nil))
+				}
+			}
+			s.log.LogAttrs(r.Context(), slog.LevelInfo, "request",
+				slog.String("id", v.id), slog.String("method", r.Method), slog.String("route", routePattern(r)),
+				slog.Int("status", ww.Status()), slog.Int("bytes", ww.BytesWritten()), slog.Duration("took", time.Since(start)),
+				slog.String("role", string(v.actor.Role)))
+		}()
+		next.ServeHTTP(ww, r)
+	})
+}
+
+// routePattern keeps ids out of the log.
+func routePattern(r *http.Request) string {
+	if c := chi.RouteContext(r.Context()); c != nil && c.RoutePattern() != "" {
+		return c.RoutePattern()
+	}
+	return "unmatched"
+}
+
+// knownHost refuses requests under a name that is not ours with 421.
+func (s *Server) knownHost(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.hostKnown(r.Host) {
+			s.refuse(w, r, http.StatusMisdirectedRequest, "error.host")
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+func (s *Server) hostKnown(hostport string) bool {
+	host := hostport
+	if h, _, err := net.SplitHostPort(hostport); err == nil {
+		host = h
+	}
+	host = strings.ToLower(strings.Trim(host, "[]"))
+	if host == "localhost" || s.hosts[host] {
+		return true
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}
+
+// sameOrigin refuses state changes that another web site's page sends. A bearer
+// token is never sent by a browser on its own, so such requests pass.
+func (s *Server) sameOrigin(next http.Handler) http.Handler {
+	guard := http.NewCrossOriginProtection()
+	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.refuse(w, r, http.StatusForbidden, "error.origin")
+	}))
+	checked := guard.Handler(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.Header.Get("Authorization"), "Bearer ") {
+			next.ServeHTTP(w, r)
+			return
+		}
+		checked.ServeHTTP(w, r)
+	})
+}
+
+// limitBody bounds what a request may send.
+func (s *Server) limitBody(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		limit := int64(maxBody)
+		if isUpload(r) {
+			limit = maxUpload + 64<<10
+		}
+		if r.ContentLength > limit {
+			s.refuse(w, r, http.StatusRequestEntityTooLarge, "error.too_large")
+			return
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, limit)
+		next.ServeHTTP(w, r)
+	})
+}
+
+// refuse answers with a status and a message before any handler runs.
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, key string) {
+	v := visitOf(r)
+	args := logbook.Args{"Max": maxSize(r)}
+	if isAPI(r) {
+		writeProblem(w, r, status, key, v.p.T(key, args), nil)
+		return
+	}
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write([]byte(v.p.T(key, args) + "\n"))
+}
+
+func isAPI(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/") }
+
+// need lets a request pass when the actor has one of the roles.
+func (s *Server) need(roles ...logbook.Role) func(http.Handler) http.Handler {
+	return func(next http.Handler) http.Handler {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			v := visitOf(r)
+			if !v.signedIn() {
+				s.failAny(w, r, logbook.Errorf(logbook.Unauthenticated, "sign_in.title", nil))
+				return
+			}
+			for _, role := range roles {
+				if v.actor.Role == role {
+					next.ServeHTTP(w, r)
+					return
+				}
+			}
+			s.failAny(w, r, logbook.Errorf(logbook.Forbidden, "error.not_allowed", nil))
+		})
+	}
+}
+
+// failAny answers an error in the form the request wants.
+func (s *Server) failAny(w http.ResponseWriter, r *http.Request, err error) {
+	if isAPI(r) {
+		s.failAPI(w, r, err)
+		return
+	}
+	s.fail(w, r, err)
+}

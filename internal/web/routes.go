@@ -1,0 +1,85 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/logbook"
+)
+
+// routes is the whole route table, grouped by who may come in. Which site's rows
+// an actor may see is checked where the rows are loaded.
+func (s *Server) routes() http.Handler {
+	r := chi.NewRouter()
+	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody)
+	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.refuse(w, r, http.StatusMethodNotAllowed, "error.method") })
+	r.Get("/healthz", s.healthz)
+	r.Get("/static/*", s.assets.ServeHTTP)
+
+	everyone := []logbook.Role{logbook.Coordinator, logbook.Keeper, logbook.Class}
+	staff := []logbook.Role{logbook.Coordinator, logbook.Keeper}
+
+	r.Group(func(r chi.Router) {
+		r.Use(s.sessions.LoadAndSave, s.identify)
+		r.Get("/", s.page(s.home))
+		r.Get("/sign-in", s.page(s.signInShow))
+		r.Post("/sign-in", s.page(s.signInDo))
+		r.Post("/sign-out", s.page(s.signOut))
+		r.Post("/demo/sign-in", s.page(s.demoSignIn))
+		r.Post("/language", s.page(s.languageSet))
+		s.setupRoutes(r)
+
+		entries := chi.NewRouter()
+		entries.NotFound(s.page(s.notFound))
+		entries.Group(func(r chi.Router) {
+			r.Use(s.need(everyone...))
+			s.tankRoutes(r)
+			s.checkRoutes(r)
+			s.boardRoutes(r)
+		})
+		entries.Group(func(r chi.Router) {
+			r.Use(s.need(staff...))
+			s.eventRoutes(r)
+			s.importRoutes(r)
+			s.manageRoutes(r)
+			s.rulesRoutes(r)
+		})
+		entries.Group(func(r chi.Router) {
+			r.Use(s.need(logbook.Coordinator))
+			s.coordinatorRoutes(r)
+		})
+		s.entries = entries
+		r.Mount("/", entries)
+	})
+	r.Route("/api/v1", s.apiRoutes)
+	return r
+}
+
+func (s *Server) notFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }
+
+// healthz answers 200 when the database can be read, without any detail.
+func (s *Server) healthz(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	if err := s.db.Ping(r.Context()); err != nil {
+		w.WriteHeader(http.StatusServiceUnavailable)
+		_, _ = w.Write([]byte("not ready\n"))
+		return
+	}
+	_, _ = w.Write([]byte("ok\n"))
+}
+
+// home sends everybody to the page they start from.
+func (s *Server) home(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	switch {
+	case v.programme.ID == "":
+		http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	case !v.signedIn():
+		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	default:
+		http.Redirect(w, r, "/board", http.StatusSeeOther)
+	}
+	return nil
+}

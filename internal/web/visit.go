@@ -1,0 +1,62 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+	"reddside/internal/web/view"
+)
+
+// visit is what is known of a request before its handler runs: who asks, when,
+// and in which language and unit the answer is to be.
+type visit struct {
+	id        string // reference number, in the log and on error pages
+	now       time.Time
+	actor     logbook.Actor // zero Role when nobody is signed in
+	p         *i18n.Printer
+	programme logbook.Programme // zero before set-up
+	bearer    bool              // signed in by token: no cookie, so no cross-site danger
+}
+
+type visitKey struct{}
+
+func visitOf(r *http.Request) *visit {
+	v, _ := r.Context().Value(visitKey{}).(*visit)
+	return v
+}
+
+func withVisit(r *http.Request, v *visit) *http.Request {
+	return r.WithContext(context.WithValue(r.Context(), visitKey{}, v))
+}
+
+func (v *visit) signedIn() bool { return v.actor.Role.Valid() }
+
+// page starts the view model of a page titled by a message key.
+func (s *Server) newPage(r *http.Request, titleKey, nav string) view.Page {
+	v := visitOf(r)
+	return view.Page{
+		P: v.p, Title: v.p.T(titleKey), Assets: s.assets.prefix, Path: r.URL.RequestURI(), Nav: nav,
+		Role: v.actor.Role, Label: v.actor.Label, Invented: v.programme.Invented,
+		Notice: s.popNotice(r, v),
+	}
+}
+
+// siteNow returns the printer in the unit of a site, unless the person chose a
+// unit, and the date on its wall.
+func (s *Server) inSite(v *visit, site logbook.Site) *i18n.Printer {
+	if v.p.Unit() == site.TemperatureUnit || !site.TemperatureUnit.Valid() {
+		return v.p
+	}
+	return v.p.In(site.TemperatureUnit)
+}
+
+func unitOr(u, def units.TemperatureUnit) units.TemperatureUnit {
+	if u.Valid() {
+		return u
+	}
+	return def
+}
