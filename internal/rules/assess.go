@@ -1,0 +1,149 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+)
+
+// Input is all that an assessment is made from.
+type Input struct {
+	Season   *logbook.Season
+	Today    civil.Date       // at the site
+	Now      time.Time        // for what was entered late; zero takes the end of Today
+	Forecast *forecast.Result // as of Today; nil when there is none
+	Profile  *Profile         // nil takes the stock profile
+}
+
+// Assessment is what a tank's log means on a day.
+type Assessment struct {
+	SeasonID logbook.ID
+	On       civil.Date
+	Active   bool // fish are expected in the tank
+	Status   Status
+	Flags    []Flag // act, watch, due, note; then by rule and subject
+
+	LastCheck    LastCheck
+	CheckedToday bool
+	DueToday     bool // a check is due by the site's calendar
+	Closed       bool // the site marked the day as closed
+
+	Temperature  Latest
+	Temperatures []DayTemperature // the last 14 days, oldest first
+
+	Stage        Belief
+	Totals       logbook.Totals
+	DeadThisWeek int // over the last seven days
+	Next         NextEvent
+}
+
+// LastCheck is the latest check and its age. On is zero when there is none.
+type LastCheck struct {
+	On  civil.Date
+	Age int // days
+}
+
+// Latest is the latest temperature; On is zero when there is none.
+type Latest struct {
+	On         civil.Date
+	Value      units.Celsius
+	FromLogger bool // the mean of a day of logger readings
+}
+
+// DayTemperature is one day of the sparkline.
+type DayTemperature struct {
+	On    civil.Date
+	Value units.Optional[units.Celsius]
+}
+
+// Basis says what a stage is believed from.
+type Basis string
+
+// The bases of a belief, strongest first.
+const (
+	FromSighting Basis = "observed"
+	FromIndex    Basis = "index"
+	FromDelivery Basis = "delivery"
+)
+
+// MessageKey returns the catalogue key of the basis.
+func (b Basis) MessageKey() string { return "rules.basis." + string(b) }
+
+// Belief is the stage to believe in, why, and the day it rests on. Stage is ""
+// when nothing is known.
+type Belief struct {
+	Stage logbook.Stage
+	From  Basis
+	On    civil.Date
+}
+
+// NextEvent is the forecast event to come, with its window. Event is "" when
+// none is to come.
+type NextEvent struct {
+	Event         forecast.Event
+	P10, P50, P90 civil.Date
+}
+
+// sparkDays is the length of the sparkline.
+const sparkDays = 14
+
+// Assess works out status and flags of a season as of a day. It reads nothing
+// dated after that day, whatever order the rows are in.
+func Assess(in Input) Assessment {
+	a := newAssessor(in)
+	out := &a.out
+	out.Temperature, out.Temperatures = a.latestTemperature()
+	out.Stage = a.beliefOn(a.today)
+	out.Next = a.nextEvent()
+	if out.Active {
+		a.runRules()
+	}
+	sortFlags(out.Flags)
+	out.Status = a.status()
+	return *out
+}
+
+func (a *assessor) status() Status {
+	for i := range a.out.Flags {
+		switch a.out.Flags[i].Kind {
+		case Act:
+			return StatusAct
+		case Watch:
+			return StatusWatch
+		}
+	}
+	// No data is never fine, unless the site said that nobody would look.
+	if a.out.Active && !a.out.CheckedToday && !a.out.Closed {
+		return StatusNoCheck
+	}
+	return StatusFine
+}
+
+func sortFlags(flags []Flag) {
+	slices.SortFunc(flags, func(x, y Flag) int {
+		if c := x.Kind.Order() - y.Kind.Order(); c != 0 {
+			return c
+		}
+		if c := strings.Compare(x.Rule, y.Rule); c != 0 {
+			return c
+		}
+		return strings.Compare(x.Subject, y.Subject)
+	})
+}
+
+// All lists every rule, in the order of the rules page.
+func All() []Rule {
+	var all []Rule
+	for _, family := range [][]Rule{
+		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
+		totalsRules(), feedingRules(), calendarRules(),
+	} {
+		all = append(all, family...)
+	}
+	return all
+}

@@ -1,0 +1,43 @@
+package rules
+
+// bounds are the values that a threshold may be changed to. They keep typing
+// errors out; they say nothing about fish. Local choices.
+func (l Limit) bounds() (low, high float64) {
+	switch l {
+	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh:
+		return -1, 30
+	case TempDeadband:
+		return 0, 2
+	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest:
+		return 0.1, 10
+	case TempDelay, ChillerChecks, DeadMin, DeadShareMin, MissingMin, LateChecks:
+		return 1, 50
+	case StuckScoreFine, StuckScoreCoarse:
+		return 1, 20
+	case CheckWeekends, FoodExpected:
+		return 0, 1
+	case CheckActDays, CheckGapDays, FoodActDays, FoodGapDays:
+		return 1, 30
+	case LateDays, WaterChangeDays, FoamDays, AmmoniaPHDays, StageLagDays:
+		return 1, 90
+	case DueLeadDays:
+		return 0, 30
+	case EyedFrom, GreenUntil, HatchFrom, EggUntil, FryFrom, AlevinUntil, FoodFrom, BasketFrom:
+		return 0, 5
+	case PHWatchLow, PHActLow, PHWatchHigh, PHActHigh:
+		return 4, 11
+	case AmmoniaWatch, AmmoniaAct:
+		return 0.001, 1
+	case NitriteWatch, NitriteAct:
+		return 0.001, 10
+	case OxygenWatch, OxygenAct:
+		return 1, 14
+	case DeadWatchChance, DeadActChance:
+		return 1e-6, 0.2
+	case DeadShare, MissingShare:
+		return 1, 100
+	case DeadScatter:
+		return 1, 10
+	}
+	return 0.00001, 0.5 // death rates per day
+}

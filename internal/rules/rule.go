@@ -1,0 +1,82 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"reddside/internal/logbook"
+)
+
+// Time allowed.
+const (
+	now        = "rules.within.now"
+	today      = "rules.within.today"
+	nextCheck  = "rules.within.next_check"
+	threeDays  = "rules.within.three_days"
+	thisWeek   = "rules.within.week"
+	noDeadline = "rules.within.none"
+)
+
+// newRule returns a rule whose texts stand under rule.<id>; do are names of
+// actions under rules.do. Source and LocalChoice follow from the stock rows of
+// the limits.
+func newRule(id string, family Family, who logbook.Role, within string, setAsideDays int, do []string, limits ...Limit) Rule {
+	r := Rule{
+		ID: id, Family: family, Who: who, Within: Message{Key: within}, SetAsideDays: setAsideDays,
+		Name: text(id, "name"), Watches: text(id, "watches"), Why: text(id, "why"), Class: text(id, "class"),
+	}
+	for _, d := range do {
+		r.Do = append(r.Do, Message{Key: "rules.do." + d})
+	}
+	for _, l := range limits {
+		r.Thresholds = append(r.Thresholds, ThresholdRef{l})
+	}
+	return r
+}
+
+// sourced fills in Source and LocalChoice from the stock rows.
+func (r Rule) sourced(rows []Threshold) Rule {
+	var sources []string
+	for _, t := range rows {
+		if !slices.Contains(r.Thresholds, ThresholdRef{t.Limit}) {
+			continue
+		}
+		if t.Source == "" {
+			r.LocalChoice = true
+		} else if !slices.Contains(sources, t.Source) {
+			sources = append(sources, t.Source)
+		}
+	}
+	// A rule without a threshold rests on practice, not on a publication.
+	r.LocalChoice = r.LocalChoice || len(r.Thresholds) == 0
+	r.Source = strings.Join(sources, "; ")
+	return r
+}
+
+func text(id, part string) Message { return Message{Key: "rule." + id + "." + part} }
+
+// headline returns a headline of a rule; variant may be "".
+func headline(id, variant string, args logbook.Args) Message {
+	key := "rule." + id + ".headline"
+	if variant != "" {
+		key += "_" + variant
+	}
+	return Message{Key: key, Args: args}
+}
+
+// sourceOf returns the citation of the threshold in force for the tank's
+// species and a stage; "" when it is a local choice.
+func (a *assessor) sourceOf(l Limit, stage int) string {
+	best, source := -1, ""
+	for i := range a.p.rows {
+		r := &a.p.rows[i]
+		fits := r.Limit == l && (r.Species == "" || r.Species == a.s.Lot.Species) && (r.Stage == "" || r.Stage.Order() == stage)
+		if fits && r.precision() > best {
+			best, source = r.precision(), r.Source
+			if r.Local != nil {
+				source = ""
+			}
+		}
+	}
+	return source
+}

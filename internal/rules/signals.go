@@ -1,0 +1,206 @@
+package rules
+
+import (
+	"math"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/stats"
+	"reddside/internal/units"
+)
+
+func temperatureMisread() Rule {
+	return newRule("temperature_misread", Temperature, logbook.Keeper, today, 3,
+		[]string{"read_again", "correct_entry", "second_thermometer"}, TempMisread)
+}
+
+func temperatureDrift() Rule {
+	return newRule("temperature_drift", Temperature, logbook.Keeper, threeDays, 7,
+		[]string{"check_chiller", "check_vents", "second_thermometer", "record_setpoint"}, DriftDelta, TempDeadband)
+}
+
+func temperatureStuck() Rule {
+	return newRule("temperature_stuck", Temperature, logbook.Keeper, thisWeek, 14,
+		[]string{"second_thermometer", "read_tenths", "battery"}, StuckScoreFine, StuckScoreCoarse)
+}
+
+// daily returns one temperature a day since the last change of the setpoint:
+// the first check of the day, else the logger's mean. Days count from today
+// backwards, so the last ones are near 0.
+func (a *assessor) daily() (s stats.Series) {
+	from := a.setpointSince()
+	s.Days = make([]float64, 0, len(a.points))
+	s.Celsius = make([]float64, 0, len(a.points))
+	var day civil.Date
+	fromLogger := false
+	for i := range a.points {
+		pt := &a.points[i]
+		if pt.on.Before(from) {
+			continue
+		}
+		if pt.on == day {
+			if fromLogger && pt.check >= 0 {
+				s.Celsius[len(s.Celsius)-1] = pt.t
+				fromLogger = false
+			}
+			continue
+		}
+		day, fromLogger = pt.on, pt.check < 0
+		s.Days = append(s.Days, float64(pt.on.Sub(a.today)))
+		s.Celsius = append(s.Celsius, pt.t)
+	}
+	return s
+}
+
+// setpointSince returns the day of the last change of the setpoint.
+func (a *assessor) setpointSince() civil.Date {
+	for i := len(a.s.Events) - 1; i >= 0; i-- {
+		if a.s.Events[i].Kind == logbook.SetpointChange {
+			return a.s.Events[i].On
+		}
+	}
+	return civil.Date{}
+}
+
+// drift raises a slow change: the mean of the last five readings against what
+// was usual two weeks and more ago. It holds until the change is back inside by
+// the deadband.
+func (a *assessor) drift() {
+	s := a.daily()
+	limit, clear := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
+	latest := stats.LastDrift(s)
+	raised, since := false, 0
+	for n := len(s.Celsius); n > stats.DriftStart; n-- {
+		d := latest
+		if n < len(s.Celsius) {
+			d = stats.LastDrift(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
+		}
+		if math.Abs(d.Change) <= clear || d.Change*latest.Change < 0 {
+			break
+		}
+		raised = raised || math.Abs(d.Change) > limit+tie
+		since = n - 1
+	}
+	if !raised {
+		return
+	}
+	warmer := latest.Change > 0
+	explained := warmer && a.warmCause || !warmer && a.coldCause
+	// What drifts is also what a jump would tell.
+	if warmer {
+		a.warmCause = true
+	} else {
+		a.coldCause = true
+	}
+	if explained {
+		return
+	}
+	variant := "warmer"
+	if !warmer {
+		variant = "colder"
+	}
+	r := temperatureDrift()
+	a.raise(r, Flag{
+		Kind: Watch, Subject: "water", Since: a.today.AddDays(int(s.Days[since])),
+		Headline: headline(r.ID, variant, logbook.Args{
+			"Change": units.CelsiusDelta(math.Abs(latest.Change)), "Usual": units.Celsius(latest.Usual), "Recent": units.Celsius(latest.Recent),
+		}),
+	})
+}
+
+// stuck raises a thermometer that shows the same number for too long, by how
+// often its readings repeated before.
+func (a *assessor) stuck() {
+	celsius := make([]float64, 0, len(a.points))
+	first := civil.Date{}
+	for i := range a.points {
+		if pt := &a.points[i]; pt.check >= 0 {
+			celsius = append(celsius, pt.t)
+		}
+	}
+	run := repeatsAtEnd(celsius)
+	if run < stats.StuckMinRun {
+		return
+	}
+	step := stats.ReadingStep(celsius)
+	verdict := stats.LastStuck(celsius, step)
+	limit := a.p.any(StuckScoreFine)
+	if step > 0.2+tie {
+		limit = a.p.any(StuckScoreCoarse)
+	}
+	// Whole degrees repeat by nature: nothing can be said of them.
+	if step == 0 || step > 0.6 || verdict.Score < limit {
+		return
+	}
+	left := verdict.Run
+	for i := len(a.points) - 1; i >= 0 && left > 0; i-- {
+		if a.points[i].check >= 0 {
+			first = a.points[i].on
+			left--
+		}
+	}
+	r := temperatureStuck()
+	a.raise(r, Flag{Kind: Watch, Subject: "thermometer", Since: first, Headline: headline(r.ID, "", logbook.Args{
+		"Count": verdict.Run, "Value": units.Celsius(celsius[len(celsius)-1]), "Since": first,
+	})})
+}
+
+func repeatsAtEnd(x []float64) int {
+	n := 0
+	for i := len(x) - 1; i >= 0 && math.Abs(x[i]-x[len(x)-1]) < tie; i-- {
+		n++
+	}
+	return n
+}
+
+// backToUsual reports whether the newest check is near the middle of the checks
+// before it: the odd one was the reading before.
+func (a *assessor) backToUsual(last *point, limit float64) bool {
+	earlier := a.earlierReadings(last)
+	return len(earlier) > 1 && math.Abs(last.t-stats.Median(earlier)) < limit-tie
+}
+
+// earlierReadings returns up to seven check readings before last.
+func (a *assessor) earlierReadings(last *point) []float64 {
+	var buf [7]float64
+	n := len(buf)
+	for i := len(a.points) - 1; i >= 0 && n > 0; i-- {
+		if pt := &a.points[i]; pt.check >= 0 && pt.check < last.check {
+			n--
+			buf[n] = pt.t
+		}
+	}
+	return append([]float64(nil), buf[n:]...)
+}
+
+// misread asks about the newest reading when it is far from the last seven and
+// nobody has confirmed it, unless another rule already speaks about it.
+func (a *assessor) misread() {
+	last, _ := a.lastTwoChecks()
+	if last == nil || last.confirmed || a.spoken("water") {
+		return
+	}
+	earlier := a.earlierReadings(last)
+	m := stats.CheckMisread(earlier, last.t, stats.ReadingStep(earlier))
+	if math.Abs(m.Jump) < a.p.any(TempMisread)-tie || a.towardsSetpoint(&point{on: last.on.AddDays(-1), t: m.Usual}, last) {
+		return
+	}
+	variant := ""
+	if m.Fahrenheit {
+		variant = "fahrenheit"
+	}
+	r := temperatureMisread()
+	a.raise(r, Flag{Kind: Watch, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
+		"Value": units.Celsius(last.t), "Usual": units.Celsius(m.Usual), "On": last.on,
+	})})
+}
+
+// spoken reports whether a flag about the subject is raised already.
+func (a *assessor) spoken(subject string) bool {
+	for i := range a.out.Flags {
+		if a.out.Flags[i].Subject == subject {
+			return true
+		}
+	}
+	return false
+}
