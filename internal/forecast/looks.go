@@ -1,0 +1,124 @@
+package forecast
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+)
+
+// look is what one check says about an event: the share of the batch that has
+// reached it lies between lo and hi.
+type look struct {
+	day       int // days after the record starts
+	event     Event
+	lo, hi    float64
+	confirmed bool
+}
+
+// hatchedShare is what people mean by few, half, most; local choice.
+func hatchedShare(h logbook.Hatched) (lo, hi float64, ok bool) {
+	switch h {
+	case logbook.HatchedNone:
+		return 0, 0.05, true
+	case logbook.HatchedFew:
+		return 0.01, 0.35, true
+	case logbook.HatchedHalf:
+		return 0.35, 0.65, true
+	case logbook.HatchedMost:
+		return 0.65, 0.97, true
+	case logbook.HatchedAll:
+		return 0.97, 1, true
+	}
+	return 0, 1, false
+}
+
+// sightings reads the checks up to today.
+func sightings(s *logbook.Season, from, today civil.Date) []look {
+	var all []look
+	for i := range s.Checks {
+		c := &s.Checks[i]
+		if c.On.Before(from) || c.On.After(today) || (c.Hatched == "" && c.Stage == "") {
+			continue
+		}
+		v := look{day: c.On.Sub(from)}
+		for _, f := range c.Confirmed {
+			v.confirmed = v.confirmed || f == "hatched" || f == "stage"
+		}
+		add := func(e Event, lo, hi float64) {
+			v.event, v.lo, v.hi = e, lo, hi
+			all = append(all, v)
+		}
+		lo, hi, told := hatchedShare(c.Hatched)
+		if told {
+			add(Hatch, lo, hi)
+		}
+		switch c.Stage {
+		case logbook.GreenEgg:
+			add(Eyed, 0, 0.5)
+		case logbook.EyedEgg:
+			add(Eyed, 0.5, 1)
+			if !told {
+				add(Hatch, 0, 0.5)
+			}
+		case logbook.Alevin:
+			if !told {
+				add(Hatch, 0.5, 1)
+			}
+			add(SwimUp, 0, 0.5)
+		case logbook.Fry, logbook.Parr, logbook.Smolt:
+			if !told {
+				add(Hatch, 0.5, 1)
+			}
+			add(SwimUp, 0.5, 1)
+		}
+	}
+	return all
+}
+
+// half returns between which days half of the batch was seen to reach an event:
+// the last look before that said "less than half" (-1 when none) and the first
+// that said "half or more" (-1 when none yet).
+func half(looks []look, e Event) (before, seen int, confirmed bool) {
+	before, seen = -1, -1
+	for _, v := range looks {
+		if v.event != e {
+			continue
+		}
+		switch {
+		case v.lo >= 0.35:
+			if seen < 0 {
+				seen, confirmed = v.day, v.confirmed
+			}
+		case v.hi <= 0.5 && seen < 0:
+			before = v.day
+		}
+	}
+	return before, seen, confirmed
+}
+
+// bounds returns between which values of the sum to half hatched the middle of
+// the batch must lie, given what was seen of an event: a check that saw "few"
+// says that the middle is still to come but not far. Infinite when unbounded.
+func (d *doubts) bounds(looks []look, e Event) (low, high float64) {
+	low, high = math.Inf(-1), math.Inf(1)
+	spread := d.dev.BatchSD
+	for _, v := range looks {
+		if v.event != e {
+			continue
+		}
+		x := d.line.at(float64(v.day) + 0.5).x2
+		if v.hi < 1 {
+			low = math.Max(low, x-spread*mathext.NormalQuantile(v.hi))
+		}
+		if v.lo > 0 {
+			high = math.Min(high, x-spread*mathext.NormalQuantile(v.lo))
+		}
+	}
+	if low > high {
+		low, high = high, low
+	}
+	return low, high
+}

@@ -1,0 +1,264 @@
+package forecast
+
+import (
+	"math"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+)
+
+// Temperatures outside these are not of water in which eggs live and are not
+// used; a tank "at 45" is one logged in Fahrenheit. Local choice.
+const (
+	coldest units.Celsius = -5
+	warmest units.Celsius = 35
+)
+
+// recentDays is over how many measured days the recent mean goes; common
+// practice, no source.
+const recentDays = 7
+
+// temperatures are the daily means of a season from the start to today, and what
+// is expected after.
+type temperatures struct {
+	day      []units.Celsius // one per day, start to today
+	source   []Source
+	measured int // days measured
+	missing  int // days not measured, today left out while it is not over
+	last     int // index of the last measured day, -1 when none
+	recent   units.Celsius
+	follows  bool
+	setpoint units.Optional[units.Celsius] // today
+	drift    float64                       // C per square root of a day
+	season   *logbook.Season
+	lastPlan civil.Date // last planned setpoint change
+	unlikely int        // values left out because no water is so
+}
+
+// dayStat gathers one day's values.
+type dayStat struct {
+	check, checkN float64
+	sum, weight   float64 // logger: time-weighted sum
+	plain         float64
+	n             int
+	lo, hi        float64
+	hours         float64
+}
+
+// dailyTemperatures works out one temperature for each day. A day's logger
+// readings are averaged over time; where they cover under half of the day and a
+// check was made, the check counts. Suspect readings are left out.
+func dailyTemperatures(s *logbook.Season, from, today civil.Date, set Settings, r *Result) temperatures {
+	n := today.Sub(from) + 1
+	t := temperatures{day: make([]units.Celsius, n), source: make([]Source, n), last: -1, season: s}
+	stats := make([]dayStat, n)
+	t.gatherChecks(s, from, stats)
+	t.gatherReadings(s, from, stats)
+	for i := range stats {
+		v, src := stats[i].value()
+		if src == "" {
+			continue
+		}
+		t.day[i], t.source[i] = units.Celsius(v), src
+		t.measured++
+		t.last = i
+		if d := &stats[i]; src == FromLogger && d.checkN > 0 {
+			c := d.check / d.checkN
+			if off := math.Max(d.lo-c, c-d.hi); off > set.DisagreeBy {
+				r.Questions = append(r.Questions, Question{On: from.AddDays(i), Key: "forecast.question.check_and_logger", Used: FromLogger,
+					Args: logbook.Args{"On": from.AddDays(i), "Check": units.Celsius(c), "Logger": units.Celsius(v)}})
+			}
+		}
+	}
+	t.setpoint = s.SetpointOn(today)
+	for i := range s.Events {
+		if e := &s.Events[i]; e.Kind == logbook.SetpointChange && e.Setpoint.OK && e.On.After(today) {
+			t.lastPlan = civil.Max(t.lastPlan, e.On)
+		}
+	}
+	t.expect(s, from, set)
+	t.fill(from)
+	t.drift = t.driftSD(set)
+	return t
+}
+
+func plausible(c units.Celsius) bool { return c >= coldest && c <= warmest } // false for NaN
+
+func (t *temperatures) gatherChecks(s *logbook.Season, from civil.Date, stats []dayStat) {
+	for i := range s.Checks {
+		c := &s.Checks[i]
+		k := c.On.Sub(from)
+		if !c.Temperature.OK || k < 0 || k >= len(stats) {
+			continue
+		}
+		if !plausible(c.Temperature.V) {
+			t.unlikely++
+			continue
+		}
+		stats[k].check += float64(c.Temperature.V)
+		stats[k].checkN++
+	}
+}
+
+// gatherReadings weighs each reading by half of the time to its neighbours of
+// the same day; the first and the last count the same on both sides, so that
+// evenly spaced readings give their plain mean.
+func (t *temperatures) gatherReadings(s *logbook.Season, from civil.Date, stats []dayStat) {
+	rs := s.Readings
+	for i := range rs {
+		k := rs[i].On.Sub(from)
+		if rs[i].Quality != logbook.Good || k < 0 || k >= len(stats) {
+			continue
+		}
+		if !plausible(rs[i].Temperature) {
+			t.unlikely++
+			continue
+		}
+		before, after := gap(rs, i, -1), gap(rs, i, 1)
+		if before < 0 {
+			before = math.Max(after, 0)
+		}
+		if after < 0 {
+			after = before
+		}
+		stats[k].add(float64(rs[i].Temperature), (before+after)/2)
+	}
+}
+
+// gap returns the hours to the next good reading of the same day in a direction,
+// or -1 when there is none.
+func gap(rs []logbook.Reading, i, step int) float64 {
+	for j := i + step; j >= 0 && j < len(rs) && rs[j].On == rs[i].On; j += step {
+		if rs[j].Quality == logbook.Good && plausible(rs[j].Temperature) {
+			return math.Abs(rs[j].At.Sub(rs[i].At).Hours())
+		}
+	}
+	return -1
+}
+
+func (d *dayStat) add(c, hours float64) {
+	if d.n == 0 || c < d.lo {
+		d.lo = c
+	}
+	if d.n == 0 || c > d.hi {
+		d.hi = c
+	}
+	d.sum += c * hours
+	d.weight += hours
+	d.plain += c
+	d.n++
+	d.hours += hours
+}
+
+func (d *dayStat) value() (float64, Source) {
+	const half = 12 // hours
+	if d.n > 0 && (d.n == 1 || d.hours >= half || d.checkN == 0) {
+		if d.weight > 0 {
+			return d.sum / d.weight, FromLogger
+		}
+		return d.plain / float64(d.n), FromLogger
+	}
+	if d.checkN > 0 {
+		return d.check / d.checkN, FromCheck
+	}
+	return 0, ""
+}
+
+// expect finds the recent mean and whether the tank follows its setpoint.
+func (t *temperatures) expect(s *logbook.Season, from civil.Date, set Settings) {
+	var sum, off float64
+	n, compared := 0, 0
+	for i := t.last; i >= 0 && n < recentDays; i-- {
+		if t.source[i] == "" {
+			continue
+		}
+		sum += float64(t.day[i])
+		n++
+		if sp := s.SetpointOn(from.AddDays(i)); sp.OK {
+			off += math.Abs(float64(t.day[i] - sp.V))
+			compared++
+		}
+	}
+	if n == 0 {
+		t.recent, t.follows = t.setpoint.V, t.setpoint.OK
+		return
+	}
+	t.recent = units.Celsius(sum / float64(n))
+	t.follows = t.setpoint.OK && compared > 0 && off/float64(compared) <= set.FollowWithin
+}
+
+// fill gives the days without a reading an estimate.
+func (t *temperatures) fill(from civil.Date) {
+	prev := -1
+	for i := range t.day {
+		if t.source[i] != "" {
+			t.interpolate(prev, i)
+			prev = i
+		}
+	}
+	for i := prev + 1; i < len(t.day); i++ {
+		t.day[i], t.source[i] = t.ahead(from.AddDays(i))
+		if i < len(t.day)-1 {
+			t.missing++
+		}
+	}
+}
+
+func (t *temperatures) interpolate(prev, next int) {
+	for j := prev + 1; j < next; j++ {
+		if prev < 0 {
+			t.day[j] = t.day[next]
+		} else {
+			w := float64(j-prev) / float64(next-prev)
+			t.day[j] = t.day[prev] + units.Celsius(w)*(t.day[next]-t.day[prev])
+		}
+		t.source[j] = Interpolated
+		t.missing++
+	}
+}
+
+// ahead returns what is expected on a day after the last reading.
+func (t *temperatures) ahead(on civil.Date) (units.Celsius, Source) {
+	if t.follows {
+		if sp := t.season.SetpointOn(on); sp.OK && plausible(sp.V) {
+			return sp.V, Planned
+		}
+	}
+	return t.recent, RecentMean
+}
+
+// driftSD returns how much the tank's middle temperature wanders per square root
+// of a day: nothing for a tank that follows its setpoint; else from how far the
+// means of weeks that follow each other differ, beyond what single days explain.
+func (t *temperatures) driftSD(set Settings) float64 {
+	if t.follows {
+		return 0
+	}
+	const week = 7
+	if t.last+1 < 3*week {
+		return set.DriftSD
+	}
+	var msq float64
+	n := 0
+	prev, have := 0.0, false
+	for end := t.last + 1; end >= week; end -= week {
+		m := 0.0
+		for i := end - week; i < end; i++ {
+			m += float64(t.day[i])
+		}
+		m /= week
+		if have {
+			msq += (m - prev) * (m - prev)
+			n++
+		}
+		prev, have = m, true
+	}
+	return math.Sqrt(math.Max(0, msq/float64(n)-set.weekNoise()) / week)
+}
+
+// gapVar returns the variance of the mean temperature over a gap of n days, C
+// squared: days wander, and the middle drifts between the two ends.
+func (t *temperatures) gapVar(n int, set Settings) float64 {
+	return set.meanVar(float64(n)) + t.drift*t.drift*float64(n)/12
+}
