@@ -144,6 +144,7 @@ type Lot struct {
 	EggDiameter  units.Optional[units.Millimetres]
 	Note         string
 	Revision     int64 // bumped by every write to any season of the lot
+	Edits        int64 // bumped by edits of the lot's own details; an edit starts from it
 }
 
 // Stage of life.
@@ -207,12 +208,16 @@ type Delivery struct {
 
 // Entry is what every entered row carries: who, when, and its corrections.
 type Entry struct {
-	ReceivedAt time.Time // when the server stored it
-	By         Role
+	ReceivedAt time.Time // when the server first stored it
+	By         Role      // who first stored it
 	ByLabel    string
 	Revision   int64  // 1 when first stored; each correction adds one
 	Reason     string // of the last correction
 	Voided     bool
+
+	ChangedAt    time.Time // of the last correction; ReceivedAt when there is none
+	ChangedBy    Role
+	ChangedLabel string
 }
 
 // Corrected reports whether the row was changed after it was first stored.
@@ -227,6 +232,7 @@ type Season struct {
 	// zero when not known yet.
 	ReleaseFrom, ReleaseBy civil.Date
 	Revision               int64 // bumped by every write to the season
+	Edits                  int64 // bumped by edits of the season's own details; an edit starts from it
 
 	Site       Site
 	Tank       Tank
@@ -245,6 +251,8 @@ type ClosedSpan struct {
 	From   civil.Date
 	To     civil.Date // last day, included
 	Reason string
+
+	Revision int64
 }
 
 // StartedOn returns the date of the first delivery, or the zero date.

@@ -1,0 +1,170 @@
+package store
+
+import (
+	"context"
+	"database/sql/driver"
+	"encoding/json"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+)
+
+// Refused is a row of a file that was not stored, and why.
+type Refused struct {
+	Line int            `json:"line"`
+	Key  string         `json:"key"`
+	Args map[string]any `json:"args,omitempty"`
+	Text string         `json:"text,omitempty"` // the row as it stands in the file
+}
+
+// Import is one file of readings and what became of it.
+type Import struct {
+	ID, SeasonID logbook.ID
+	FileSHA256   string // hex
+	FileName     string
+	Series       string // tells sensors of one tank apart; empty for the only one
+	Dialect      string // what was detected
+	Refused      []Refused
+
+	Added int // rows stored now
+	Known int // rows that were there already
+	Other int // rows that were there with another temperature; the first one stays
+
+	ReceivedAt time.Time
+	By         logbook.Role
+	ByLabel    string
+	Changes    []FlagChange
+}
+
+// SaveReadings stores the readings of a file in one transaction. The same
+// instant (or the same day, for daily means) of the same series is stored
+// once, so the same file again changes nothing; then the returned ID is empty.
+func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading, now time.Time, after After) (Import, error) {
+	err := d.write(ctx, "save readings", func(c *conn) error {
+		h, err := c.head(ctx, actor, in.SeasonID)
+		if err != nil {
+			return err
+		}
+		in.ID = ""
+		num, err := c.nextImport(ctx)
+		if err != nil {
+			return err
+		}
+		// The import row comes last, when the counts are known: its key is checked at commit.
+		if _, err := c.exec(ctx, "PRAGMA defer_foreign_keys = 1"); err != nil {
+			return err
+		}
+		if err := c.insertReadings(ctx, h.num, num, &in, list); err != nil || in.Added == 0 {
+			return err
+		}
+		in.ID, in.ReceivedAt, in.By, in.ByLabel = logbook.NewID(), now.UTC().Truncate(time.Second), actor.Role, actor.Label
+		refused, err := json.Marshal(in.Refused)
+		if err != nil {
+			return err
+		}
+		if err := c.insert(ctx, "import", `num, id, season_num, file_sha256, file_name, dialect, rows_added, rows_known, rows_other,
+			refused, received_at, by_role, by_label`, num, in.ID, h.num, in.FileSHA256, in.FileName, in.Dialect, in.Added, in.Known, in.Other,
+			string(refused), now.Unix(), actor.Role, actor.Label); err != nil {
+			return err
+		}
+		in.Changes, err = c.after(ctx, actor, h, in.SeasonID, now, after)
+		return err
+	})
+	return in, err
+}
+
+func (c *conn) nextImport(ctx context.Context) (num int64, err error) {
+	_, err = c.one(ctx, func(r row) error { num = r.int(0); return nil }, "SELECT coalesce(max(num), 0) + 1 FROM import")
+	return num, err
+}
+
+// insertReadings stores rows with one prepared statement and counts them.
+func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import, list []logbook.Reading) error {
+	in.Added, in.Known, in.Other = 0, 0, 0
+	st, err := c.dc.PrepareContext(ctx, `INSERT INTO reading (season_num, read_at, daily, series, on_date, temperature_c, suspect, import_num)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	run := st.(driver.StmtExecContext)
+	args := make([]driver.NamedValue, 8)
+	for i := range args {
+		args[i].Ordinal = i + 1
+	}
+	for i := range list {
+		v := &list[i]
+		at, daily := v.At.Unix(), int64(0)
+		if v.At.IsZero() {
+			at, daily = v.On.UTC().Unix(), 1
+		}
+		args[0].Value, args[1].Value, args[2].Value, args[3].Value = season, at, daily, in.Series
+		args[4].Value, args[5].Value, args[6].Value, args[7].Value = v.On.String(), float64(v.Temperature), v.Reason, num
+		res, err := run.ExecContext(ctx, args)
+		if err != nil {
+			return err
+		}
+		switch n, err := res.RowsAffected(); {
+		case err != nil:
+			return err
+		case n > 0:
+			in.Added++
+			continue
+		}
+		same := false
+		if _, err := c.one(ctx, func(r row) error { same = r[0] == float64(v.Temperature); return nil },
+			"SELECT temperature_c FROM reading WHERE season_num = ? AND read_at = ? AND daily = ? AND series = ?",
+			season, at, daily, in.Series); err != nil {
+			return err
+		}
+		if same {
+			in.Known++
+		} else {
+			in.Other++
+		}
+	}
+	return nil
+}
+
+// Imports lists the files of readings of a season, newest first.
+func (d *DB) Imports(ctx context.Context, season logbook.ID) ([]Import, error) {
+	var out []Import
+	err := d.read(ctx, "list imports", func(c *conn) error {
+		return c.each(ctx, func(r row) error {
+			v := Import{ID: logbook.ID(r.text(0)), SeasonID: season, FileSHA256: r.text(1), FileName: r.text(2), Dialect: r.text(3),
+				Added: int(r.int(4)), Known: int(r.int(5)), Other: int(r.int(6)), ReceivedAt: r.at(8), By: logbook.Role(r.text(9)), ByLabel: r.text(10)}
+			if err := json.Unmarshal([]byte(r.text(7)), &v.Refused); err != nil {
+				return err
+			}
+			out = append(out, v)
+			return nil
+		}, `SELECT id, file_sha256, file_name, dialect, rows_added, rows_known, rows_other, refused, received_at, by_role, by_label
+			FROM import WHERE season_num = (SELECT num FROM season WHERE id = ?) ORDER BY num DESC`, season)
+	})
+	return out, err
+}
+
+// Readings returns the readings of a season on days from to to, both included;
+// zero dates are open ends.
+func (d *DB) Readings(ctx context.Context, season logbook.ID, from, to civil.Date) ([]logbook.Reading, error) {
+	lo, hi := int64(-1<<62), int64(1<<62)
+	if !from.IsZero() { // a day at a site begins at most 14 hours before it does in UTC
+		lo = from.UTC().Add(-24 * time.Hour).Unix()
+	}
+	if !to.IsZero() {
+		hi = to.UTC().Add(48 * time.Hour).Unix()
+	}
+	var out []logbook.Reading
+	err := d.read(ctx, "read readings", func(c *conn) error {
+		return c.each(ctx, func(r row) error {
+			v := readReading(r)
+			if !v.On.Before(from) && (to.IsZero() || !v.On.After(to)) {
+				out = append(out, v)
+			}
+			return nil
+		}, "SELECT "+readingRead+` FROM reading WHERE season_num = (SELECT num FROM season WHERE id = ?)
+			AND read_at BETWEEN ? AND ? ORDER BY read_at, daily, series`, season, lo, hi)
+	})
+	return out, err
+}

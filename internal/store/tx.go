@@ -1,0 +1,268 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"io"
+	"strings"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+)
+
+// conn is one connection inside a transaction. It speaks to the driver itself:
+// database/sql's conversion of each column would be most of the time of
+// reading the board.
+type conn struct {
+	dc interface {
+		driver.ExecerContext
+		driver.QueryerContext
+		driver.ConnPrepareContext
+	}
+}
+
+// read runs fn in one read transaction: all its queries see the same state.
+func (d *DB) read(ctx context.Context, op string, fn func(c *conn) error) error {
+	return wrap(op, inTx(ctx, d.reader, "BEGIN", fn))
+}
+
+// write runs fn in one write transaction, committed when fn returns nil. fn
+// must not use d.
+func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error {
+	if d.writer == nil {
+		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
+	}
+	return wrap(op, inTx(ctx, d.writer, "BEGIN IMMEDIATE", fn))
+}
+
+func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) error) error {
+	sc, err := pool.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer sc.Close()
+	return sc.Raw(func(raw any) error {
+		c := &conn{}
+		var ok bool
+		if c.dc, ok = raw.(interface {
+			driver.ExecerContext
+			driver.QueryerContext
+			driver.ConnPrepareContext
+		}); !ok {
+			return errors.New("unexpected database driver")
+		}
+		if _, err := c.exec(ctx, begin); err != nil {
+			return err
+		}
+		// Once decided, a commit or rollback is carried out even when the
+		// caller has gone: the answer must match what is stored.
+		end := context.WithoutCancel(ctx)
+		done := false
+		defer func() {
+			if !done {
+				_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
+			}
+		}()
+		if err := fn(c); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := c.exec(end, "COMMIT"); err != nil {
+			return err
+		}
+		done = true
+		return nil
+	})
+}
+
+// exec runs a statement and returns the number of rows it changed.
+func (c *conn) exec(ctx context.Context, query string, args ...any) (int64, error) {
+	named, err := values(args)
+	if err != nil {
+		return 0, err
+	}
+	res, err := c.dc.ExecContext(ctx, query, named)
+	if err != nil {
+		return 0, err
+	}
+	return res.RowsAffected()
+}
+
+// insert stores one row; cols names the columns of args in order.
+func (c *conn) insert(ctx context.Context, table, cols string, args ...any) error {
+	_, err := c.exec(ctx, "INSERT INTO "+table+" ("+cols+") VALUES (?"+strings.Repeat(",?", len(args)-1)+")", args...)
+	return err
+}
+
+// each calls fn for every row of a query. The row is reused.
+func (c *conn) each(ctx context.Context, fn func(r row) error, query string, args ...any) error {
+	cur, err := c.cursor(ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	defer cur.close()
+	for cur.next() {
+		if err := fn(cur.row); err != nil {
+			return err
+		}
+	}
+	return cur.err
+}
+
+// one reads the only row of a query; found is false when there is none.
+func (c *conn) one(ctx context.Context, fn func(r row) error, query string, args ...any) (found bool, err error) {
+	cur, err := c.cursor(ctx, query, args...)
+	if err != nil {
+		return false, err
+	}
+	defer cur.close()
+	if !cur.next() {
+		return false, cur.err
+	}
+	return true, fn(cur.row)
+}
+
+// cursor is an open query.
+type cursor struct {
+	rows driver.Rows
+	row  row
+	err  error
+}
+
+func (c *conn) cursor(ctx context.Context, query string, args ...any) (*cursor, error) {
+	named, err := values(args)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := c.dc.QueryContext(ctx, query, named)
+	if err != nil {
+		return nil, err
+	}
+	return &cursor{rows: rows, row: make(row, len(rows.Columns()))}, nil
+}
+
+func (k *cursor) next() bool {
+	if k.err != nil {
+		return false
+	}
+	err := k.rows.Next(k.row)
+	if err != nil && !errors.Is(err, io.EOF) {
+		k.err = err
+	}
+	return err == nil
+}
+
+func (k *cursor) close() { _ = k.rows.Close() }
+
+// values converts arguments for the driver.
+func values(args []any) ([]driver.NamedValue, error) {
+	out := make([]driver.NamedValue, len(args))
+	for i, a := range args {
+		v, err := driver.DefaultParameterConverter.ConvertValue(a)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
+	}
+	return out, nil
+}
+
+// row is one row as the driver gives it: nil, int64, float64, string, []byte.
+type row []driver.Value
+
+func (r row) text(i int) string {
+	s, _ := r[i].(string)
+	return s
+}
+
+func (r row) int(i int) int64 {
+	n, _ := r[i].(int64)
+	return n
+}
+
+func (r row) flag(i int) bool { return r.int(i) != 0 }
+
+// at reads an instant; NULL is the zero time.
+func (r row) at(i int) time.Time {
+	n, ok := r[i].(int64)
+	if !ok {
+		return time.Time{}
+	}
+	return time.Unix(n, 0).UTC()
+}
+
+// date reads a civil date; NULL is the zero date. The CHECK of every date
+// column makes a malformed one impossible.
+func (r row) date(i int) civil.Date {
+	s, ok := r[i].(string)
+	if !ok {
+		return civil.Date{}
+	}
+	d, _ := civil.Parse(s)
+	return d
+}
+
+func (r row) optInt(i int) units.Optional[int] {
+	n, ok := r[i].(int64)
+	return units.Optional[int]{V: int(n), OK: ok}
+}
+
+func optReal[T ~float64](r row, i int) units.Optional[T] {
+	v, ok := r[i].(float64)
+	return units.Optional[T]{V: T(v), OK: ok}
+}
+
+// null makes an argument of an optional value.
+func null[T any](o units.Optional[T]) any {
+	if !o.OK {
+		return nil
+	}
+	return o.V
+}
+
+// nullTime makes an argument of an instant; the zero time is NULL.
+func nullTime(t time.Time) any {
+	if t.IsZero() {
+		return nil
+	}
+	return t.Unix()
+}
+
+// nullText makes an argument of a text; the empty text is NULL.
+func nullText[T ~string](s T) any {
+	if s == "" {
+		return nil
+	}
+	return string(s)
+}
+
+// newID keeps the id that came with a row or makes one.
+func newID(id *logbook.ID) error {
+	if *id == "" {
+		*id = logbook.NewID()
+		return nil
+	}
+	if !wellFormed(*id) {
+		return logbook.Errorf(logbook.Invalid, "error.id", nil)
+	}
+	return nil
+}
+
+// wellFormed reports whether an id looks like one made by logbook.NewID.
+func wellFormed(id logbook.ID) bool {
+	if len(id) != 26 {
+		return false
+	}
+	for _, b := range []byte(id) {
+		if (b < 'a' || b > 'z') && (b < '0' || b > '9') {
+			return false
+		}
+	}
+	return true
+}
