@@ -1,0 +1,60 @@
+package sim
+
+import (
+	"fmt"
+	"testing"
+
+	"reddside/internal/stats"
+)
+
+func deadRules() []Alarm {
+	cfg := stats.DefaultDeadConfig()
+	return []Alarm{DeadRule(cfg, stats.DeadAct), DeadRule(cfg, stats.DeadWatch)}
+}
+
+// Bounds: the simulation study behind the dead-count rule (act 0.047 false a
+// season; outbreak by check 2 / 3: act 52 / 84 %, watch 85 % by check 2; 20 %
+// overnight 99 % at once), rounded for another generator.
+func TestDeadRuleKeepsItsPromises(t *testing.T) {
+	const n = 12000
+	base := Run(Base(), Nothing, 0, n, 1, deadRules())
+	fungus := Run(Base(), Fungus, 0, n, 2, deadRules())
+	night := Run(Base(), Overnight, 0.20, n, 3, deadRules())
+	atMost(t, "false acts per season", base[0].FalsePerSeason(), 0.05)
+	atLeast(t, "fungus: act by check 2", fungus[0].FoundBy(2), 0.50)
+	atLeast(t, "fungus: act by check 3", fungus[0].FoundBy(3), 0.82)
+	atLeast(t, "fungus: watch by check 2", fungus[1].FoundBy(2), 0.84)
+	atLeast(t, "20 % overnight: act at once", night[0].FoundBy(1), 0.99)
+}
+
+// Bounds: false alarms and delays of the simulation study of the temperature
+// rules (drift .033 to .038 a season, 15 days at 0.1 C a day; stuck 5 days).
+func TestTemperatureRulesKeepTheirPromises(t *testing.T) {
+	const n = 4000
+	for _, step := range []float64{0.1, 0.5, 1} {
+		calm := RunWater(Water{Step: step}, n, 4)
+		name := fmt.Sprintf("step %v: ", step)
+		atMost(t, name+"false drifts per season", float64(calm.DriftEpisodes)/n, 0.05)
+		atMost(t, name+"false stuck per season", float64(calm.StuckEpisodes)/n, 0.05)
+		drift := RunWater(Water{Step: step, DriftPerD: 0.1}, n, 5)
+		atMost(t, name+"median delay at 0.1 C a day", MedianDelay(drift.DriftDelays), 15)
+	}
+	stuck := RunWater(Water{Step: 0.1, Stuck: true}, n, 6)
+	atMost(t, "median delay of a stuck thermometer, step 0.1", MedianDelay(stuck.StuckDelays), 7)
+}
+
+func atMost(t *testing.T, what string, got, bound float64) {
+	t.Helper()
+	t.Logf("%s: %.3f (at most %v)", what, got, bound)
+	if !(got <= bound) {
+		t.Errorf("%s: %.4f, want at most %v", what, got, bound)
+	}
+}
+
+func atLeast(t *testing.T, what string, got, bound float64) {
+	t.Helper()
+	t.Logf("%s: %.3f (at least %v)", what, got, bound)
+	if !(got >= bound) {
+		t.Errorf("%s: %.4f, want at least %v", what, got, bound)
+	}
+}
