@@ -7,17 +7,17 @@ import (
 
 // column is what one pass over the data found in it.
 type column struct {
-	name     string
-	meaning  meaning
-	filled   int
-	missing  int // "NA" and the like
-	numeric  int // cells that can be read as numbers
+	name      string
+	meaning   meaning
+	filled    int
+	missing   int // "NA" and the like
+	numeric   int // cells that can be read as numbers
 	plausible int // numbers that could be water in either unit of temperature
-	byKind   [5]int
-	distinct map[string]int // nil when there are more than maxDistinct
-	min, max float64
-	low      []float64 // a sample of the numbers, for guessing the unit
-	cellUnit string    // unit written in the cells themselves
+	byKind    [5]int
+	distinct  map[string]int // nil when there are more than maxDistinct
+	min, max  float64
+	low       []float64 // a sample of the numbers, for guessing the unit
+	cellUnit  string    // unit written in the cells themselves
 }
 
 const (
@@ -135,9 +135,11 @@ func (c *column) measure(cell string, mark DecimalMark) {
 // isNumeric: four cells of five are numbers.
 func (c *column) isNumeric() bool { return c.numeric > 0 && c.numeric*5 >= c.filled*4 }
 
-// isEvent: words that stand in less than half of the rows, such as "Logged".
+// isEvent: words that stand in less than half of the rows, such as "Logged",
+// or a column that is named after what loggers report.
 func (c *column) isEvent(rows int) bool {
-	return c.filled > 0 && !c.isNumeric() && c.dates() == 0 && c.filled*2 < rows
+	return c.filled > 0 && !c.isNumeric() && c.dates() == 0 &&
+		(c.filled*2 < rows || nameEvent.MatchString(plain(c.name)))
 }
 
 // timeColumns says where the time of a row stands.

@@ -33,16 +33,18 @@ var kilopascalPer = map[string]float64{
 
 var (
 	inBrackets = regexp.MustCompile(`[\[(]\s*([^\[\]()]*?)\s*[\])]`)
+	inSquare   = regexp.MustCompile(`\[([^\]]*)\]`)
 	serialPart = regexp.MustCompile(`(?i)\((?:lgr|sen)[^)]*\)`)
 
-	nameSkip = regexp.MustCompile(`\b(flag|drapeau|qual|quality|qc|batt?(ery)?|bv|volts?|v|count|lux|light|cond(uct\w*)?|leitf\w*|lf|turb\w*|sal(inity)?|ph|cal|index no|n|n readings?|no readings?|rec(ord)? ?no|row)\b|µs|us/cm|^#$|^id$`)
-	nameTemp = regexp.MustCompile(`temp|^t$|\bt ?(min|max|mean|avg|moy|water|eau|c|f)\b|^t\b`)
-	nameAir  = regexp.MustCompile(`\bair|luft|ambient|\broom\b|\bdew|pièce`)
-	nameOxy  = regexp.MustCompile(`\bo2\b|oxy|\bdo\b|sauerstoff`)
-	namePres = regexp.MustCompile(`pres|baro|luftdruck`)
-	nameMean = regexp.MustCompile(`mean|avg|average|moy|mittel`)
-	nameEnds = regexp.MustCompile(`min|max`)
-	nameWho  = regexp.MustCompile(`\b(site|site ?id|station|station ?id|depth|tiefe|profondeur|sonde|logger|serial|sensor|probe|tank|bac|location|lieu|channel|stream|river|name|device|where|point)\b`)
+	nameSkip  = regexp.MustCompile(`\b(flag|drapeau|qual|quality|qc|batt?(ery)?|bv|volts?|v|count|lux|light|cond(uct\w*)?|leitf\w*|lf|turb\w*|sal(inity)?|ph|cal|index no|n|n readings?|no readings?|rec(ord)? ?no|row)\b|µs|us/cm|^#$|^id$`)
+	nameTemp  = regexp.MustCompile(`temp|^t$|\bt ?(min|max|mean|avg|moy|water|eau|c|f)\b|^t\b`)
+	nameAir   = regexp.MustCompile(`\bair|luft|ambient|\broom\b|\bdew|pièce`)
+	nameOxy   = regexp.MustCompile(`\bo2\b|oxy|\bdo\b|sauerstoff`)
+	namePres  = regexp.MustCompile(`pres|baro|luftdruck`)
+	nameEvent = regexp.MustCompile(`\b(stopped|started|(dis)?connected|detached|attached|end of file|event|detect)\b`)
+	nameMean  = regexp.MustCompile(`mean|avg|average|moy|mittel`)
+	nameEnds  = regexp.MustCompile(`min|max`)
+	nameWho   = regexp.MustCompile(`\b(site|site ?id|station|station ?id|depth|tiefe|profondeur|sonde|logger|serial|sensor|probe|tank|bac|location|lieu|channel|stream|river|name|device|where|point)\b`)
 
 	unitPatterns = []struct {
 		unit string
@@ -73,7 +75,7 @@ func plain(name string) string {
 // "LF (20 °C) [µS/cm]" is no temperature. bare allows a single letter.
 func unitOf(name string, bare bool) string {
 	p := plain(name)
-	if m := regexp.MustCompile(`\[([^\]]*)\]`).FindStringSubmatch(p); m != nil {
+	if m := inSquare.FindStringSubmatch(p); m != nil {
 		return unitIn(strings.TrimSpace(m[1]), bare)
 	}
 	for _, m := range inBrackets.FindAllStringSubmatch(p, -1) {
