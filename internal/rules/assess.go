@@ -24,7 +24,7 @@ type Input struct {
 type Assessment struct {
 	SeasonID logbook.ID
 	On       civil.Date
-	Active   bool // fish are expected in the tank
+	Active   bool // fish are expected in the tank; when false, Status says nothing about fish
 	Status   Status
 	Flags    []Flag // act, watch, due, note; then by rule and subject
 
@@ -100,8 +100,11 @@ func Assess(in Input) Assessment {
 	out.Temperature, out.Temperatures = a.latestTemperature()
 	out.Stage = a.beliefOn(a.today)
 	out.Next = a.nextEvent()
-	if out.Active {
+	switch {
+	case out.Active:
 		a.runRules()
+	case a.emptied:
+		a.deaths()
 	}
 	sortFlags(out.Flags)
 	out.Status = a.status()
@@ -136,14 +139,32 @@ func sortFlags(flags []Flag) {
 	})
 }
 
+// runRules asks every family. Deaths come first: they may name the fungus.
+func (a *assessor) runRules() {
+	a.deaths()
+	a.temperatures()
+	a.misread()
+	a.checksMade()
+	a.late()
+	a.stages()
+	a.looks()
+	a.tests()
+	a.totals()
+	a.feeding()
+	a.calendar()
+}
+
 // All lists every rule, in the order of the rules page.
 func All() []Rule {
 	var all []Rule
+	stock := StockProfile().rows
 	for _, family := range [][]Rule{
 		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
 		totalsRules(), feedingRules(), calendarRules(),
 	} {
-		all = append(all, family...)
+		for _, r := range family {
+			all = append(all, r.sourced(stock))
+		}
 	}
 	return all
 }

@@ -42,6 +42,9 @@ func (a *assessor) gatherSights() {
 			continue
 		}
 		furthest = max(furthest, seen)
+		for order := furthest; order > 0 && a.first[order].IsZero(); order-- {
+			a.first[order] = c.On
+		}
 		if a.sights == nil {
 			a.sights = make([]sight, 0, len(a.s.Checks)-i)
 		}
@@ -67,6 +70,9 @@ func (a *assessor) beliefOn(d civil.Date) Belief {
 	}
 	return Belief{Stage: logbook.Stages()[order-1], From: from, On: on}
 }
+
+// firstSeen returns the first day on which a stage, or a later one, was seen.
+func (a *assessor) firstSeen(order int) civil.Date { return a.first[order] }
 
 // believe weighs the last sighting against the index of day d.
 func (a *assessor) believe(seen sight, d civil.Date) (order int, from Basis, on civil.Date) {

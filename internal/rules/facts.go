@@ -20,9 +20,12 @@ type assessor struct {
 	species  int
 	forecast *forecast.Result // nil when there is none to use
 	out      Assessment
+	zone     *time.Location // of the site, once it is needed
 
 	sights []sight // stages seen, oldest first
 	points []point // temperatures, oldest first
+	// first day on which each stage, or a later one, was seen, by its order
+	first [stageSlots]civil.Date
 
 	emptied bool // every fish died: only the dead count still speaks
 
@@ -55,7 +58,8 @@ func newAssessor(in Input) *assessor {
 	}
 	a.s = upTo(in.Season, in.Today)
 	if a.now.IsZero() {
-		a.now = in.Today.AddDays(1).Start(time.UTC)
+		// The end of the day everywhere.
+		a.now = in.Today.AddDays(1).UTC().Add(12 * time.Hour)
 	}
 	a.species = speciesSlot(a.s.Lot.Species)
 	out := &a.out
@@ -67,15 +71,15 @@ func newAssessor(in Input) *assessor {
 		out.CheckedToday = last.On == a.today
 	}
 	out.Closed = a.s.SchoolClosed(a.today)
-	out.DueToday = out.Active && a.due(a.today)
+	out.DueToday = out.Active && a.due(a.today) && a.today.After(a.s.StartedOn())
 	out.DeadThisWeek = a.deadSince(a.today.AddDays(-6))
 	a.gatherSights()
 	a.gatherPoints()
 	return a
 }
 
-// active reports whether fish are expected in the tank, and notes a tank that
-// only deaths have emptied.
+// active reports whether fish are expected in the tank. It also notes a tank
+// that deaths have emptied: nothing is due there, but its deaths are still told.
 func (a *assessor) active() bool {
 	if !a.s.Open(a.today) || a.s.ClosedOn == a.today {
 		return false
@@ -84,8 +88,10 @@ func (a *assessor) active() bool {
 	if t.Alive > 0 || t.Unexplained < 0 {
 		return true
 	}
-	a.emptied = t.Released == 0 && t.MovedOut == 0 && t.Dead > 0
-	return a.emptied
+	left := civil.Max(a.lastEvent(logbook.Released), a.lastEvent(logbook.MovedOut))
+	died := a.newest(func(c *logbook.Check) bool { n, _ := c.Dead(); return n > 0 })
+	a.emptied = died != nil && died.On.After(left)
+	return false
 }
 
 func (a *assessor) deadSince(d civil.Date) int {
@@ -113,7 +119,11 @@ func (a *assessor) raise(r Rule, f Flag) {
 	if f.Within.Key == "" {
 		f.Within = r.Within
 	}
-	f.Do, f.Who, f.Source, f.SetAsideDays = r.Do, r.Who, r.Source, r.SetAsideDays
+	if f.Source == "" && !f.LocalChoice {
+		r = r.sourced(a.p.rows)
+		f.Source, f.LocalChoice = r.Source, r.LocalChoice
+	}
+	f.Do, f.Who, f.SetAsideDays = r.Do, r.Who, r.SetAsideDays
 	a.out.Flags = append(a.out.Flags, f)
 }
 

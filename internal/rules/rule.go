@@ -34,14 +34,15 @@ func newRule(id string, family Family, who logbook.Role, within string, setAside
 	return r
 }
 
-// sourced fills in Source and LocalChoice from the stock rows.
-func (r Rule) sourced(rows []Threshold) Rule {
+// sourced fills in Source and LocalChoice from the rows of a profile.
+func (r Rule) sourced(rows []Row) Rule {
 	var sources []string
-	for _, t := range rows {
+	for i := range rows {
+		t := &rows[i]
 		if !slices.Contains(r.Thresholds, ThresholdRef{t.Limit}) {
 			continue
 		}
-		if t.Source == "" {
+		if t.Source == "" || t.Local != nil {
 			r.LocalChoice = true
 		} else if !slices.Contains(sources, t.Source) {
 			sources = append(sources, t.Source)
@@ -65,18 +66,18 @@ func headline(id, variant string, args logbook.Args) Message {
 }
 
 // sourceOf returns the citation of the threshold in force for the tank's
-// species and a stage; "" when it is a local choice.
-func (a *assessor) sourceOf(l Limit, stage int) string {
-	best, source := -1, ""
+// species and a stage, and whether it is a local choice.
+func (a *assessor) sourceOf(l Limit, stage int) (source string, local bool) {
+	best := -1
 	for i := range a.p.rows {
 		r := &a.p.rows[i]
 		fits := r.Limit == l && (r.Species == "" || r.Species == a.s.Lot.Species) && (r.Stage == "" || r.Stage.Order() == stage)
 		if fits && r.precision() > best {
-			best, source = r.precision(), r.Source
+			best, source, local = r.precision(), r.Source, r.Source == ""
 			if r.Local != nil {
-				source = ""
+				source, local = "", true
 			}
 		}
 	}
-	return source
+	return source, local
 }

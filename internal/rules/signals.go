@@ -67,7 +67,7 @@ func (a *assessor) setpointSince() civil.Date {
 // the deadband.
 func (a *assessor) drift() {
 	s := a.daily()
-	limit, clear := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
+	limit, inside := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
 	latest := stats.LastDrift(s)
 	raised, since := false, 0
 	for n := len(s.Celsius); n > stats.DriftStart; n-- {
@@ -75,7 +75,7 @@ func (a *assessor) drift() {
 		if n < len(s.Celsius) {
 			d = stats.LastDrift(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
 		}
-		if math.Abs(d.Change) <= clear || d.Change*latest.Change < 0 {
+		if math.Abs(d.Change) <= inside || d.Change*latest.Change < 0 {
 			break
 		}
 		raised = raised || math.Abs(d.Change) > limit+tie

@@ -116,7 +116,7 @@ func (e *episode) args() logbook.Args {
 func (a *assessor) temperatures() {
 	warm := a.outside(side{+1, TempWatchHigh, TempActHigh})
 	cold := a.outside(side{-1, TempWatchLow, TempActLow})
-	a.chiller(warm)
+	a.equipment(warm)
 	a.outsideFlag(temperatureHigh(), warm, TempWatchHigh, TempActHigh, a.warmCause)
 	a.outsideFlag(temperatureLow(), cold, TempWatchLow, TempActLow, a.coldCause)
 	a.warmCause = a.warmCause || warm.on
@@ -137,9 +137,7 @@ func (a *assessor) outsideFlag(r Rule, e episode, watch, act Limit, explained bo
 		f.Within = Message{Key: now}
 		f.Class = text(r.ID, "class_act")
 	}
-	if f.Source = a.sourceOf(limit, e.stage); f.Source == "" {
-		f.Source = r.Source
-	}
+	f.Source, f.LocalChoice = a.sourceOf(limit, e.stage)
 	a.raise(r, f)
 }
 

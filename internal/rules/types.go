@@ -100,7 +100,9 @@ type Flag struct {
 	Class    Message // what the pupils read
 	Who      logbook.Role
 	Within   Message
-	Source   string
+	Source   string // citation of the threshold in force, "" when local
+	// LocalChoice marks a threshold without a published source.
+	LocalChoice bool
 
 	SetAsideDays int
 }

@@ -1,0 +1,254 @@
+package rules
+
+import (
+	"math"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/stats"
+)
+
+func deadRules() []Rule { return []Rule{deadCount()} }
+
+func deadCount() Rule {
+	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
+		[]string{"pick_dead", "look_fuzz", "wash_hands", "check_temperature_air", "test_ammonia", "count_again", "phone_coordinator"},
+		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
+		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
+}
+
+// Lengths of the stretches in which more deaths are usual, in days: the first
+// four days after delivery, the hatch week, two weeks from swim-up on (pinheads
+// die one to three weeks after it). Assumptions of the simulation.
+const (
+	arrivalDays = 4
+	hatchDays   = 7
+	swimUpDays  = 14
+)
+
+// deaths judges the dead of the newest count by what is usual for the number at
+// risk, the days since the last pick, the stage and the tank.
+func (a *assessor) deaths() {
+	picks := a.picks()
+	if len(picks.checks) == 0 {
+		return
+	}
+	cfg, own := a.p.DeadConfig()
+	results, err := stats.JudgeDead(cfg, picks.checks)
+	if err != nil {
+		return // picks are in range by construction and the profile was checked
+	}
+	n := len(results) - 1
+	last := results[n]
+	if last.Flag == stats.DeadNone {
+		return
+	}
+	first := n
+	for first > 0 && results[first-1].Flag != stats.DeadNone {
+		first--
+	}
+	a.raiseDead(cfg, own, picks, last, picks.on[first])
+}
+
+func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last stats.DeadResult, since civil.Date) {
+	n := len(picks.on) - 1
+	window := last.Window - 1
+	limits := cfg.Limits(last)
+	kind, above, chance := Watch, limits.WatchAbove, cfg.WatchP
+	if last.Flag == stats.DeadAct {
+		kind, above, chance = Act, limits.ActAbove, cfg.ActP
+	}
+	r := deadCount()
+	count := last.Found[window]
+	args := logbook.Args{
+		"Count": count, "Today": last.Found[0], "On": picks.on[n], "Since": picks.before(n - window),
+		"Expected": roundExpected(last.Mu[window]), "Days": last.Days[window], "AtRisk": last.AtRisk,
+		"Limit": above, "Checks": roundChecks(1 / chance),
+	}
+	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected")}
+	switch {
+	case a.emptied:
+		f.Headline = headline(r.ID, "all", args)
+	case picks.checks[n].FuzzSeen:
+		a.fungusTold = true
+		f.Headline = headline(r.ID, "fungus", args)
+	default:
+		f.Headline = headline(r.ID, "", args)
+	}
+	switch {
+	case last.Override && last.MinP() > cfg.ActP:
+		f.Why = text(r.ID, "why_share")
+	case own && !picks.checks[n].FuzzSeen:
+		f.Why = text(r.ID, "why_chance")
+	case picks.on[n].Sub(a.s.StartedOn()) < 7:
+		f.Why = text(r.ID, "why_learning")
+	}
+	f.Why.Args = args
+	f.Class = Message{Key: "rule.dead_count.class", Args: args}
+	if kind == Act {
+		f.Within = Message{Key: now}
+		f.Class.Key = "rule.dead_count.class_act"
+	}
+	a.raise(r, f)
+}
+
+// roundExpected writes an expectation to one decimal, and never as 0.
+func roundExpected(mu float64) float64 { return math.Max(0.1, math.Round(mu*10)/10) }
+
+// roundChecks writes "once in so many checks" to two digits.
+func roundChecks(v float64) int {
+	unit := math.Pow(10, math.Max(0, math.Floor(math.Log10(v))-1))
+	return int(math.Round(v/unit) * unit)
+}
+
+// picks are the dead counts of a season, one a day.
+type picks struct {
+	start  civil.Date
+	on     []civil.Date
+	checks []stats.DeadCheck
+}
+
+// before returns the day of the pick before pick i, or the delivery.
+func (p *picks) before(i int) civil.Date {
+	if i <= 0 {
+		return p.start
+	}
+	return p.on[i-1]
+}
+
+// picks adds up the dead of each day on which they were counted, with the
+// number at risk and the usual rates of the days since the pick before. Looks on
+// one day are one pick. A pick on the day of delivery belongs to the next day,
+// because the eggs had no day to die in.
+func (a *assessor) picks() picks {
+	p := picks{start: a.s.StartedOn()}
+	p.on = make([]civil.Date, 0, len(a.s.Checks))
+	p.checks = make([]stats.DeadCheck, 0, len(a.s.Checks))
+	run := herd{a: a}
+	rates := rateWalk{stage: stageWalk{a: a}, cfg: a.p.dead}
+	from := p.start
+	for i := 0; i < len(a.s.Checks); {
+		day := a.s.Checks[i].On
+		dead, counted, fuzz := 0, false, false
+		for ; i < len(a.s.Checks) && a.s.Checks[i].On == day; i++ {
+			n, ok := a.s.Checks[i].Dead()
+			dead, counted = dead+n, counted || ok
+			fuzz = fuzz || a.s.Checks[i].Fungus == logbook.Seen
+		}
+		if !counted || day.Before(p.start) {
+			continue
+		}
+		days := max(1, day.Sub(from))
+		c := stats.DeadCheck{Days: days, AtRisk: run.before(day), Dead: dead, FuzzSeen: fuzz}
+		run.dead(dead)
+		// More dead than there should be: the account is wrong, the dead are real.
+		c.AtRisk = max(c.AtRisk, c.Dead)
+		for d := day.AddDays(1 - days); !d.After(day); d = d.AddDays(1) {
+			c.RateSum += rates.on(d)
+		}
+		p.on = append(p.on, day)
+		p.checks = append(p.checks, c)
+		from = day
+	}
+	return p
+}
+
+// herd counts the living day by day.
+type herd struct {
+	a               *assessor
+	alive           int
+	delivery, event int
+}
+
+// before returns the living on day d before its dead are taken out. Days must
+// not go back.
+func (h *herd) before(d civil.Date) int {
+	s := h.a.s
+	for ; h.delivery < len(s.Deliveries) && !s.Deliveries[h.delivery].On.After(d); h.delivery++ {
+		h.alive += s.Deliveries[h.delivery].Count
+	}
+	for ; h.event < len(s.Events) && !s.Events[h.event].On.After(d); h.event++ {
+		e := &s.Events[h.event]
+		if e.Kind != logbook.MovedIn && e.On == d {
+			break // what leaves on the day was there in the morning
+		}
+		switch e.Kind {
+		case logbook.MovedIn:
+			h.alive += e.Count.V
+		case logbook.MovedOut, logbook.SampleTaken, logbook.Released:
+			h.alive -= e.Count.V
+		case logbook.Counted:
+			if e.Count.OK {
+				h.alive = e.Count.V
+			}
+		}
+	}
+	h.alive = max(h.alive, 0)
+	return h.alive
+}
+
+func (h *herd) dead(n int) { h.alive = max(h.alive-n, 0) }
+
+// rateWalk answers the usual death rate of days asked about in order.
+type rateWalk struct {
+	stage    stageWalk
+	cfg      stats.DeadConfig
+	delivery int
+	arrived  civil.Date
+}
+
+// on returns the usual share of the living that dies on day d.
+func (w *rateWalk) on(d civil.Date) float64 {
+	s := w.stage.a.s
+	for w.delivery < len(s.Deliveries) && !s.Deliveries[w.delivery].On.After(d) {
+		w.arrived = s.Deliveries[w.delivery].On
+		w.delivery++
+	}
+	stretch := w.stage.a.stretch(d, w.stage.on(d))
+	if !w.arrived.IsZero() && d.Sub(w.arrived) <= arrivalDays {
+		stretch = stats.StageArrival
+	}
+	return math.Max(w.cfg.Rates[stretch], stats.RateFloor)
+}
+
+// stretch returns the stretch of the season that day d belongs to, from what was
+// known on that day.
+func (a *assessor) stretch(d civil.Date, stage int) stats.DeadStage {
+	index, known := a.indexOn(d)
+	switch {
+	case stage > 0 && stage < alevin:
+		// The first hatch before they are seen; half the batch hatches at 1.
+		if known && index >= 0.97 || a.seenWithin(d, hatchDays, alevin) {
+			return stats.StageHatching
+		}
+		return stats.StageEgg
+	case stage == alevin:
+		switch {
+		case a.seenWithin(d, hatchDays, alevin), known && index <= 1.08 && !a.seenBefore(d, hatchDays, alevin):
+			return stats.StageHatching
+		case known && index >= 1.6:
+			return stats.StageSwimUp
+		}
+		return stats.StageAlevin
+	case stage >= fry:
+		if a.seenWithin(d, swimUpDays, fry) || known && index <= 1.9 && !a.seenBefore(d, swimUpDays, fry) {
+			return stats.StageSwimUp
+		}
+		return stats.StageFry
+	}
+	return stats.StageEgg
+}
+
+// seenWithin reports whether the stage was first seen at most so many days
+// before d.
+func (a *assessor) seenWithin(d civil.Date, days, order int) bool {
+	first := a.firstSeen(order)
+	return !first.IsZero() && !first.After(d) && d.Sub(first) < days
+}
+
+// seenBefore reports whether the stage was first seen so many days before d or
+// earlier.
+func (a *assessor) seenBefore(d civil.Date, days, order int) bool {
+	first := a.firstSeen(order)
+	return !first.IsZero() && d.Sub(first) >= days
+}
