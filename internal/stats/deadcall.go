@@ -37,7 +37,7 @@ func JudgeDeadOnce(cfg DeadConfig, atRisk int, stage DeadStage, history []DaysDe
 		pick := today
 		if i < len(history) {
 			pick = history[i]
-			if pick.Dead < 0 || pick.Dead > math.MaxInt32 {
+			if pick.Dead < 0 || pick.Dead > MaxAtRisk {
 				return DeadAnswer{}, fmt.Errorf("check %d: %w: %+v", i, ErrInput, pick)
 			}
 			alive += pick.Dead

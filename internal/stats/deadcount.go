@@ -46,8 +46,8 @@ const MaxWindow = 3
 // DeadConfig holds the settings of the dead-count rule.
 type DeadConfig struct {
 	Rates         StageRates
-	Phi           float64 // dispersion of the dead found, >= 1
-	A0, B0        float64 // Gamma prior of the tank's own multiplier, > 0
+	Phi           float64 // dispersion of the dead found, 1..100
+	A0, B0        float64 // Gamma prior of the tank's own multiplier, 0.01..1000
 	GuardDays     int     // a check teaches only when this old, days
 	CapLevel      float64 // a count teaches at most this predictive quantile
 	WatchP, ActP  float64 // tail probabilities at or below which a flag rises
@@ -82,7 +82,7 @@ func (c DeadConfig) Validate() error {
 			return fmt.Errorf("%w: rate %v", ErrInput, r)
 		}
 	}
-	ok := c.Phi >= 1 && c.A0 > 0 && c.B0 > 0 && c.GuardDays >= 0 &&
+	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
 		c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
@@ -91,15 +91,23 @@ func (c DeadConfig) Validate() error {
 	return nil
 }
 
+// What a check may hold; beyond it somebody mistyped.
+const (
+	MaxDays   = 400
+	MaxAtRisk = 1_000_000
+)
+
 // DeadCheck is one look at a tank at which the dead were picked and counted.
 // Looks on the same day are added up by the caller.
 type DeadCheck struct {
-	Days     int     // since the previous pick (or since delivery), >= 1
-	AtRisk   int     // alive before this pick, as far as is known
+	Days     int     // since the previous pick (or since delivery), 1..MaxDays
+	AtRisk   int     // alive before this pick, as far as is known, 0..MaxAtRisk
 	Dead     int     // picked now, 0..AtRisk
 	RateSum  float64 // sum of the daily rates over Days, see DeadConfig.RateSum
 	FuzzSeen bool    // white fuzz was seen: a watch counts as an act
 }
+
+func between(x, low, high float64) bool { return x >= low && x <= high }
 
 // DeadFlag is what the rule says about a check.
 type DeadFlag int
@@ -172,8 +180,8 @@ func JudgeDead(cfg DeadConfig, checks []DeadCheck) ([]DeadResult, error) {
 }
 
 func (c DeadCheck) validate() error {
-	ok := c.Days >= 1 && c.AtRisk >= 0 && c.Dead >= 0 && c.Dead <= c.AtRisk &&
-		c.RateSum > 0 && !math.IsInf(c.RateSum, 1)
+	ok := c.Days >= 1 && c.Days <= MaxDays && c.AtRisk >= 0 && c.AtRisk <= MaxAtRisk &&
+		c.Dead >= 0 && c.Dead <= c.AtRisk && c.RateSum > 0 && c.RateSum <= MaxDays
 	if !ok {
 		return fmt.Errorf("%w: %+v", ErrInput, c)
 	}

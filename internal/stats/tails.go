@@ -38,11 +38,23 @@ func SmallestUnusual(mu, phi, a, alpha float64, minCount int) int {
 	if unusual(minCount) {
 		return minCount
 	}
-	lo, hi := minCount, 2*minCount+1
-	for !unusual(hi) {
+	return searchUp(minCount, unusual)
+}
+
+// maxCount ends every search for a count.
+const maxCount = 1 << 40
+
+// searchUp returns the smallest integer above lo for which ok holds, when ok is
+// false at lo and changes once; maxCount when it never does.
+func searchUp(lo int, ok func(int) bool) int {
+	hi := 2*max(lo, 0) + 1
+	for !ok(hi) {
+		if hi >= maxCount {
+			return maxCount
+		}
 		lo, hi = hi, 2*hi
 	}
-	return bisect(lo, hi, unusual)
+	return bisect(lo, hi, ok)
 }
 
 // bisect returns the smallest integer in (lo, hi] for which ok holds, when ok
@@ -73,12 +85,7 @@ func PoissonTail(x int, mu float64) float64 {
 
 // PoissonQuantile returns the smallest q with P(X <= q) >= p, 0 <= p < 1.
 func PoissonQuantile(p, mu float64) int {
-	enough := func(q int) bool { return PoissonTail(q+1, mu) <= 1-p }
-	hi := int(mu) + 1
-	for !enough(hi) {
-		hi *= 2
-	}
-	return bisect(-1, hi, enough)
+	return searchUp(-1, func(q int) bool { return PoissonTail(q+1, mu) <= 1-p })
 }
 
 // BinomialTail returns P(X >= x) for n trials with chance p in [0, 1].

@@ -151,10 +151,11 @@ func CheckMisread(earlier []float64, reading, stepC float64) Misread {
 // ReadingStep returns the step, in Celsius degrees, to which readings were
 // rounded: the coarsest of whole, half, fifth and tenth degrees Celsius or
 // Fahrenheit that fits at least 95 % of them (typing slips aside); 0 when
-// none fits or there are fewer than 5 readings.
+// none fits or fewer than 3 different values were read, from which no step shows.
 // Common practice, no source.
 func ReadingStep(celsius []float64) float64 {
-	if len(celsius) < 5 {
+	different := slices.CompactFunc(slices.Sorted(slices.Values(celsius)), same)
+	if len(different) < 3 {
 		return 0
 	}
 	steps := []struct{ step, scale, offset float64 }{
