@@ -1,0 +1,130 @@
+package view
+
+import "reddside/internal/logbook"
+
+// CheckForm is the form of a new check or of its correction.
+type CheckForm struct {
+	Page
+	Tank, Site string
+	TankHref   string
+	Action     string
+	Submit     string
+	Intro      string
+	Slot       string
+	SlotName   string // "" for the morning check
+	Taken      *Taken // the day already has its morning check
+	Draft      string // key of the draft kept in the browser; "" for none
+	Posted     bool   // the values come from a sent form, not from storage
+	Hidden     []Option
+	Days       []Option // the days as tiles: value and label
+	OtherDay   string
+	Unit       string
+	Equipment  []CheckEquipment
+	Dead       []Field // likely for the stage
+	DeadOther  []Field
+	AskHatched bool
+	AskFood    bool
+	Values     map[string]string
+	Reasons    []Option // for a correction
+	VoidHref   string
+	Problems   Problems
+}
+
+// CheckEquipment is one piece of equipment; one that is not fitted is only named.
+type CheckEquipment struct {
+	Name   string
+	Fitted bool
+}
+
+// Taken tells of a check that is stored for the day.
+type Taken struct {
+	At, By              string
+	Href, CorrectHref   string // CorrectHref is "" when it may not be corrected here
+	AlsoExtra, AllTaken bool
+}
+
+// Choices of tiles, by field.
+var (
+	equipmentChoices = []logbook.Equipment{logbook.Running, logbook.Stopped, logbook.NotChecked}
+	hatchedChoices   = []logbook.Hatched{logbook.HatchedNone, logbook.HatchedFew, logbook.HatchedHalf, logbook.HatchedMost, logbook.HatchedAll}
+	waterChoices     = []logbook.Water{logbook.WaterClear, logbook.WaterCloudy, logbook.WaterFoam, logbook.WaterFilm}
+	fungusChoices    = []logbook.Sighting{logbook.NotSeen, logbook.Seen}
+)
+
+// WaterTests are the optional tests of the water, in the order of the form.
+func WaterTests() []string {
+	return []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l"}
+}
+
+type keyed interface {
+	~string
+	MessageKey() string
+}
+
+func choices[T keyed](p Page, all []T) []Option {
+	out := make([]Option, 0, len(all)+1)
+	for _, v := range all {
+		out = append(out, Option{Value: string(v), Label: p.T(v.MessageKey())})
+	}
+	return out
+}
+
+// unsure adds the answer that takes a choice back.
+func unsure(p Page, all []Option) []Option {
+	return append(all, Option{Value: "", Label: p.T("check_form.not_looked")})
+}
+
+// CheckFieldLabel is the label of a field of a check; unit is the temperature
+// unit of the site.
+func CheckFieldLabel(p Page, field, unit string) string {
+	return p.T("check.field."+field, map[string]any{"Unit": unit})
+}
+
+// Field builds a field of the form with what was typed.
+func (v CheckForm) Field(name, mode, width string) Field {
+	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: true}
+	// The number pad of some tablets has no letters: after a problem the whole
+	// keyboard is shown, so that a unit can be typed.
+	if mode == "decimal" && v.Problems.Of(name) != "" && !v.Problems.Soft(name) {
+		f.Mode = ""
+	}
+	return f
+}
+
+// Hinted is Field with its hint.
+func (v CheckForm) Hinted(name, mode, width string) Field {
+	f := v.Field(name, mode, width)
+	f.Hint = v.T("check.hint." + name)
+	return f
+}
+
+// open reports whether a folded part has to be open: it holds an answer or a
+// problem.
+func (v CheckForm) open(names ...string) bool {
+	for _, n := range names {
+		if v.Values[n] != "" || v.Problems.Of(n) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+func fieldNames(fs []Field) []string {
+	var out []string
+	for _, f := range fs {
+		out = append(out, f.Name)
+	}
+	return out
+}
+
+// day is the chosen day, as sent.
+func (v CheckForm) day() string { return v.Values["on"] }
+
+func (v CheckForm) otherDay() bool {
+	for _, d := range v.Days {
+		if d.Value == v.day() {
+			return false
+		}
+	}
+	return v.day() != ""
+}
