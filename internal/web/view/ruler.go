@@ -1,0 +1,180 @@
+package view
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/i18n"
+)
+
+// Ruler is the development ruler of one season, ready to draw: one line from
+// fertilisation to release on the scale of the development index.
+type Ruler struct {
+	Missing string // why there is none, in words; "" when there is one
+	Title   string
+	Desc    string // the same in sentences
+	Places  RulerPlaces
+
+	p *i18n.Printer
+}
+
+// NewRuler writes the texts of a ruler in the reader's language.
+func NewRuler(p *i18n.Printer, places RulerPlaces) Ruler {
+	r := Ruler{Title: p.T("ruler.title"), Places: places, p: p}
+	if places.Reason.Key != "" {
+		r.Missing = p.T(places.Reason.Key, places.Reason.Args)
+		return r
+	}
+	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On), "Index": p.Num(places.Index, 2)})}
+	for i := range places.Marks {
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event), "When": r.when(&places.Marks[i])}))
+	}
+	if !places.Release.From.On.IsZero() {
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"), "When": dateSpan(p, places.Release)}))
+	}
+	r.Desc = strings.Join(said, " ")
+	return r
+}
+
+// EventName is the name of a forecast event in the reader's language.
+func EventName(p *i18n.Printer, e forecast.Event) string { return p.T("tank.event." + string(e)) }
+
+// dateSpan writes two days as a stretch.
+func dateSpan(p *i18n.Printer, s RulerSpan) string { return DateSpan(p, s.From.On, s.To.On) }
+
+// DateSpan writes a stretch of days, like "3 to 12 Mar"; one day is one date.
+func DateSpan(p *i18n.Printer, from, to civil.Date) string {
+	if from == to {
+		return p.DateShort(from)
+	}
+	first := p.DateShort(from)
+	_, m1, d1 := from.YMD()
+	_, m2, _ := to.YMD()
+	if m1 == m2 && to.Sub(from) < 31 {
+		first = strconv.Itoa(d1)
+	}
+	return p.T("tank.span", map[string]any{"From": first, "To": p.DateShort(to)})
+}
+
+// when says what is known of an event in a few words.
+func (r *Ruler) when(m *RulerPlace) string {
+	switch m.State {
+	case MarkSeen:
+		return r.p.T("ruler.seen", map[string]any{"On": r.p.DateShort(m.Middle)})
+	case MarkBefore:
+		return r.p.T("ruler.before")
+	case MarkNever:
+		return r.p.T("ruler.never")
+	}
+	return dateSpan(r.p, m.Window)
+}
+
+// rulerDraw is a ruler at one size, in drawing units.
+type rulerDraw struct {
+	*Ruler
+	ID     string
+	Width  float64
+	Side   float64 // free at both ends
+	Narrow bool
+}
+
+func (r *Ruler) wide(id string) rulerDraw { return rulerDraw{r, id, 820, 10, false} }
+func (r *Ruler) narrow(id string) rulerDraw {
+	return rulerDraw{r, id + "-n", 360, 8, true}
+}
+func (r *Ruler) small() rulerDraw { return rulerDraw{r, "", 240, 5, true} }
+
+func (d rulerDraw) box(height int) string { return fmt.Sprintf("0 0 %g %d", d.Width, height) }
+
+// x is a place in drawing units.
+func (d rulerDraw) x(place float64) string {
+	return num(d.Side + place*(d.Width-2*d.Side))
+}
+
+// w is the width of a stretch, at least min.
+func (d rulerDraw) w(s RulerSpan, min float64) string {
+	return num(max(min, (s.To.X-s.From.X)*(d.Width-2*d.Side)))
+}
+
+// num writes a coordinate briefly.
+func num(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 1, 64)
+	return strings.TrimSuffix(s, ".0")
+}
+
+// label is the text under the name of a mark.
+func (d rulerDraw) label(m *RulerPlace) string {
+	if d.Narrow && m.State == MarkExpected {
+		return d.p.T("ruler.about", map[string]any{"On": d.p.DateShort(m.Middle)})
+	}
+	return d.when(m)
+}
+
+// windows are the windows that lie ahead; a seen one is drawn as its mark.
+func (d rulerDraw) windows() []RulerPlace {
+	var out []RulerPlace
+	for _, m := range d.Places.Marks {
+		if m.State == MarkExpected {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// next is the first window that lies ahead, or nil.
+func (d rulerDraw) next() *RulerPlace {
+	if ws := d.windows(); len(ws) > 0 {
+		return &ws[0]
+	}
+	return nil
+}
+
+// months are the ticks with room for their names.
+func (d rulerDraw) months() []RulerTick {
+	room := 40 / (d.Width - 2*d.Side)
+	var out []RulerTick
+	for _, t := range d.Places.Months {
+		if len(out) == 0 || t.X-out[len(out)-1].X >= room {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func (d rulerDraw) monthName(t RulerTick) string {
+	_, m, _ := t.On.YMD()
+	return d.p.T("month_short." + strconv.Itoa(int(m)))
+}
+
+func (d rulerDraw) todayLabel() string {
+	return d.p.T("ruler.today", map[string]any{"On": d.p.DateShort(d.Places.Today.On)})
+}
+
+func (d rulerDraw) releaseLabel() string {
+	return d.p.T("ruler.release_on", map[string]any{"When": dateSpan(d.p, d.Places.Release)})
+}
+
+func (d rulerDraw) fertilisedLabel() string {
+	if d.Places.FertilisedOn.IsZero() {
+		return d.p.T("ruler.fertilised")
+	}
+	return d.p.T("ruler.fertilised_on", map[string]any{"On": d.p.DateShort(d.Places.FertilisedOn)})
+}
+
+// anchor keeps a label at a place inside the drawing.
+func (d rulerDraw) anchor(place float64) string {
+	room := 0.09
+	if d.Narrow {
+		room = 0.18
+	}
+	switch {
+	case place < room:
+		return "start"
+	case place > 1-room:
+		return "end"
+	}
+	return "middle"
+}
