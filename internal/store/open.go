@@ -79,7 +79,9 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if err == nil {
 		d.reader.SetMaxOpenConns(readers)
 		d.reader.SetMaxIdleConns(readers)
-		err = d.reader.PingContext(ctx)
+		if !o.ReadOnly { // a damaged file may not answer even that
+			err = d.reader.PingContext(ctx)
+		}
 	}
 	if err != nil {
 		return nil, errors.Join(wrap("open database", err), d.Close())

@@ -41,12 +41,8 @@ func (c *conn) createProgramme(ctx context.Context, actor logbook.Actor, p *logb
 	if err := newID(&p.ID); err != nil {
 		return err
 	}
-	found, err := c.one(ctx, func(row) error { return nil }, "SELECT 1 FROM programme")
-	if err != nil {
+	if err := c.noProgramme(ctx); err != nil {
 		return err
-	}
-	if found {
-		return logbook.Errorf(logbook.Conflict, "error.programme.exists", nil)
 	}
 	p.Revision = 1
 	return c.insert(ctx, "programme", programmeCols, p.ID, p.Name, p.Language, p.TemperatureUnit, p.Invented,

@@ -1,0 +1,76 @@
+package store
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+)
+
+// Threshold is a limit of a rule as the programme set it, in place of the
+// stock value. Species and Stage are empty when it holds for all.
+type Threshold struct {
+	ID      logbook.ID
+	Key     string
+	Species logbook.Species
+	Stage   logbook.Stage
+	Value   units.Optional[float64] // absent: back to the stock value
+	logbook.Entry
+}
+
+// SetThreshold sets a limit, with a reason. v.Revision is the revision the
+// change started from, 0 when the limit was the stock one.
+func (d *DB) SetThreshold(ctx context.Context, actor logbook.Actor, v Threshold, reason string, now time.Time) (Threshold, error) {
+	err := d.write(ctx, "set threshold", func(c *conn) error {
+		if actor.Role != logbook.Coordinator {
+			return logbook.Errorf(logbook.Forbidden, "error.coordinator_only", nil)
+		}
+		if strings.TrimSpace(reason) == "" {
+			return logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})
+		}
+		var have Threshold
+		found, err := c.one(ctx, func(r row) error { have = readThreshold(r); return nil },
+			"SELECT "+thresholdRead+" FROM threshold WHERE key = ? AND species = ? AND stage = ?", v.Key, v.Species, v.Stage)
+		if err != nil {
+			return err
+		}
+		if have.Revision != v.Revision {
+			return stale(have.Revision)
+		}
+		if found {
+			v.ID, v.Entry = have.ID, next(have.Entry, actor, reason, false, now)
+			_, err = c.exec(ctx, `UPDATE threshold SET value = ?, revision = ?, reason = ?, changed_at = ?, changed_role = ?, changed_label = ?
+				WHERE id = ?`, null(v.Value), v.Revision, v.Reason, v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel, v.ID)
+		} else {
+			v.ID, v.Entry = logbook.NewID(), newEntry(actor, now)
+			v.Reason = strings.TrimSpace(reason)
+			err = c.insert(ctx, "threshold", "id, key, species, stage, value, received_at, by_role, by_label, revision, reason, changed_at, changed_role, changed_label",
+				v.ID, v.Key, v.Species, v.Stage, null(v.Value), v.ReceivedAt.Unix(), v.By, v.ByLabel, v.Revision, v.Reason,
+				v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel)
+		}
+		return err
+	})
+	return v, err
+}
+
+const thresholdRead = "id, key, species, stage, value, received_at, by_role, by_label, revision, reason, 0, changed_at, changed_role, changed_label"
+
+func readThreshold(r row) Threshold {
+	return Threshold{ID: logbook.ID(r.text(0)), Key: r.text(1), Species: logbook.Species(r.text(2)), Stage: logbook.Stage(r.text(3)),
+		Value: optReal[float64](r, 4), Entry: readEntry(r[5:])}
+}
+
+// Thresholds lists the limits that the programme set, and the revision of the
+// whole profile: it grows with every change.
+func (d *DB) Thresholds(ctx context.Context) (list []Threshold, revision int64, err error) {
+	err = d.read(ctx, "list thresholds", func(c *conn) error {
+		return c.each(ctx, func(r row) error {
+			v := readThreshold(r)
+			list, revision = append(list, v), revision+v.Revision
+			return nil
+		}, "SELECT "+thresholdRead+" FROM threshold ORDER BY key, species, stage")
+	})
+	return list, revision, err
+}
