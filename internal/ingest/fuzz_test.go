@@ -22,6 +22,7 @@ func seedFiles(f *testing.F) {
 		}
 	}
 	f.Add([]byte("d,t C\n2025-01-10 08:00,7.5\n2025-01-10,7.5\n"))
+	f.Add([]byte("d,t C\n0001-01-01 00:00,7.5\n0001-01-02 00:00,7.5\n"))
 }
 
 func FuzzDetect(f *testing.F) {

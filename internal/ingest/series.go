@@ -47,7 +47,12 @@ func (s Series) Label() string {
 	return name
 }
 
-const maxGroups = 200
+// Bounds on the search, so that a file made to be slow is not.
+const (
+	maxGroups       = 200 // combinations of site, depth and so on
+	maxGroupColumns = 8
+	maxTried        = 12 // unnamed columns tried for telling equal times apart
+)
 
 // groupColumns finds the columns whose values split the rows into series.
 func groupColumns(t *table, p *profile, tc timeColumns) []int {
@@ -60,15 +65,22 @@ func groupColumns(t *table, p *profile, tc timeColumns) []int {
 			!strings.ContainsAny(col.name, "[(") // "pH [-] (2.0 m depth)" is a measurement
 	}
 	for c := range p.cols {
-		if can(c) && nameWho.MatchString(plain(p.cols[c].name)) {
+		if len(out) < maxGroupColumns && can(c) && nameWho.MatchString(plain(p.cols[c].name)) {
 			out = append(out, c)
 		}
 	}
 	if len(out) > 0 || repeated(t, tc, -1)*5 < p.rows {
 		return out
 	}
+	tried := 0
 	for c := range p.cols {
-		if can(c) && !p.cols[c].meaning.skip && repeated(t, tc, c)*100 < p.rows {
+		if !can(c) || p.cols[c].meaning.skip {
+			continue
+		}
+		if tried++; tried > maxTried {
+			break
+		}
+		if repeated(t, tc, c)*100 < p.rows {
 			return []int{c}
 		}
 	}

@@ -64,7 +64,7 @@ func (st *stamp) scanDate(s string) (string, bool) {
 	if n := digitRun(s); n == compact && (len(s) == compact || s[n] == ' ' || s[n] == 'T') {
 		st.part = [3]int{atoi(s[:4]), atoi(s[4:6]), atoi(s[6:8])}
 		st.width = [3]int{4, 2, 2}
-		return s[n:], st.part[0] >= 1950 && st.part[0] <= 2100
+		return s[n:], st.part[0] >= firstYear && st.part[0] <= lastYear
 	}
 	rest := s
 	for i := range 3 {
@@ -159,6 +159,9 @@ func halfDay(s string) (int, string) {
 	return 0, s
 }
 
+// No logger wrote before, and no file is from after, these years.
+const firstYear, lastYear = 1950, 2100
+
 // date returns the civil date in an order, false when there is no such day.
 // Years of two digits are 1969 to 2068, as POSIX reads them.
 func (st stamp) date(o DateOrder) (civil.Date, bool) {
@@ -185,6 +188,9 @@ func (st stamp) date(o DateOrder) (civil.Date, bool) {
 		if year += 1900; year < 1969 {
 			year += 100
 		}
+	}
+	if year < firstYear || year > lastYear {
+		return civil.Date{}, false
 	}
 	on, err := civil.New(year, time.Month(st.part[m]), st.part[d])
 	return on, err == nil
