@@ -114,11 +114,10 @@ func Read(data []byte, answers Answers, loc *time.Location) (Result, error) {
 }
 
 type reader struct {
-	a    *analysis
-	loc  *time.Location
-	s    Series
-	res  Result
-	last string
+	a   *analysis
+	loc *time.Location
+	s   Series
+	res Result
 }
 
 func (r *reader) refuse(i, column int, key string, raw string, args map[string]any) {
