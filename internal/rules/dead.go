@@ -61,20 +61,20 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	r := deadCount()
 	count := last.Found[window]
 	args := logbook.Args{
-		"Count": count, "Today": last.Found[0], "On": picks.on[n], "Since": picks.before(n - window),
+		"Dead": count, "Today": last.Found[0], "On": picks.on[n], "Since": picks.before(n - window),
 		"Expected": roundExpected(last.Mu[window]), "Days": last.Days[window], "AtRisk": last.AtRisk,
 		"Limit": above, "Checks": roundChecks(1 / chance),
 	}
-	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected")}
+	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected"), Class: text(r.ID, "class_watch")}
+	variant := ""
 	switch {
 	case a.emptied:
-		f.Headline = headline(r.ID, "all", args)
+		variant = "all"
 	case picks.checks[n].FuzzSeen:
 		a.fungusTold = true
-		f.Headline = headline(r.ID, "fungus", args)
-	default:
-		f.Headline = headline(r.ID, "", args)
+		variant = "fungus"
 	}
+	f.Headline = headline(r.ID, variant, logbook.Args{"Count": count, "Since": args["Since"], "On": args["On"]})
 	switch {
 	case last.Override && last.MinP() > cfg.ActP:
 		f.Why = text(r.ID, "why_share")
@@ -83,12 +83,10 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	case picks.on[n].Sub(a.s.StartedOn()) < 7:
 		f.Why = text(r.ID, "why_learning")
 	}
-	f.Why.Args = args
-	f.Class = Message{Key: "rule.dead_count.class", Args: args}
 	if kind == Act {
-		f.Within = Message{Key: now}
-		f.Class.Key = "rule.dead_count.class_act"
+		f.Within, f.Class = Message{Key: now}, text(r.ID, "class_act")
 	}
+	f.Why.Args, f.Class.Args = args, args
 	a.raise(r, f)
 }
 

@@ -182,6 +182,9 @@ func (a *assessor) misread() {
 	}
 	earlier := a.earlierReadings(last)
 	m := stats.CheckMisread(earlier, last.t, stats.ReadingStep(earlier))
+	if m.Jump > 0 && a.warmCause || m.Jump < 0 && a.coldCause {
+		return
+	}
 	if math.Abs(m.Jump) < a.p.any(TempMisread)-tie || a.towardsSetpoint(&point{on: last.on.AddDays(-1), t: m.Usual}, last) {
 		return
 	}

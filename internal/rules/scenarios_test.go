@@ -1,0 +1,219 @@
+package rules_test
+
+import (
+	"testing"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/units"
+)
+
+// scenario is an invented tank that must raise one flag. Expectations come from
+// the sign table of the husbandry notes (W8) and the statistics notes (S1, S6),
+// not from what the code prints.
+type scenario struct {
+	name     string
+	rule     string
+	kind     rules.Kind
+	since    int
+	on       int
+	tank     *tank
+	forecast *forecast.Result
+	not      []string // rules that must stay quiet: one cause, one flag
+}
+
+func scenarios() []scenario {
+	some := func(v float64) units.Optional[units.MgPerL] { return units.Some(units.MgPerL(v)) }
+	dead := func(n int) func(*logbook.Check) {
+		return func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(n) }
+	}
+	fryTank := func() *tank {
+		t := newTank()
+		t.Deliveries[0].Stage = logbook.Alevin
+		return t.check(0, func(c *logbook.Check) { c.Stage = logbook.Fry; warm(c, 9) })
+	}
+	return []scenario{
+		// 12 C: Gunnes 1979, read. 10 C: the same abstract.
+		{"above 12 at once", "temperature_high", rules.Act, 0, 0, newTank().temps(0, 12.4), nil, nil},
+		{"clearly above 10", "temperature_high", rules.Watch, 0, 0, newTank().temps(0, 10.6), nil, []string{"temperature_jump"}},
+		{"slightly above 10, twice", "temperature_high", rules.Watch, 0, 1, newTank().temps(0, 10.2, 10.3), nil, nil},
+		// Below 4 C from fertilisation over 20 % loss: Peterson et al. 1977, read.
+		{"below 4", "temperature_low", rules.Watch, 0, 1, newTank().temps(0, 3.4, 3.5), nil, nil},
+		{"ice", "temperature_low", rules.Act, 0, 0, newTank().temps(0, 0.5), nil, nil},
+		{"2.5 warmer", "temperature_jump", rules.Watch, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 9.6), nil, []string{"temperature_misread"}},
+		{"2.5 colder", "temperature_jump", rules.Watch, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 4.6), nil, nil},
+		// 1.5 C plus half a step: statistics notes S6.
+		{"misread", "temperature_misread", rules.Watch, 5, 5, newTank().temps(0, 7.1, 6.9, 7, 7.2, 7, 8.7), nil, []string{"temperature_jump"}},
+
+		{"chiller stopped", "chiller_stopped", rules.Act, 2, 2, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.Chiller = logbook.Stopped; warm(c, 8) }), nil, nil},
+		{"chiller stopped, warm", "chiller_stopped", rules.Act, 2, 4, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.Chiller = logbook.Stopped; warm(c, 9) }).temps(3, 11.5, 13), nil,
+			[]string{"temperature_high", "temperature_jump", "temperature_drift", "temperature_misread", "chiller_not_cooling"}},
+		{"chiller at rest", "chiller_stopped", rules.Watch, 2, 2, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.Chiller = logbook.Stopped; warm(c, 7.2) }), nil, nil},
+		{"chiller stopped, no reading", "chiller_stopped", rules.Act, 2, 2, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.Chiller = logbook.Stopped }), nil, nil},
+		{"chiller runs, warm", "chiller_not_cooling", rules.Act, 0, 2, newTank().check(0, running(10.4)).check(1, running(10.5)).check(2, running(10.7)), nil,
+			[]string{"temperature_high", "temperature_jump"}},
+		{"filter stopped", "filter_stopped", rules.Act, 2, 3, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.Filter = logbook.Stopped }).
+			check(3, func(c *logbook.Check) { c.Filter = logbook.NotChecked }), nil, nil},
+		{"air pump stopped", "air_pump_stopped", rules.Act, 2, 2, newTank().calm(0, 1).check(2, func(c *logbook.Check) { c.AirPump = logbook.Stopped }), nil, nil},
+		{"power out", "power_out", rules.Act, 2, 2, newTank().calm(0, 1).check(2, func(c *logbook.Check) {
+			c.Chiller, c.Filter, c.AirPump = logbook.Stopped, logbook.Stopped, logbook.Stopped
+		}), nil, []string{"chiller_stopped", "filter_stopped", "air_pump_stopped"}},
+
+		{"no check yet", "check_missing", rules.Due, 2, 2, newTank().calm(0, 1), nil, []string{"nobody_looked"}},
+		{"one day missed", "check_missing", rules.Due, 2, 3, newTank().calm(0, 1), nil, nil},
+		{"two days missed", "check_missing", rules.Act, 2, 4, newTank().calm(0, 1), nil, nil},
+		{"long holiday", "nobody_looked", rules.Watch, 2, 6, closed(newTank().calm(0, 1), 2, 12), nil, []string{"check_missing"}},
+		{"late entries", "late_entries", rules.Note, 0, 5, lateTank(), nil, nil},
+
+		{"backwards", "stage_backwards", rules.Watch, 1, 1, newTank().check(0, stage(logbook.Alevin)).check(1, stage(logbook.EyedEgg)), nil, nil},
+		{"hatched far too early", "stage_index", rules.Watch, 3, 3, newTank().calm(0, 2).check(3, stage(logbook.Alevin)), line(3, 0.55, 0.01), nil},
+		{"egg far too late", "stage_index", rules.Watch, 21, 30, newTank().calm(0, 30), line(30, 1.0, 0.01), nil},
+
+		{"foam at hatch", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Water = logbook.WaterFoam; c.Hatched = logbook.HatchedFew; warm(c, 7) }), nil, []string{"foam"}},
+		{"foam in the forecast window", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), line(5, 0.96, 0.01), []string{"foam"}},
+		{"cloudy at hatch", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Water = logbook.WaterCloudy; c.Hatched = logbook.HatchedHalf; warm(c, 7) }), nil, []string{"water_cloudy"}},
+		{"foam without hatch", "foam", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), line(5, 0.6, 0.01), []string{"foam_hatch"}},
+		{"foam, no forecast", "foam", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), nil, []string{"foam_hatch"}},
+		{"cloudy", "water_cloudy", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterCloudy)), nil, nil},
+		{"film", "water_film", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFilm)), nil, nil},
+		{"fuzz", "fungus", rules.Watch, 5, 6, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Fungus = logbook.Seen }).check(6, func(c *logbook.Check) { warm(c, 7) }), nil, []string{"dead_count"}},
+
+		// pH 6.5 to 9: CCME and EPA, read; 8.5: no-effect list, read; 5: EIFAC, read.
+		{"acid", "ph", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH = units.Some(6.2) }), nil, nil},
+		{"very acid", "ph", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH = units.Some(4.8) }), nil, nil},
+		{"alkaline", "ph", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH = units.Some(8.7) }), nil, nil},
+		// Largest total ammonia for 0.019 mg/L at 10 C: pH 7.6 2.13 mg/L N (notes W2).
+		{"ammonia above CCME", "ammonia", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.6), some(2.2); warm(c, 10) }), nil, []string{"ammonia_no_ph"}},
+		{"ammonia, act", "ammonia", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.6), some(3); warm(c, 10) }), nil, nil},
+		{"ammonia without pH", "ammonia_no_ph", rules.Note, 0, 0, newTank().check(0, func(c *logbook.Check) { c.TAN = some(1); warm(c, 10) }), nil, []string{"ammonia"}},
+		// Nitrite-N 0.06: CCME, from memory; 0.55: no-effect list, read.
+		{"nitrite", "nitrite", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Nitrite = some(0.1) }), nil, nil},
+		{"nitrite, act", "nitrite", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Nitrite = some(0.6) }), nil, nil},
+		// Oxygen 6.5 and 5.0 for early stages in the open water: EPA 1986, from memory.
+		{"oxygen", "oxygen", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(6) }), nil, nil},
+		{"oxygen, act", "oxygen", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(4.9) }), nil, nil},
+
+		// Over 10 % of the tank at one check and at least 5: notes S1.
+		{"20 % overnight", "dead_count", rules.Act, 9, 9, newTank().calm(0, 8).check(9, dead(40)), nil, nil},
+		{"watch", "dead_count", rules.Watch, 9, 9, newTank().calm(0, 8).check(9, dead(3)), nil, nil},
+		{"watch and fuzz is act", "dead_count", rules.Act, 9, 9, newTank().calm(0, 8).check(9, func(c *logbook.Check) { dead(3)(c); c.Fungus = logbook.Seen }), nil, []string{"fungus"}},
+		{"all dead", "dead_count", rules.Act, 9, 11, newTank().calm(0, 8).check(9, dead(200)), nil, []string{"check_missing"}},
+
+		{"more dead than delivered", "totals", rules.Watch, 2, 2, newTank().calm(0, 1).check(2, dead(260)), nil, nil},
+		{"more counted than left", "totals", rules.Watch, 3, 3, newTank().calm(0, 3).event(3, logbook.Counted, count(230)), nil, nil},
+		{"many missing", "totals", rules.Note, 3, 3, newTank().calm(0, 3).event(3, logbook.Counted, count(150)), nil, nil},
+
+		{"fed eggs", "fed_early", rules.Watch, 3, 3, newTank().calm(0, 2).check(3, func(c *logbook.Check) { warm(c, 7); c.Fed = units.Some(units.Grams(1)) }), nil, nil},
+		{"first food window", "first_food", rules.Due, -4, 5, newTank().check(5, stage(logbook.Alevin)), line(5, 1.68, 0.01), nil},
+		{"fry seen", "first_food", rules.Due, 0, 2, fryTank().temps(1, 9, 9), nil, []string{"food_missing"}},
+		{"fry unfed", "food_missing", rules.Act, 0, 4, fryTank().temps(1, 9, 9, 9, 9), nil, []string{"first_food"}},
+		{"food stops", "food_missing", rules.Watch, 2, 6, fryTank().check(1, fed).check(2, fed).temps(3, 9, 9, 9, 9), nil, nil},
+		{"let out early", "basket_early", rules.Watch, 2, 3, newTank().check(0, stage(logbook.Alevin)).event(2, logbook.BasketOpened, nil).temps(3, 8), nil, nil},
+		{"hatch window", "hatch_window", rules.Due, 4, 6, newTank().calm(0, 6), line(6, 0.9, 0.01), nil},
+		// Weekly change for fry: South Carolina DNR, read.
+		{"water change", "water_change", rules.Due, 7, 8, fryTank().temps(1, 9, 9, 9, 9, 9, 9, 9, 9), nil, nil},
+
+		{"drift", "temperature_drift", rules.Watch, 0, 39, driftTank(), nil, []string{"temperature_high", "temperature_jump"}},
+		{"stuck", "temperature_stuck", rules.Watch, 20, 32, stuckTank(), nil, nil},
+	}
+}
+
+func running(v float64) func(*logbook.Check) {
+	return func(c *logbook.Check) { c.Chiller = logbook.Running; warm(c, v) }
+}
+
+func stage(s logbook.Stage) func(*logbook.Check) {
+	return func(c *logbook.Check) { c.Stage = s; warm(c, 7) }
+}
+
+func look(w logbook.Water) func(*logbook.Check) {
+	return func(c *logbook.Check) { c.Water = w; warm(c, 7) }
+}
+
+func fed(c *logbook.Check) { warm(c, 9); c.Fed = units.Some(units.Grams(2)) }
+
+func count(n int) func(*logbook.Event) {
+	return func(e *logbook.Event) { e.Count = units.Some(n) }
+}
+
+func closed(t *tank, from, to int) *tank {
+	t.ClosedDays = append(t.ClosedDays, logbook.ClosedSpan{From: day(from), To: day(to)})
+	return t
+}
+
+func lateTank() *tank {
+	t := newTank().calm(0, 5)
+	for i := range t.Checks[:5] {
+		t.Checks[i].ReceivedAt = day(5).UTC().Add(20 * time.Hour)
+	}
+	t.Checks[4].ReceivedAt = day(4).UTC().Add(14 * time.Hour)
+	t.Checks[4].Revision = 2
+	return t
+}
+
+// driftTank warms by 0.1 C a day from day 20 on; the chiller state is unknown.
+func driftTank() *tank {
+	t := newTank()
+	for n := range 40 {
+		v := 7 + 0.1*float64((n*7)%5-2)
+		if n >= 20 {
+			v += 0.1 * float64(n-20)
+		}
+		t.temps(n, v)
+	}
+	return t
+}
+
+// stuckTank reads to 0.1 C and shows one number from day 20 on.
+func stuckTank() *tank {
+	t := newTank()
+	for n := range 33 {
+		v := 7 + 0.1*float64((n*7)%5-2)
+		if n >= 20 {
+			v = 7.3
+		}
+		t.temps(n, v)
+	}
+	return t
+}
+
+func TestScenarios(t *testing.T) {
+	raised := map[string]bool{}
+	for _, s := range scenarios() {
+		t.Run(s.name, func(t *testing.T) {
+			a := s.tank.assessWith(s.on, s.forecast, nil)
+			since := day(s.since)
+			if s.rule == "temperature_drift" {
+				since = driftSince(t, a)
+			}
+			want(t, a, s.rule, s.kind, since)
+			wantNot(t, a, s.not...)
+			for _, f := range a.Flags {
+				raised[f.Rule] = true
+				checkTexts(t, f)
+			}
+		})
+	}
+	for _, r := range rules.All() {
+		if !raised[r.ID] {
+			t.Errorf("no scenario raises %s", r.ID)
+		}
+	}
+}
+
+// driftSince allows the days on which a drift of 0.1 C a day may be seen: the
+// notes give a median of 15 days and 18 for nine in ten.
+func driftSince(t *testing.T, a rules.Assessment) civil.Date {
+	t.Helper()
+	f := flag(a, "temperature_drift")
+	if f == nil {
+		t.Fatalf("drift not raised: %v", names(a))
+	}
+	if n := f.Since.Sub(day(20)); n < 3 || n > 18 {
+		t.Fatalf("drift that began on day 20 raised %d days later", n)
+	}
+	return f.Since
+}
