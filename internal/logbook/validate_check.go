@@ -257,4 +257,3 @@ func (v *checkValidator) waterTests() {
 		v.soft("ph", "ph.unusual", Args{"Value": c.PH.V})
 	}
 }
-

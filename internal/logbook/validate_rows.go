@@ -36,7 +36,7 @@ func (p Programme) Validate() []Problem {
 func (s Site) Validate() []Problem {
 	out := validName("name", s.Name)
 	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
-		out = append(out, Problem{Field: "zone", Key: "site.zone"})
+		out = append(out, Problem{Field: "zone", Key: "site.zone_unknown"})
 	}
 	if a, ok := s.Altitude.Get(); ok && (!units.Finite(a) || a < -400 || a > 5000) {
 		out = append(out, Problem{Field: "altitude_m", Key: "number.between", Args: Args{"Min": -400.0, "Max": 5000.0}})
@@ -181,3 +181,46 @@ func (e Event) validateValues(add func(field, key string, args Args)) {
 		}
 	}
 }
+
+// Validate returns what is wrong with the span.
+func (c ClosedSpan) Validate() []Problem {
+	var out []Problem
+	if c.From.IsZero() {
+		out = append(out, Problem{Field: "from", Key: "date.empty"})
+	}
+	if c.To.IsZero() {
+		out = append(out, Problem{Field: "to", Key: "date.empty"})
+	}
+	if len(out) == 0 && c.To.Before(c.From) {
+		out = append(out, Problem{Field: "to", Key: "date.range"})
+	}
+	if utf8.RuneCountInString(c.Reason) > maxName {
+		out = append(out, Problem{Field: "reason", Key: "entry.too_long", Args: Args{"Max": maxName}})
+	}
+	return out
+}
+
+// ValidateClosing returns what is wrong with the day on which the season ends:
+// it must not lie ahead, nor before anything that was logged.
+func (s *Season) ValidateClosing(today civil.Date) []Problem {
+	if s.ClosedOn.IsZero() {
+		return nil
+	}
+	last := s.StartedOn()
+	if n := len(s.Checks); n > 0 {
+		last = civil.Max(last, s.Checks[n-1].On)
+	}
+	for i := range s.Events {
+		last = civil.Max(last, s.Events[i].On)
+	}
+	switch {
+	case s.ClosedOn.After(today):
+		return []Problem{{Field: "closed_on", Key: "date.future", Args: Args{"On": s.ClosedOn, "Today": today}}}
+	case s.ClosedOn.Before(last):
+		return []Problem{{Field: "closed_on", Key: "season.closed_before_entry", Args: Args{"On": s.ClosedOn, "Last": last}}}
+	}
+	return nil
+}
+
+// ValidateLabel returns what is wrong with a label shown on pages.
+func ValidateLabel(field, label string) []Problem { return validName(field, label) }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"sync"
 	"time"
 
 	"reddside/internal/civil"
@@ -62,31 +61,3 @@ func (s *Server) siblings(ctx context.Context, season *logbook.Season, now time.
 	})
 	return out, err
 }
-
-// boardKey tells whether a cached entry is still true: anything that enters an
-// assessment changes one of its parts.
-type boardKey struct {
-	season, lot, site, tank, profile int64
-	today                            civil.Date
-}
-
-// boardCache keeps assessments of open seasons without their daily rows. It is
-// safe for concurrent use.
-type boardCache struct {
-	mu      sync.Mutex
-	entries map[logbook.ID]boardEntry
-}
-
-// boardEntry is what the board shows of one season.
-type boardEntry struct {
-	key        boardKey
-	Head       store.SeasonHead
-	Site       logbook.Site
-	Tank       logbook.Tank
-	Lot        logbook.Lot
-	Today      civil.Date
-	Forecast   forecast.Result // without Days, Notes and Observations
-	Assessment rules.Assessment
-}
-
-func newBoardCache() *boardCache { return &boardCache{entries: map[logbook.ID]boardEntry{}} }

@@ -1,13 +1,19 @@
 package web
 
 import (
+	"crypto/rand"
 	"io"
 	"net/http"
 	"net/url"
 	"strings"
+	"time"
 
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
+
+// keptLifetime is how long an entry without a sign-in is kept.
+const keptLifetime = 24 * time.Hour
 
 // keepPost keeps the body of a POST that came without a sign-in, for the device
 // that sent it, for a day.
@@ -19,11 +25,12 @@ func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	token, err := s.db.KeepPost(r.Context(), r.URL.Path, string(body), visitOf(r).now)
-	if err != nil {
+	token, now := rand.Text(), visitOf(r).now
+	post := store.KeptPost{Path: r.URL.Path, Body: string(body), ExpiresAt: now.Add(keptLifetime)}
+	if err := s.db.KeepPost(r.Context(), secretHash(token), post, now); err != nil {
 		return err
 	}
-	http.SetCookie(w, &http.Cookie{Name: cookieKept, Value: token, Path: "/", MaxAge: 24 * 3600,
+	http.SetCookie(w, &http.Cookie{Name: cookieKept, Value: token, Path: "/", MaxAge: int(keptLifetime.Seconds()),
 		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
 	return nil
 }
@@ -42,7 +49,7 @@ func (s *Server) resumeKept(w http.ResponseWriter, r *http.Request) bool {
 		return false
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieKept, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
-	path, body, err := s.db.TakeKeptPost(r.Context(), c.Value, visitOf(r).now)
+	post, err := s.db.TakePost(r.Context(), secretHash(c.Value), visitOf(r).now)
 	if err != nil {
 		if logbook.KindOf(err) != logbook.NotFound {
 			s.log.Error("take kept entry", "id", visitOf(r).id, "err", err)
@@ -50,9 +57,9 @@ func (s *Server) resumeKept(w http.ResponseWriter, r *http.Request) bool {
 		return false
 	}
 	again := r.Clone(r.Context())
-	again.URL = &url.URL{Path: path}
-	again.Body = io.NopCloser(strings.NewReader(body))
-	again.ContentLength = int64(len(body))
+	again.URL = &url.URL{Path: post.Path}
+	again.Body = io.NopCloser(strings.NewReader(post.Body))
+	again.ContentLength = int64(len(post.Body))
 	again.Form, again.PostForm = nil, nil
 	s.entries.ServeHTTP(w, again)
 	return true

@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
 
 // problem is an error of the JSON interface: application/problem+json of
@@ -18,6 +19,8 @@ type problem struct {
 	Instance string         `json:"instance,omitempty"`
 	Code     string         `json:"code"`
 	Errors   []fieldProblem `json:"errors,omitempty"`
+	// Current is the stored row that an edit or a create ran into.
+	Current any `json:"current,omitempty"`
 }
 
 type fieldProblem struct {
@@ -27,19 +30,32 @@ type fieldProblem struct {
 	// Confirm is true when the value is only surprising: send the field's name
 	// in "confirm" to store it.
 	Confirm bool `json:"confirm,omitempty"`
+	// Options are the answers to choose from when a logger file asks.
+	Options []string `json:"options,omitempty"`
+}
+
+// apiStatuses are answers that a program tells apart and a page does not.
+var apiStatuses = map[string]int{
+	"error.stale":  http.StatusPreconditionFailed,
+	"api.if_match": http.StatusPreconditionRequired,
+	"api.not_json": http.StatusBadRequest,
 }
 
 func writeProblem(w http.ResponseWriter, r *http.Request, status int, code, detail string, fields []fieldProblem) {
-	w.Header().Set("Content-Type", "application/problem+json; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	if status == http.StatusUnauthorized {
-		w.Header().Set("WWW-Authenticate", `Bearer realm="Reddside"`)
+	sendProblem(w, r, problem{Status: status, Detail: detail, Code: code, Errors: fields})
+}
+
+func sendProblem(w http.ResponseWriter, r *http.Request, p problem) {
+	p.Type, p.Title, p.Instance = "about:blank", http.StatusText(p.Status), visitOf(r).id
+	h := w.Header()
+	h.Set("Content-Type", "application/problem+json; charset=utf-8")
+	h.Set("Cache-Control", "no-store")
+	h.Del("ETag")
+	if p.Status == http.StatusUnauthorized {
+		h.Set("WWW-Authenticate", `Bearer realm="Reddside"`)
 	}
-	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(problem{
-		Type: "about:blank", Title: http.StatusText(status), Status: status, Detail: detail,
-		Instance: visitOf(r).id, Code: code, Errors: fields,
-	})
+	w.WriteHeader(p.Status)
+	_ = json.NewEncoder(w).Encode(p)
 }
 
 // failAPI answers an error as a problem document.
@@ -54,10 +70,33 @@ func (s *Server) failAPI(w http.ResponseWriter, r *http.Request, err error) {
 		s.log.Error("request failed", "id", v.id, "err", err)
 		writeProblem(w, r, http.StatusInternalServerError, "error.500", v.p.T("error.500"), nil)
 	default:
-		var fields []fieldProblem
-		for _, p := range e.Problems {
-			fields = append(fields, fieldProblem{Field: p.Field, Message: v.p.T(p.Key, p.Args), Code: p.Key, Confirm: p.Soft})
+		if st := apiStatuses[e.Key]; st != 0 {
+			status = st
 		}
-		writeProblem(w, r, status, e.Key, v.p.T(e.Key, e.Args), fields)
+		p := problem{Status: status, Code: e.Key, Detail: v.p.T(e.Key, e.Args), Current: currentOf(err)}
+		for _, x := range e.Problems {
+			options, _ := x.Args[argOptions].([]string)
+			p.Errors = append(p.Errors, fieldProblem{Field: x.Field, Message: v.p.T(x.Key, x.Args), Code: x.Key, Confirm: x.Soft, Options: options})
+		}
+		sendProblem(w, r, p)
 	}
+}
+
+// argOptions is the argument of a problem that lists the answers to choose from.
+const argOptions = "Options"
+
+// currentOf returns the stored row that an error carries, as JSON shows it.
+func currentOf(err error) any {
+	var check *store.Current[logbook.Check]
+	var event *store.Current[logbook.Event]
+	var delivery *store.Current[logbook.Delivery]
+	switch {
+	case errors.As(err, &check):
+		return checkJSON(&check.Row)
+	case errors.As(err, &event):
+		return eventJSON(&event.Row)
+	case errors.As(err, &delivery):
+		return deliveryJSON(&delivery.Row)
+	}
+	return nil
 }

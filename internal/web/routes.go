@@ -13,7 +13,9 @@ import (
 func (s *Server) routes() http.Handler {
 	r := chi.NewRouter()
 	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody)
-	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.refuse(w, r, http.StatusMethodNotAllowed, "error.method") })
+	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
+		s.refuse(w, r, http.StatusMethodNotAllowed, "error.method")
+	})
 	r.Get("/healthz", s.healthz)
 	r.Get("/static/*", s.assets.ServeHTTP)
 

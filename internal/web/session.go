@@ -2,6 +2,8 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"net"
 	"net/http"
@@ -32,6 +34,8 @@ const (
 	keySite    = "site"
 	keyLabel   = "label"
 	keyNotice  = "notice"
+	// keyRevision is the account's revision at sign-in.
+	keyRevision = "revision"
 )
 
 // Cookies. The language is no secret and outlives the session.
@@ -47,7 +51,7 @@ var passphraseParams = &argon2id.Params{Memory: 19 * 1024, Iterations: 2, Parall
 
 func (s *Server) newSessions() *scs.SessionManager {
 	m := scs.New()
-	m.Store = s.db.Sessions()
+	m.Store = s.db.Sessions(s.clock)
 	m.HashTokenInStore = true
 	m.Lifetime, m.IdleTimeout = sessionLifetime, sessionIdle
 	m.Cookie.Name = cookieSession
@@ -72,11 +76,15 @@ func (s *Server) identify(next http.Handler) http.Handler {
 			return
 		}
 		if token, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok {
-			if v.actor, err = s.db.TokenActor(r.Context(), token, v.now); err != nil {
+			t, err := s.db.TokenByHash(r.Context(), secretHash(token), v.now)
+			if err != nil {
+				if logbook.KindOf(err) == logbook.NotFound {
+					err = logbook.Errorf(logbook.Unauthenticated, "error.token", nil)
+				}
 				s.failAny(w, r, err)
 				return
 			}
-			v.bearer = true
+			v.actor, v.bearer = t.Actor(), true
 		} else if v.actor, err = s.sessionActor(r.Context()); err != nil {
 			s.failAny(w, r, err)
 			return
@@ -86,8 +94,8 @@ func (s *Server) identify(next http.Handler) http.Handler {
 	})
 }
 
-// sessionActor reads the actor of the session; an account that was disabled
-// since is nobody.
+// sessionActor reads the actor of the session; an account that was disabled or
+// given a new passphrase since is nobody.
 func (s *Server) sessionActor(ctx context.Context) (logbook.Actor, error) {
 	a := logbook.Actor{
 		AccountID: logbook.ID(s.sessions.GetString(ctx, keyAccount)),
@@ -102,7 +110,7 @@ func (s *Server) sessionActor(ctx context.Context) (logbook.Actor, error) {
 		return a, nil
 	}
 	acc, err := s.db.Account(ctx, a.AccountID)
-	if logbook.KindOf(err) == logbook.NotFound || (err == nil && acc.Disabled) {
+	if logbook.KindOf(err) == logbook.NotFound || (err == nil && (acc.Disabled || acc.Revision != s.sessions.GetInt64(ctx, keyRevision))) {
 		return logbook.Actor{}, nil
 	}
 	return a, err
@@ -122,8 +130,15 @@ func (s *Server) printerFor(r *http.Request, v *visit) *i18n.Printer {
 	return s.cat.Printer(lang, unitOr(v.programme.TemperatureUnit, units.Cel))
 }
 
+// secretHash is how secrets of programs and tablets are stored: they are long
+// and random, so that a fast hash is enough.
+func secretHash(secret string) string {
+	sum := sha256.Sum256([]byte(secret))
+	return hex.EncodeToString(sum[:])
+}
+
 // signIn starts a fresh session for an actor.
-func (s *Server) signIn(r *http.Request, a logbook.Actor) error {
+func (s *Server) signIn(r *http.Request, a logbook.Actor, revision int64) error {
 	ctx := r.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
@@ -132,6 +147,7 @@ func (s *Server) signIn(r *http.Request, a logbook.Actor) error {
 	s.sessions.Put(ctx, keyRole, string(a.Role))
 	s.sessions.Put(ctx, keySite, string(a.SiteID))
 	s.sessions.Put(ctx, keyLabel, a.Label)
+	s.sessions.Put(ctx, keyRevision, revision)
 	visitOf(r).actor = a
 	s.log.Info("signed in", "id", visitOf(r).id, "role", a.Role)
 	return nil
@@ -234,7 +250,7 @@ func (s *Server) signInDo(w http.ResponseWriter, r *http.Request) error {
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, string(id), problems)
 	}
 	s.tries.passed(string(id))
-	if err := s.signIn(r, logbook.Actor{AccountID: acc.ID, Role: acc.Role, SiteID: acc.SiteID, Label: acc.Label}); err != nil {
+	if err := s.signIn(r, acc.Actor(), acc.Revision); err != nil {
 		return err
 	}
 	if s.resumeKept(w, r) {
@@ -288,7 +304,7 @@ func (s *Server) demoSignIn(w http.ResponseWriter, r *http.Request) error {
 		a.SiteID = sites[0].ID
 		a.Label += ", " + sites[0].Name
 	}
-	if err := s.signIn(r, a); err != nil {
+	if err := s.signIn(r, a, 0); err != nil {
 		return err
 	}
 	if s.resumeKept(w, r) {

@@ -1,0 +1,181 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"strings"
+	"time"
+
+	"reddside/internal/demo"
+	"reddside/internal/store"
+	"reddside/internal/web"
+)
+
+// serveOptions are the flags of serve.
+type serveOptions struct {
+	addr, data, host, cert, key, logFormat string
+	demo                                   bool
+}
+
+// serve opens the logbook and answers requests until the context ends, then
+// lets running requests finish.
+func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
+	var o serveOptions
+	fs := newFlags("serve", errOut)
+	fs.StringVar(&o.addr, "addr", "127.0.0.1:8080", "address to listen on; port 0 picks one")
+	fs.StringVar(&o.host, "host", "", "further names under which the server is reached, separated by commas")
+	fs.StringVar(&o.cert, "tls-cert", "", "certificate file (PEM); with -tls-key serves https")
+	fs.StringVar(&o.key, "tls-key", "", "private key file (PEM)")
+	fs.StringVar(&o.logFormat, "log-format", "text", "text or json")
+	fs.BoolVar(&o.demo, "demo", false, "use a temporary copy of an invented season")
+	data := dataFlag(fs)
+	if err := parse(fs, args, 0); err != nil {
+		return err
+	}
+	o.data = *data
+	log, err := newLogger(o.logFormat, errOut)
+	if err != nil {
+		return err
+	}
+	if (o.cert == "") != (o.key == "") {
+		return usageError("-tls-cert and -tls-key go together")
+	}
+	if o.demo {
+		return serveDemo(ctx, o, log, out, errOut)
+	}
+	return serveLogbook(ctx, o, log, out, errOut)
+}
+
+// serveDemo serves an invented programme in a folder that is removed at the end.
+func serveDemo(ctx context.Context, o serveOptions, log *slog.Logger, out, errOut io.Writer) error {
+	dir, err := os.MkdirTemp("", "reddside-demo-")
+	if err != nil {
+		return fmt.Errorf("make a folder for the demonstration: %w", err)
+	}
+	defer func() { _ = os.RemoveAll(dir) }()
+	o.data = dir
+	return serveLogbook(ctx, o, log, out, errOut)
+}
+
+func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, errOut io.Writer) error {
+	db, err := store.Open(ctx, o.data, store.Options{})
+	if err != nil {
+		return explain(err)
+	}
+	defer func() { _ = db.Close() }()
+	if o.demo {
+		if err := demo.Fill(ctx, db, time.Now()); err != nil {
+			return fmt.Errorf("make the demonstration: %w", err)
+		}
+	}
+	srv, err := web.New(web.Options{DB: db, Clock: time.Now, Log: log, Hosts: hostNames(o), TLS: o.cert != "", Demo: o.demo})
+	if err != nil {
+		return err
+	}
+	if err := offerSetup(ctx, db, errOut); err != nil {
+		return err
+	}
+	return listen(ctx, o, srv, log, out)
+}
+
+// listen serves until ctx ends.
+func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logger, out io.Writer) error {
+	ln, err := net.Listen("tcp", o.addr)
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	hs := &http.Server{
+		Handler: srv, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		WriteTimeout: 120 * time.Second, IdleTimeout: 120 * time.Second,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
+	}
+	scheme := "http"
+	if o.cert != "" {
+		scheme = "https"
+		cert, err := newCertificate(o.cert, o.key)
+		if err != nil {
+			return fmt.Errorf("read the certificate: %w", err)
+		}
+		hs.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: cert.get}
+		ln = tls.NewListener(ln, hs.TLSConfig)
+	} else if !loopback(ln.Addr()) {
+		log.Warn("serving plain http on a network: anyone on it can read what is sent; see -tls-cert")
+	}
+	fmt.Fprintf(out, "listening on %s://%s\n", scheme, ln.Addr())
+	background, cancel := context.WithCancel(ctx)
+	defer cancel()
+	go srv.Background(background)
+	done := make(chan error, 1)
+	go func() { done <- hs.Serve(ln) }()
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done():
+	}
+	grace, stop := context.WithTimeout(context.Background(), 15*time.Second)
+	defer stop()
+	if err := hs.Shutdown(grace); err != nil {
+		return fmt.Errorf("stop: %w", err)
+	}
+	if err := <-done; !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
+	return nil
+}
+
+func newLogger(format string, w io.Writer) (*slog.Logger, error) {
+	switch format {
+	case "text":
+		return slog.New(slog.NewTextHandler(w, nil)), nil
+	case "json":
+		return slog.New(slog.NewJSONHandler(w, nil)), nil
+	}
+	return nil, usageError(fmt.Sprintf("-log-format %q: it must be text or json", format))
+}
+
+// hostNames lists the names the server answers under: those of -host, and, when
+// it listens on a network, this machine's addresses and name.
+func hostNames(o serveOptions) []string {
+	var names []string
+	for _, h := range strings.Split(o.host, ",") {
+		if h = strings.ToLower(strings.TrimSpace(h)); h != "" {
+			names = append(names, h)
+		}
+	}
+	host, _, err := net.SplitHostPort(o.addr)
+	if err != nil {
+		return names
+	}
+	ip := net.ParseIP(host)
+	if ip != nil && !ip.IsUnspecified() {
+		return append(names, ip.String())
+	}
+	if host != "" && ip == nil {
+		return append(names, strings.ToLower(host))
+	}
+	addrs, err := net.InterfaceAddrs()
+	if err != nil {
+		return names
+	}
+	for _, a := range addrs {
+		if n, ok := a.(*net.IPNet); ok {
+			names = append(names, n.IP.String())
+		}
+	}
+	if h, err := os.Hostname(); err == nil {
+		names = append(names, strings.ToLower(h), strings.ToLower(h)+".local")
+	}
+	return names
+}
+
+func loopback(a net.Addr) bool {
+	t, ok := a.(*net.TCPAddr)
+	return ok && t.IP.IsLoopback()
+}

@@ -1,0 +1,202 @@
+package web
+
+import (
+	"context"
+	"sort"
+	"sync"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/store"
+	"reddside/internal/web/view"
+)
+
+// boardEntry is what the board shows of one season: its assessment without the
+// daily rows, which would fill the memory.
+type boardEntry struct {
+	key        boardKey
+	Site       logbook.Site
+	Tank       logbook.Tank
+	Lot        logbook.Lot
+	SeasonID   logbook.ID
+	Label      string
+	Today      civil.Date
+	Ruler      view.RulerPlaces
+	Forecast   forecast.Result // without Days, Notes, Models and Observations
+	Assessment rules.Assessment
+}
+
+// boardKey tells whether a cached entry is still true: whatever enters an
+// assessment changes one of its parts. The lot's revision changes with every
+// write to any of its seasons, so that a hatch in one tank reaches the others.
+type boardKey struct {
+	season, lot, profile int64
+	setup                int64 // of site and tank rows
+	today                civil.Date
+}
+
+// boardCache keeps the entries of open seasons. It is safe for concurrent use.
+type boardCache struct {
+	mu      sync.Mutex
+	entries map[logbook.ID]*boardEntry
+	// fill lets one request at a time compute what is stale; the others wait for
+	// it and find the work done.
+	fill sync.Mutex
+}
+
+func newBoardCache() *boardCache { return &boardCache{entries: map[logbook.ID]*boardEntry{}} }
+
+// maxGroup bounds how many seasons are in memory at once while the board is
+// computed. Lots are kept together, since their tanks learn from one another.
+const maxGroup = 64
+
+// boardEntries returns the entries of the open seasons that the actor may see,
+// computing only those that changed. Entries are shared: do not change them.
+func (s *Server) boardEntries(ctx context.Context, actor logbook.Actor, now time.Time) ([]*boardEntry, error) {
+	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{SiteID: actor.SiteID, OpenOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	profile, err := s.profile(ctx)
+	if err != nil {
+		return nil, err
+	}
+	zones := zoneDays{now: now, days: map[string]civil.Date{}}
+	if out, stale := s.board.lookup(heads, profile.Revision, zones); len(stale) == 0 {
+		return out, nil
+	}
+	s.board.fill.Lock()
+	defer s.board.fill.Unlock()
+	out, stale := s.board.lookup(heads, profile.Revision, zones)
+	if len(stale) == 0 {
+		return out, nil
+	}
+	if err := s.fillBoard(ctx, stale, profile, zones); err != nil {
+		return nil, err
+	}
+	out, _ = s.board.lookup(heads, profile.Revision, zones)
+	return out, nil
+}
+
+// zoneDays remembers today's date by zone: a thousand tanks share few zones.
+type zoneDays struct {
+	now  time.Time
+	days map[string]civil.Date
+}
+
+func (z zoneDays) today(zone string) civil.Date {
+	d, ok := z.days[zone]
+	if !ok {
+		d = civil.In(z.now, logbook.Site{Zone: zone}.Location())
+		z.days[zone] = d
+	}
+	return d
+}
+
+func keyOf(h store.SeasonHead, profile int64, z zoneDays) boardKey {
+	return boardKey{season: h.Revision, lot: h.LotRevision, profile: profile, setup: h.SetupRevision, today: z.today(h.Zone)}
+}
+
+// lookup returns the entries that are still true and the heads of the others.
+func (b *boardCache) lookup(heads []store.SeasonHead, profile int64, z zoneDays) (out []*boardEntry, stale []store.SeasonHead) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, h := range heads {
+		if e := b.entries[h.ID]; e != nil && e.key == keyOf(h, profile, z) {
+			out = append(out, e)
+		} else {
+			stale = append(stale, h)
+		}
+	}
+	return out, stale
+}
+
+// fillBoard computes the stale entries, lot by lot.
+func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profile *rules.Profile, z zoneDays) error {
+	keys := map[logbook.ID]boardKey{}
+	byLot := map[logbook.ID]bool{}
+	for _, h := range stale {
+		keys[h.ID] = keyOf(h, profile.Revision, z)
+		byLot[h.LotID] = true
+	}
+	// Observations come from every season of a lot, closed ones and other
+	// schools' included.
+	all, err := s.db.SeasonHeads(ctx, store.SeasonFilter{})
+	if err != nil {
+		return err
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].LotID < all[j].LotID })
+	var group []logbook.ID
+	for i, h := range all {
+		if byLot[h.LotID] {
+			group = append(group, h.ID)
+		}
+		lotEnds := i+1 == len(all) || all[i+1].LotID != h.LotID
+		if lotEnds && (len(group) >= maxGroup || i+1 == len(all)) {
+			if err := s.fillGroup(ctx, group, keys, profile, z.now); err != nil {
+				return err
+			}
+			group = group[:0]
+		}
+	}
+	return nil
+}
+
+// fillGroup computes the seasons of whole lots.
+func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbook.ID]boardKey, profile *rules.Profile, now time.Time) error {
+	if len(ids) == 0 {
+		return nil
+	}
+	var seasons []*logbook.Season
+	seen := map[logbook.ID][]forecast.Observation{}
+	err := s.db.LoadSeasons(ctx, ids, func(season *logbook.Season) error {
+		seasons = append(seasons, season)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	lots := map[logbook.ID]int{}
+	for _, season := range seasons {
+		lots[season.Lot.ID]++
+	}
+	for _, season := range seasons {
+		if lots[season.Lot.ID] > 1 {
+			r := forecast.Compute(forecast.Input{Season: season, Today: s.today(season.Site, now)})
+			seen[season.Lot.ID] = append(seen[season.Lot.ID], r.Observations...)
+		}
+	}
+	for _, season := range seasons {
+		key, wanted := keys[season.ID]
+		if !wanted {
+			continue
+		}
+		var siblings []forecast.Observation
+		for _, o := range seen[season.Lot.ID] {
+			if o.Season != season.ID {
+				siblings = append(siblings, o)
+			}
+		}
+		s.board.put(newBoardEntry(s.compute(season, siblings, profile, now), key))
+	}
+	return nil
+}
+
+func newBoardEntry(a assessed, key boardKey) *boardEntry {
+	f := a.Forecast
+	ruler := view.PlaceRuler(view.RulerSeason{FertilisedOn: a.Season.Lot.FertilisedOn, ReleaseFrom: a.Season.ReleaseFrom, ReleaseBy: a.Season.ReleaseBy}, &f)
+	f.Days, f.Notes, f.Models, f.Observations, f.Questions = nil, nil, nil, nil, nil
+	return &boardEntry{
+		key: key, Site: a.Season.Site, Tank: a.Season.Tank, Lot: a.Season.Lot, SeasonID: a.Season.ID, Label: a.Season.Label,
+		Today: a.Today, Ruler: ruler, Forecast: f, Assessment: a.Assessment,
+	}
+}
+
+func (b *boardCache) put(e *boardEntry) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.entries[e.SeasonID] = e
+}

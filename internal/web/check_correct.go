@@ -1,0 +1,181 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+
+	"reddside/internal/logbook"
+	"reddside/internal/web/view"
+)
+
+// correctable loads the check of the address for somebody who may change it.
+func (s *Server) correctable(r *http.Request) (*logbook.Check, *logbook.Season, error) {
+	v := visitOf(r)
+	c, season, err := s.checkOf(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !mayCorrect(v.actor, c, s.today(season.Site, v.now)) {
+		return nil, nil, logbook.Errorf(logbook.Forbidden, "check_page.not_yours", nil)
+	}
+	if c.Voided {
+		return nil, nil, logbook.Errorf(logbook.Conflict, "error.voided", nil)
+	}
+	return c, season, nil
+}
+
+// checkEdit shows the form filled with what is stored.
+func (s *Server) checkEdit(w http.ResponseWriter, r *http.Request) error {
+	c, season, err := s.correctable(r)
+	if err != nil {
+		return err
+	}
+	p := s.inSite(visitOf(r), season.Site)
+	f := newForm()
+	for field, value := range checkValues(p, c, season.Site.TemperatureUnit) {
+		f.set(field, value)
+	}
+	f.set("revision", strconv.FormatInt(c.Revision, 10))
+	return s.renderCheckEdit(w, r, http.StatusOK, c, season, f)
+}
+
+func (s *Server) renderCheckEdit(w http.ResponseWriter, r *http.Request, status int, c *logbook.Check, season *logbook.Season, f *form) error {
+	s.splitDay(r, season, f)
+	m, err := s.checkForm(r, "check_form.correct_title", season, f)
+	if err != nil {
+		return err
+	}
+	href := "/checks/" + string(c.ID)
+	m.Action, m.Submit, m.VoidHref = href+"/correct", m.T("check_form.correct_submit"), href+"/void"
+	m.Intro = m.T("check_form.correct_intro")
+	m.Reasons = reasonOptions(m.P)
+	m.Hidden = append(m.Hidden, view.Option{Value: "revision", Label: f.text("revision")})
+	m.Draft = "check-correct:" + string(c.ID) + ":" + f.text("revision")
+	m.Posted = r.Method == http.MethodPost
+	return s.render(w, r, status, view.CheckFormPage(m))
+}
+
+// splitDay puts a day that is neither today nor yesterday in the date field.
+func (s *Server) splitDay(r *http.Request, season *logbook.Season, f *form) {
+	on, today := f.text("on"), s.today(season.Site, visitOf(r).now)
+	if on != "" && on != "other" && on != today.String() && on != today.AddDays(-1).String() {
+		f.set("on", "other")
+		f.set("on_other", on)
+	}
+}
+
+// checkCorrect stores a correction. With "review" it only shows the form with
+// the values that were sent, as from the page that compares two checks.
+func (s *Server) checkCorrect(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	have, season, err := s.correctable(r)
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if f.text("slot") == "" {
+		f.set("slot", string(have.Slot))
+	}
+	if f.text("review") != "" {
+		return s.renderCheckEdit(w, r, http.StatusOK, have, season, f)
+	}
+	c := readCheck(f, season)
+	validateCheck(f, &c, checkValidation{season: season, today: s.today(season.Site, v.now), replace: have})
+	from := f.revision()
+	reason := readReason(f)
+	if len(f.problems) > 0 {
+		keepConfirmed(f, &c)
+		return s.renderCheckEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
+	}
+	notFitted(&c, season.Tank)
+	after, err := s.FlagsAfter(r.Context(), season, v.now)
+	if err != nil {
+		return err
+	}
+	saved, err := s.db.CorrectCheck(r.Context(), v.actor, have.ID, from, c, reason, v.now, after)
+	switch cur := current[logbook.Check](err); {
+	case cur != nil && cur.ID == have.ID:
+		return s.renderCheckStale(w, r, season, cur, &c, f)
+	case cur != nil:
+		return s.renderCheckTaken(w, r, season, cur, &c, f)
+	case err != nil:
+		return err
+	}
+	key := "check_page.corrected"
+	if saved.Repeated {
+		key = "check_page.unchanged"
+	}
+	s.setNotice(r, v.p.T(key))
+	http.Redirect(w, r, "/checks/"+string(have.ID), http.StatusSeeOther)
+	return nil
+}
+
+// checkVoidAsk asks why a check is to be taken back.
+func (s *Server) checkVoidAsk(w http.ResponseWriter, r *http.Request) error {
+	c, season, err := s.correctable(r)
+	if err != nil {
+		return err
+	}
+	f := newForm()
+	f.set("revision", strconv.FormatInt(c.Revision, 10))
+	return s.renderVoid(w, r, http.StatusOK, s.checkVoidPage(r, c, season), f)
+}
+
+func (s *Server) checkVoidPage(r *http.Request, c *logbook.Check, season *logbook.Season) view.EntryVoid {
+	href := "/checks/" + string(c.ID)
+	m := view.EntryVoid{Page: s.entryPage(r, "check_page.void_title", season), Action: href + "/void", Cancel: href,
+		Tank: season.Tank.Name, Site: season.Site.Name, TankHref: "/seasons/" + string(season.ID)}
+	m.Intro = m.T("check_page.void_intro")
+	for _, field := range checkFields {
+		if text := checkText(m.P, c, field); text != "" {
+			m.Lines = append(m.Lines, view.EntryLine{Label: view.CheckFieldLabel(m.Page, field, m.P.UnitSymbol()), Value: text})
+		}
+	}
+	return m
+}
+
+// renderVoid shows the page that takes an entry back.
+func (s *Server) renderVoid(w http.ResponseWriter, r *http.Request, status int, m view.EntryVoid, f *form) error {
+	m.Reasons = reasonOptions(m.P)
+	m.Revision = f.text("revision")
+	m.Values = map[string]string{"reason": f.raw("reason"), "reason_text": f.raw("reason_text")}
+	m.Problems = showProblems(m.P, f.problems, func(field string) string { return m.T("entry." + field) })
+	m.Error = len(f.problems) > 0
+	return s.render(w, r, status, view.EntryVoidPage(m))
+}
+
+// checkVoid takes a check back; it stays readable.
+func (s *Server) checkVoid(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	c, season, err := s.correctable(r)
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	from, reason := f.revision(), readReason(f)
+	if len(f.problems) > 0 {
+		return s.renderVoid(w, r, http.StatusUnprocessableEntity, s.checkVoidPage(r, c, season), f)
+	}
+	after, err := s.FlagsAfter(r.Context(), season, v.now)
+	if err != nil {
+		return err
+	}
+	if _, err = s.db.VoidCheck(r.Context(), v.actor, c.ID, from, reason, v.now, after); err != nil {
+		if cur := current[logbook.Check](err); cur != nil {
+			// Somebody changed it: show what it says now, and ask again.
+			f.fail("revision", "error.stale", nil)
+			f.set("revision", strconv.FormatInt(cur.Revision, 10))
+			return s.renderVoid(w, r, http.StatusConflict, s.checkVoidPage(r, cur, season), f)
+		}
+		return err
+	}
+	s.setNotice(r, v.p.T("check_page.voided"))
+	http.Redirect(w, r, "/checks/"+string(c.ID), http.StatusSeeOther)
+	return nil
+}
