@@ -145,4 +145,3 @@ func eventLines(p *i18n.Printer, e *logbook.Event) []view.EntryLine {
 	}
 	return out
 }
-

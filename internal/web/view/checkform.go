@@ -128,3 +128,31 @@ func (v CheckForm) otherDay() bool {
 	}
 	return v.day() != ""
 }
+
+// AskFor chooses what stands open on the form for the stage that is believed
+// in. Everything else stays reachable, folded away.
+func (v *CheckForm) AskFor(stage logbook.Stage) {
+	eggs, alevins, fry := v.dead("dead_eggs"), v.dead("dead_alevins"), v.dead("dead_fry")
+	switch {
+	case stage.Order() >= logbook.Fry.Order():
+		v.Dead, v.DeadOther, v.AskFood = []Field{fry, alevins}, []Field{eggs}, true
+	case stage == logbook.GreenEgg:
+		v.Dead, v.DeadOther = []Field{eggs}, []Field{alevins, fry}
+	default:
+		v.Dead, v.DeadOther, v.AskHatched = []Field{eggs, alevins}, []Field{fry}, true
+	}
+}
+
+func (v *CheckForm) dead(name string) Field {
+	f := v.Field(name, "numeric", "w-num")
+	f.Optional = false
+	return f
+}
+
+// dash stands for a value that was not entered.
+func dash(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}
