@@ -9,12 +9,11 @@ import (
 
 // Time allowed.
 const (
-	now        = "rules.within.now"
-	today      = "rules.within.today"
-	nextCheck  = "rules.within.next_check"
-	threeDays  = "rules.within.three_days"
-	thisWeek   = "rules.within.week"
-	noDeadline = "rules.within.none"
+	now       = "rules.within.now"
+	today     = "rules.within.today"
+	nextCheck = "rules.within.next_check"
+	threeDays = "rules.within.three_days"
+	thisWeek  = "rules.within.week"
 )
 
 // newRule returns a rule whose texts stand under rule.<id>; do are names of

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -68,6 +69,9 @@ func (a *assessor) setpointSince() civil.Date {
 func (a *assessor) drift() {
 	s := a.daily()
 	limit, inside := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
+	if allNear(s.Celsius, inside) {
+		return
+	}
 	latest := stats.LastDrift(s)
 	raised, since := false, 0
 	for n := len(s.Celsius); n > stats.DriftStart; n-- {
@@ -106,6 +110,15 @@ func (a *assessor) drift() {
 			"Change": units.CelsiusDelta(math.Abs(latest.Change)), "Usual": units.Celsius(latest.Usual), "Recent": units.Celsius(latest.Recent),
 		}),
 	})
+}
+
+// allNear reports whether no reading lies further than reach from any other:
+// then nothing can have drifted that far, and no median need be worked out.
+func allNear(celsius []float64, reach float64) bool {
+	if len(celsius) <= stats.DriftStart {
+		return true
+	}
+	return slices.Max(celsius)-slices.Min(celsius) <= reach
 }
 
 // stuck raises a thermometer that shows the same number for too long, by how
@@ -185,7 +198,7 @@ func (a *assessor) misread() {
 	if m.Jump > 0 && a.warmCause || m.Jump < 0 && a.coldCause {
 		return
 	}
-	if math.Abs(m.Jump) < a.p.any(TempMisread)-tie || a.towardsSetpoint(&point{on: last.on.AddDays(-1), t: m.Usual}, last) {
+	if math.Abs(m.Jump) < a.p.any(TempMisread)-tie || a.followsSetpoint(last, m.Usual) {
 		return
 	}
 	variant := ""
@@ -196,6 +209,18 @@ func (a *assessor) misread() {
 	a.raise(r, Flag{Kind: Watch, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
 		"Value": units.Celsius(last.t), "Usual": units.Celsius(m.Usual), "On": last.on,
 	})})
+}
+
+// followsSetpoint reports whether the newest reading left the usual for a
+// setpoint that changed within the days that make the usual.
+func (a *assessor) followsSetpoint(last *point, usual float64) bool {
+	const usualDays = 7
+	since, setpoint := a.setpointSince(), a.s.SetpointOn(last.on)
+	if since.IsZero() || !setpoint.OK || last.on.Sub(since) > usualDays {
+		return false
+	}
+	want := float64(setpoint.V)
+	return math.Abs(last.t-want) < math.Abs(usual-want)
 }
 
 // spoken reports whether a flag about the subject is raised already.

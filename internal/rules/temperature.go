@@ -42,6 +42,7 @@ type episode struct {
 	value   float64
 	limit   float64
 	valueOn civil.Date
+	logger  bool // the reading was a logger's day
 	stage   int
 }
 
@@ -79,9 +80,12 @@ func (a *assessor) outside(d side) episode {
 			e.on = e.on || beyondAct > tie || beyondWatch >= sure-tie || e.pending >= delay
 			e.act = e.act && beyondAct > -deadband || beyondAct > tie
 			e.value, e.limit, e.valueOn, e.stage = pt.t, watch, pt.on, stage
+			e.logger = pt.check < 0
 			if beyondAct > tie {
 				e.value, e.limit = worst, act
 			}
+		case e.logger && e.valueOn == pt.on:
+			// One look in the day does not undo what the logger saw that day.
 		case beyondWatch <= -deadband+tie || math.IsNaN(beyondWatch):
 			e = episode{}
 		default:
@@ -117,8 +121,8 @@ func (a *assessor) temperatures() {
 	warm := a.outside(side{+1, TempWatchHigh, TempActHigh})
 	cold := a.outside(side{-1, TempWatchLow, TempActLow})
 	a.equipment(warm)
-	a.outsideFlag(temperatureHigh(), warm, TempWatchHigh, TempActHigh, a.warmCause)
-	a.outsideFlag(temperatureLow(), cold, TempWatchLow, TempActLow, a.coldCause)
+	a.outsideFlag(temperatureHigh, warm, TempWatchHigh, TempActHigh, a.warmCause)
+	a.outsideFlag(temperatureLow, cold, TempWatchLow, TempActLow, a.coldCause)
 	a.warmCause = a.warmCause || warm.on
 	a.coldCause = a.coldCause || cold.on
 	a.drift()
@@ -126,10 +130,11 @@ func (a *assessor) temperatures() {
 	a.stuck()
 }
 
-func (a *assessor) outsideFlag(r Rule, e episode, watch, act Limit, explained bool) {
+func (a *assessor) outsideFlag(rule func() Rule, e episode, watch, act Limit, explained bool) {
 	if !e.on || explained {
 		return
 	}
+	r := rule()
 	f := Flag{Kind: e.kind(), Subject: "water", Since: e.since, Headline: headline(r.ID, "", e.args())}
 	limit := watch
 	if e.act {

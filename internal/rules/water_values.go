@@ -12,7 +12,7 @@ import (
 func (a *assessor) tests() {
 	a.ph()
 	a.ammonia()
-	a.highTest(nitriteRule(), "nitrite", NitriteWatch, NitriteAct, func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
+	a.highTest(nitriteRule, "nitrite", NitriteWatch, NitriteAct, func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
 	a.oxygen()
 }
 
@@ -47,16 +47,16 @@ func (a *assessor) ph() {
 	a.raiseTest(phRule(), kind, "ph", c, limit, stage, variant, logbook.Args{"Value": v, "Limit": a.limit(limit, stage)})
 }
 
-func (a *assessor) highTest(r Rule, subject string, watch, act Limit, value func(*logbook.Check) units.Optional[units.MgPerL]) {
+func (a *assessor) highTest(rule func() Rule, subject string, watch, act Limit, value func(*logbook.Check) units.Optional[units.MgPerL]) {
 	c := a.newest(func(c *logbook.Check) bool { return value(c).OK })
 	if c == nil {
 		return
 	}
-	a.high(r, subject, c, float64(value(c).V), watch, act, nil)
+	a.high(rule, subject, c, float64(value(c).V), watch, act, nil)
 }
 
 // high raises a concentration above its limits.
-func (a *assessor) high(r Rule, subject string, c *logbook.Check, v float64, watch, act Limit, extra logbook.Args) {
+func (a *assessor) high(rule func() Rule, subject string, c *logbook.Check, v float64, watch, act Limit, extra logbook.Args) {
 	stage := a.stageOn(c.On)
 	kind, limit := Watch, watch
 	if v > a.limit(act, stage)+tie {
@@ -69,7 +69,7 @@ func (a *assessor) high(r Rule, subject string, c *logbook.Check, v float64, wat
 	for k, x := range extra {
 		args[k] = x
 	}
-	a.raiseTest(r, kind, subject, c, limit, stage, "", args)
+	a.raiseTest(rule(), kind, subject, c, limit, stage, "", args)
 }
 
 func (a *assessor) oxygen() {
@@ -118,7 +118,7 @@ func (a *assessor) ammonia() {
 	if err != nil {
 		return // a value no calculator stands behind was refused when it was typed
 	}
-	a.high(ammoniaRule(), "ammonia", c, float64(split.NH3), AmmoniaWatch, AmmoniaAct,
+	a.high(ammoniaRule, "ammonia", c, float64(split.NH3), AmmoniaWatch, AmmoniaAct,
 		logbook.Args{"Total": c.TAN.V, "PH": ph, "Temperature": t})
 }
 
