@@ -1,0 +1,91 @@
+// Package arch holds the tests of the shape of the code itself.
+package arch
+
+import (
+	"encoding/json"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// allowed lists which of our packages a package may import. A package that is
+// not listed here, or an arrow that is not, fails the test: add it on purpose.
+var allowed = map[string][]string{
+	"internal/civil":     {},
+	"internal/units":     {},
+	"internal/logbook":   {"internal/civil", "internal/units"},
+	"internal/biology":   {"internal/civil", "internal/units"},
+	"internal/water":     {"internal/units"},
+	"internal/stats":     {},
+	"internal/stats/sim": {"internal/stats"},
+	"internal/forecast":  {"internal/logbook", "internal/biology", "internal/stats", "internal/civil", "internal/units"},
+	"internal/rules": {"internal/logbook", "internal/forecast", "internal/biology", "internal/water", "internal/stats",
+		"internal/civil", "internal/units"},
+	"internal/report": {"internal/logbook", "internal/forecast", "internal/rules", "internal/biology", "internal/stats",
+		"internal/civil", "internal/units"},
+	"internal/ingest": {"internal/logbook", "internal/civil", "internal/units"},
+	"internal/store":  {"internal/logbook", "internal/civil", "internal/units", "migrations"},
+	"internal/i18n":   {"internal/civil", "internal/units"},
+	"internal/demo": {"internal/store", "internal/logbook", "internal/forecast", "internal/rules", "internal/biology",
+		"internal/stats", "internal/civil", "internal/units"},
+	"internal/web/chart": {"internal/report", "internal/forecast", "internal/logbook", "internal/i18n", "internal/civil", "internal/units"},
+	"internal/web/view": {"internal/logbook", "internal/i18n", "internal/civil", "internal/units", "internal/rules",
+		"internal/forecast", "internal/report", "internal/ingest"},
+	"internal/web": {"internal/web/view", "internal/web/chart", "internal/store", "internal/ingest", "internal/i18n",
+		"internal/report", "internal/rules", "internal/forecast", "internal/biology", "internal/water", "internal/stats",
+		"internal/logbook", "internal/civil", "internal/units", "static"},
+	"migrations": {},
+	"static":     {},
+	"cmd/server": {"internal/web", "internal/store", "internal/ingest", "internal/i18n", "internal/demo", "internal/report",
+		"internal/logbook", "internal/civil", "internal/units"},
+	"internal/arch": {},
+}
+
+func TestImportArrows(t *testing.T) {
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "reddside/...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	dec := json.NewDecoder(strings.NewReader(string(out)))
+	for n := 0; ; n++ {
+		var p struct {
+			ImportPath string
+			Imports    []string
+		}
+		if err := dec.Decode(&p); err == io.EOF {
+			if n < 15 {
+				t.Fatalf("go list saw only %d packages", n)
+			}
+			return
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		name := strings.TrimPrefix(p.ImportPath, "reddside/")
+		may, known := allowed[name]
+		if !known {
+			t.Errorf("package %s is not in the layer table", name)
+			continue
+		}
+		for _, imp := range p.Imports {
+			if ours, ok := strings.CutPrefix(imp, "reddside/"); ok && !slices.Contains(may, ours) {
+				t.Errorf("%s must not import %s", name, ours)
+			}
+		}
+	}
+}
+
+// gonum serves distributions only, so it stays inside the statistics.
+func TestGonumStaysInStats(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", `{{.ImportPath}} {{join .Imports " "}}`, "reddside/...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	for _, line := range strings.Split(string(out), "\n") {
+		pkg, imports, _ := strings.Cut(line, " ")
+		if strings.Contains(imports, "gonum.org/") && !strings.HasPrefix(pkg, "reddside/internal/stats") {
+			t.Errorf("%s imports gonum", pkg)
+		}
+	}
+}
