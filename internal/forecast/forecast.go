@@ -35,8 +35,20 @@ type Input struct {
 	Siblings []Observation
 	// PastLots are closed lots of the same species and supplier.
 	PastLots []PastLot
+	// Future is the temperature to expect after Today when the caller knows it;
+	// else the setpoint or the recent mean.
+	Future units.Optional[units.Celsius]
+	// Observed are sightings of this tank that are not in the season's checks.
+	Observed []Seen
 	// Settings are the doubts; the zero value means DefaultSettings.
 	Settings Settings
+}
+
+// Seen says that half of the batch reached an event after the end of one day
+// (zero when not known) and by another.
+type Seen struct {
+	Event Event
+	Interval
 }
 
 // Source says where the temperature of a day comes from.
@@ -161,6 +173,9 @@ type Result struct {
 	FollowsSetpoint   bool
 
 	Eyed, Hatch, SwimUp Window
+	// SwimUpDone and SwimUpNeeded are the sum on the way to swim-up at the end of
+	// Today and where its middle lies; for the setpoint planner.
+	SwimUpDone, SwimUpNeeded float64
 
 	Weak      bool // the constants of the species are rough
 	Lot       LotFactor
@@ -201,7 +216,7 @@ func Compute(in Input) Result {
 	r := Result{Species: s.Lot.Species, Today: in.Today}
 	dev, ok := biology.Lookup(string(s.Lot.Species))
 	if !ok {
-		return r.without("forecast.none.species", logbook.Args{"Species": string(s.Lot.Species)})
+		return r.without("forecast.none.species", logbook.Args{"Species": s.Lot.Species})
 	}
 	if !s.ClosedOn.IsZero() && r.Today.After(s.ClosedOn) {
 		r.Today = s.ClosedOn
@@ -214,8 +229,8 @@ func Compute(in Input) Result {
 	if r.Today.Before(st.on) {
 		return r.without("forecast.none.not_started", logbook.Args{"On": st.on})
 	}
-	temps := dailyTemperatures(s, st.on, r.Today, set, &r)
-	if temps.measured == 0 && !temps.setpoint.OK {
+	temps := dailyTemperatures(s, st.on, r.Today, in.Future, set, &r)
+	if temps.measured == 0 && !temps.setpoint.OK && !in.Future.OK {
 		return r.without("forecast.none.temperature", nil)
 	}
 	return finish(r, s, dev, st, temps, in, set)
@@ -229,17 +244,18 @@ func (r Result) without(reason string, args logbook.Args) Result {
 // finish computes everything that follows from a start and daily temperatures.
 func finish(r Result, s *logbook.Season, dev biology.Development, st start, temps temperatures, in Input, set Settings) Result {
 	l := newLine(dev, st, temps, r.Today, set)
-	l.fillDays(&r)
+	r.Days = l.days
 	r.Weak, r.FollowsSetpoint, r.EstimatedDays = dev.Weak, temps.follows, temps.missing
 	today := r.DayOn(r.Today)
 	r.Index, r.ThermalUnits = today.Index, today.ThermalUnits
 	r.Models = modelUses(dev)
 
 	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set}
-	seen := sightings(s, st.on, r.Today)
+	seen := append(sightings(s, st.on, r.Today), told(in.Observed, st.on)...)
 	r.Observations = d.observations(s, seen)
 	r.Lot = d.learn(in, s.ID, &r)
 	d.lot = r.Lot
+	r.SwimUpDone, r.SwimUpNeeded = l.steps[l.k].x3, 1
 	d.windows(&r, seen)
 	l.extend(&r)
 	notes(&r, dev, temps, l)
@@ -252,12 +268,9 @@ func modelUses(d biology.Development) []ModelUse {
 			Assumed: m.How == "assumption"}
 	}
 	eyed := use(Eyed, d.Hatch)
-	eyed.Source, eyed.Assumed = "half of the days to hatch: Crisp 1988", d.EyedAssumed
-	if e, ok := biology.ModelByID("AS-E1"); ok {
-		eyed.How = e.How
-		if !d.EyedAssumed {
-			eyed = use(Eyed, e)
-		}
+	eyed.Source, eyed.How, eyed.Assumed = "half of the days to hatch: Crisp 1988, carried over", "assumption", true
+	if d.Eyed != nil {
+		eyed = use(Eyed, d.Eyed)
 	}
 	return []ModelUse{eyed, use(Hatch, d.Hatch), use(SwimUp, d.SwimUp)}
 }

@@ -110,6 +110,9 @@ func (d *doubts) learn(in Input, own logbook.ID, r *Result) LotFactor {
 				Args: logbook.Args{"On": on, "Tank": o.Tank}})
 			return
 		}
+		if math.IsInf(o.High, 1) && f.PriorMean-o.Low > tellsNothing*math.Hypot(f.PriorSD, o.Tau) {
+			return // "not yet" long before anything is due
+		}
 		f.From = append(f.From, o)
 	}
 	for _, o := range r.Observations {
@@ -131,43 +134,65 @@ func (d *doubts) learn(in Input, own logbook.ID, r *Result) LotFactor {
 	return f
 }
 
+// tellsNothing is how many standard deviations before its time a "not yet" is too
+// early to say anything: its chance is then one to 1 in 30,000.
+const tellsNothing = 4
+
 // off is how many standard deviations the nearest value that an observation
 // allows is from the prior's middle.
 func (o Observation) off(mean, sd float64) float64 {
 	return math.Max(0, math.Max(o.Low-mean, mean-o.High)) / math.Hypot(sd, o.Tau)
 }
 
-// gridPoints and gridSpan lay out the grid of the posterior: steps of 0.05 prior
-// standard deviations over +-6.
+// The posterior is summed over a coarse grid, which finds where it lies, and then
+// over a fine one there; both in prior standard deviations about the prior.
 const (
-	gridPoints = 241
 	gridSpan   = 6.0
+	coarseGrid = 61
+	fineGrid   = 101
 )
 
 // posterior returns mean and standard deviation of the log factor given a normal
-// prior and interval-censored observations, each with its own normal noise. It
-// sums over a grid; where the observations leave nothing, the prior stands.
+// prior and interval-censored observations, each with its own normal noise. Where
+// the observations leave nothing, the prior stands.
 func posterior(mean, sd float64, obs []Observation) (float64, float64) {
 	if !(sd > 0) {
 		return mean, sd
 	}
-	var w, wu, wuu float64
-	for i := range gridPoints {
-		z := gridSpan * (2*float64(i)/(gridPoints-1) - 1)
+	m, s, ok := gridMoments(mean, sd, obs, 0, gridSpan, coarseGrid)
+	if ok {
+		const step = 2 * gridSpan / (coarseGrid - 1)
+		m, s, ok = gridMoments(mean, sd, obs, m, gridSpan*math.Max(s, step/2), fineGrid)
+	}
+	if !ok {
+		return mean, sd
+	}
+	return mean + sd*m, sd * s
+}
+
+// gridMoments returns mean and sd of the posterior, in prior standard deviations,
+// over points within span of a centre.
+func gridMoments(mean, sd float64, obs []Observation, centre, span float64, points int) (m, s float64, ok bool) {
+	var w, wu, wuu, top float64
+	for i := range points {
+		z := centre + span*(2*float64(i)/float64(points-1)-1)
 		p := math.Exp(-z * z / 2)
 		u := mean + sd*z
 		for j := range obs {
-			p *= obs[j].likelihood(u)
+			if p *= obs[j].likelihood(u); p < top*1e-12 {
+				break
+			}
 		}
+		top = math.Max(top, p)
 		w += p
 		wu += p * z
 		wuu += p * z * z
 	}
-	if !(w > 0) {
-		return mean, sd
+	if !(w > 1e-280) {
+		return 0, 0, false
 	}
-	m := wu / w
-	return mean + sd*m, sd * math.Sqrt(math.Max(wuu/w-m*m, 1e-6))
+	m = wu / w
+	return m, math.Sqrt(math.Max(wuu/w-m*m, 1e-8)), true
 }
 
 // likelihood is the chance of what was seen if the lot's log factor is u.

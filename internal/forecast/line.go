@@ -29,9 +29,8 @@ type line struct {
 	temps   temperatures
 	k       int // index of today
 	steps   []step
-	units   []units.ThermalUnits
-	temp    []units.Celsius // as used, past and ahead
-	from    []Source
+	days    []Day
+	last    rates   // of the last day, which go on
 	ratio   float64 // swim-up as a multiple of hatch, 0 when a model of its own
 	outside int     // measured days outside the hatch model's range
 }
@@ -55,9 +54,7 @@ func newLine(dev biology.Development, st start, temps temperatures, today civil.
 	l.ratio, _ = dev.SwimUp.RatioTo(dev.Hatch)
 	room := l.k + 181
 	l.steps = make([]step, 0, room)
-	l.units = make([]units.ThermalUnits, 0, room)
-	l.temp = make([]units.Celsius, 0, room)
-	l.from = make([]Source, 0, room)
+	l.days = make([]Day, 0, room)
 
 	x, u := step{x2: st.index, x3: st.swimUp}, st.units
 	lastPlan := temps.lastPlan.Sub(st.on) // far below 0 when nothing is planned
@@ -95,32 +92,25 @@ func newLine(dev biology.Development, st start, temps temperatures, today civil.
 			x.miss3 += gapS3 * gapS3 * v
 			gapN, gapS2, gapS3 = 0, 0, 0
 		}
-		l.steps, l.units = append(l.steps, x), append(l.units, u)
-		l.temp, l.from = append(l.temp, c), append(l.from, src)
+		l.steps = append(l.steps, x)
+		l.days = append(l.days, Day{On: st.on.AddDays(i), Temperature: units.Some(c), Source: src, ThermalUnits: u,
+			Index: x.x2, Estimated: !measured(src)})
 		if i > l.k && i > lastPlan && (x.x2 >= 1 && x.x3 >= 1 || q.r2 == 0) {
 			break
 		}
 	}
+	l.last = q
 	return l
 }
 
 func measured(s Source) bool { return s == FromCheck || s == FromLogger }
-
-// fillDays writes the daily table.
-func (l *line) fillDays(r *Result) {
-	r.Days = make([]Day, len(l.steps), len(l.steps)+64)
-	for i := range l.steps {
-		r.Days[i] = Day{On: l.st.on.AddDays(i), Temperature: units.Some(l.temp[i]), Source: l.from[i],
-			ThermalUnits: l.units[i], Index: l.steps[i].x2, Estimated: !measured(l.from[i])}
-	}
-}
 
 // extend carries the daily table on to the last 90 % date.
 func (l *line) extend(r *Result) {
 	end := civil.Max(civil.Max(r.Eyed.P90, r.Hatch.P90), r.SwimUp.P90)
 	n := min(end.Sub(l.st.on), l.k+maxAhead)
 	last := r.Days[len(r.Days)-1]
-	q := l.rates(last.Temperature.V)
+	q := l.last
 	for i := len(r.Days); i <= n; i++ {
 		last.On = last.On.AddDays(1)
 		last.Index += q.r2
@@ -139,7 +129,7 @@ func (l *line) at(t float64) step {
 	i := int(t)
 	if i >= len(l.steps) {
 		n := len(l.steps)
-		q, x := l.rates(l.temp[n-1]), l.steps[n-1]
+		q, x := l.last, l.steps[n-1]
 		d := t - float64(n)
 		x.x2, x.x3, x.s2, x.s3 = x.x2+d*q.r2, x.x3+d*q.r3, x.s2+d*q.s2, x.s3+d*q.s3
 		return x
@@ -160,7 +150,7 @@ func (l *line) moment(x float64, of func(*step) float64) float64 {
 	i := sort.Search(n, func(i int) bool { return of(&l.steps[i]) >= x })
 	first := step{x2: l.st.index, x3: l.st.swimUp}
 	if i == n {
-		q := l.rates(l.temp[n-1])
+		q := l.last
 		r := step{x2: q.r2, x3: q.r3}
 		if of(&r) <= 0 {
 			return math.Inf(1)

@@ -78,6 +78,20 @@ func sightings(s *logbook.Season, from, today civil.Date) []look {
 	return all
 }
 
+// told turns sightings given by the caller into looks.
+func told(seen []Seen, from civil.Date) []look {
+	var all []look
+	for _, v := range seen {
+		if !v.After.IsZero() {
+			all = append(all, look{day: v.After.Sub(from), event: v.Event, lo: 0, hi: 0.5})
+		}
+		if !v.OnOrBefore.IsZero() {
+			all = append(all, look{day: v.OnOrBefore.Sub(from), event: v.Event, lo: 0.5, hi: 1})
+		}
+	}
+	return all
+}
+
 // half returns between which days half of the batch was seen to reach an event:
 // the last look before that said "less than half" (-1 when none) and the first
 // that said "half or more" (-1 when none yet).

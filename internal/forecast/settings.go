@@ -19,8 +19,9 @@ type Settings struct {
 	// and 0.8, assumption.
 	DaySD, DayRho float64
 	// DriftSD is the wandering of an unchilled tank's middle temperature, C per
-	// square root of a day, until the tank's own record of three weeks says
-	// better. Default 0.15, assumption.
+	// square root of a day, before the tank's own record says better; it counts
+	// for driftWeeks weeks of record. Default 0.25: the weekly means of three open
+	// stream records wander by 0.13, 0.16 and 0.37 from October to April.
 	DriftSD float64
 	// FollowWithin is how near, in C and on average, a tank stays to its setpoint
 	// to count as following it. Default 0.8, local choice.
@@ -29,7 +30,7 @@ type Settings struct {
 	// C, that raises a question. Default 1.0, local choice.
 	DisagreeBy float64
 	// LookSD is how exactly people see how many have hatched, as a share of the
-	// days to hatch. Default 0.01 (about a day), assumption.
+	// days to hatch. Default 0.006 (about half a day), assumption.
 	LookSD float64
 	// ContradictionZ is how many standard deviations an observation may be off
 	// before it is asked about instead of learnt from. Default 3, local choice.
@@ -39,7 +40,7 @@ type Settings struct {
 // DefaultSettings returns the defaults described at each field.
 func DefaultSettings() Settings {
 	return Settings{ThermometerBiasSD: 0.3, StartUnitsSD: 10, StartMeanSD: 0.5, DaySD: 0.5, DayRho: 0.8,
-		DriftSD: 0.15, FollowWithin: 0.8, DisagreeBy: 1.0, LookSD: 0.01, ContradictionZ: 3}
+		DriftSD: 0.25, FollowWithin: 0.8, DisagreeBy: 1.0, LookSD: 0.006, ContradictionZ: 3}
 }
 
 func (s Settings) orDefault() Settings {
@@ -78,3 +79,6 @@ func (s Settings) weekNoise() float64 {
 	q := (1 - math.Pow(r, n)) / (1 - r)
 	return 2 * (s.meanVar(n) - s.DaySD*s.DaySD*r*q*q/(n*n))
 }
+
+// driftWeeks is for how many weekly changes DriftSD counts; local choice.
+const driftWeeks = 2

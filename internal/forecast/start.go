@@ -59,7 +59,7 @@ func startFrom(d *logbook.Delivery, fertilised civil.Date, dev biology.Developme
 	case d.Index.OK:
 		st.index = d.Index.V
 	case d.ThermalUnits.OK:
-		if _, total := dev.Hatch.IsThermalTotal(); !total && !st.mean.OK {
+		if _, total := dev.Hatch.IsThermalTotal(); !total && !st.mean.OK && d.ThermalUnits.V != 0 {
 			return st, "forecast.none.mean_temperature"
 		}
 		x, ok := dev.StartIndex(d.ThermalUnits.V, st.mean.V)
@@ -90,6 +90,9 @@ func startFrom(d *logbook.Delivery, fertilised civil.Date, dev biology.Developme
 func unitsDoubt(dev biology.Development, st start, set Settings) float64 {
 	if total, ok := dev.Hatch.IsThermalTotal(); ok {
 		return set.StartUnitsSD / float64(total)
+	}
+	if !(st.mean.V > 0) {
+		return 0 // no thermal units yet
 	}
 	rate, _ := dev.Hatch.Rate(st.mean.V)
 	return set.StartUnitsSD * rate / float64(st.mean.V)

@@ -29,8 +29,10 @@ type temperatures struct {
 	last     int // index of the last measured day, -1 when none
 	recent   units.Celsius
 	follows  bool
+	told     units.Optional[units.Celsius] // for the days ahead, by the caller
 	setpoint units.Optional[units.Celsius] // today
 	drift    float64                       // C per square root of a day
+	trend    float64                       // C per day lately
 	season   *logbook.Season
 	lastPlan civil.Date // last planned setpoint change
 	unlikely int        // values left out because no water is so
@@ -43,15 +45,14 @@ type dayStat struct {
 	plain         float64
 	n             int
 	lo, hi        float64
-	hours         float64
 }
 
 // dailyTemperatures works out one temperature for each day. A day's logger
 // readings are averaged over time; where they cover under half of the day and a
 // check was made, the check counts. Suspect readings are left out.
-func dailyTemperatures(s *logbook.Season, from, today civil.Date, set Settings, r *Result) temperatures {
+func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.Optional[units.Celsius], set Settings, r *Result) temperatures {
 	n := today.Sub(from) + 1
-	t := temperatures{day: make([]units.Celsius, n), source: make([]Source, n), last: -1, season: s}
+	t := temperatures{day: make([]units.Celsius, n), source: make([]Source, n), last: -1, season: s, told: future}
 	stats := make([]dayStat, n)
 	t.gatherChecks(s, from, stats)
 	t.gatherReadings(s, from, stats)
@@ -79,7 +80,7 @@ func dailyTemperatures(s *logbook.Season, from, today civil.Date, set Settings, 
 	}
 	t.expect(s, from, set)
 	t.fill(from)
-	t.drift = t.driftSD(set)
+	t.drift, t.trend = t.driftSD(set), t.trendNow()
 	return t
 }
 
@@ -148,12 +149,11 @@ func (d *dayStat) add(c, hours float64) {
 	d.weight += hours
 	d.plain += c
 	d.n++
-	d.hours += hours
 }
 
 func (d *dayStat) value() (float64, Source) {
 	const half = 12 // hours
-	if d.n > 0 && (d.n == 1 || d.hours >= half || d.checkN == 0) {
+	if d.n > 0 && (d.n == 1 || d.weight >= half || d.checkN == 0) {
 		if d.weight > 0 {
 			return d.sum / d.weight, FromLogger
 		}
@@ -220,6 +220,9 @@ func (t *temperatures) interpolate(prev, next int) {
 
 // ahead returns what is expected on a day after the last reading.
 func (t *temperatures) ahead(on civil.Date) (units.Celsius, Source) {
+	if t.told.OK {
+		return t.told.V, Planned
+	}
 	if t.follows {
 		if sp := t.season.SetpointOn(on); sp.OK && plausible(sp.V) {
 			return sp.V, Planned
@@ -232,13 +235,10 @@ func (t *temperatures) ahead(on civil.Date) (units.Celsius, Source) {
 // of a day: nothing for a tank that follows its setpoint; else from how far the
 // means of weeks that follow each other differ, beyond what single days explain.
 func (t *temperatures) driftSD(set Settings) float64 {
-	if t.follows {
+	if t.follows || t.told.OK {
 		return 0
 	}
 	const week = 7
-	if t.last+1 < 3*week {
-		return set.DriftSD
-	}
 	var msq float64
 	n := 0
 	prev, have := 0.0, false
@@ -254,11 +254,30 @@ func (t *temperatures) driftSD(set Settings) float64 {
 		}
 		prev, have = m, true
 	}
-	return math.Sqrt(math.Max(0, msq/float64(n)-set.weekNoise()) / week)
+	own := math.Max(0, msq-float64(n)*set.weekNoise()) / week
+	return math.Sqrt((own + driftWeeks*set.DriftSD*set.DriftSD) / (float64(n) + driftWeeks))
 }
 
 // gapVar returns the variance of the mean temperature over a gap of n days, C
-// squared: days wander, and the middle drifts between the two ends.
+// squared: days wander, less so near a measured day, and the middle drifts between
+// the two ends.
 func (t *temperatures) gapVar(n int, set Settings) float64 {
-	return set.meanVar(float64(n)) + t.drift*t.drift*float64(n)/12
+	return set.meanVar(float64(n))*(1-math.Pow(set.DayRho, float64(n+1))) + t.drift*t.drift*float64(n)/12
+}
+
+// trendNow returns how fast the tank has warmed or cooled over the last two
+// weeks, C per day: the slope between the means of the last week and the one
+// before, nothing for a tank that follows its setpoint.
+func (t *temperatures) trendNow() float64 {
+	const week = 7
+	n := t.last + 1
+	if t.follows || t.told.OK || n < 2*week {
+		return 0
+	}
+	var a, b units.Celsius
+	for i := 1; i <= week; i++ {
+		a += t.day[n-i]
+		b += t.day[n-week-i]
+	}
+	return float64(a-b) / (week * week)
 }

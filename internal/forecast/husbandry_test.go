@@ -1,0 +1,58 @@
+package forecast
+
+import (
+	"testing"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+)
+
+func TestHusbandryDates(t *testing.T) {
+	s := steady(logbook.AtlanticSalmon, 100, 6)
+	s.Tank.HasBasket = true
+	seen(s, 85, logbook.HatchedFew)
+	seen(s, 87, logbook.HatchedHalf)
+	s.ReleaseBy = civil.MustParse("2026-05-31")
+	s.ClosedDays = []logbook.ClosedSpan{{From: civil.MustParse("2026-02-09"), To: civil.MustParse("2026-02-27"), Reason: "Winter break"}}
+	r := Compute(Input{Season: s, Today: day0.AddDays(99)})
+	got := map[DueKind]Due{}
+	for _, d := range Husbandry(s, &r) {
+		got[d.Kind] = d
+		for _, c := range d.Closed {
+			if away(s, c.Before) || away(s, c.After) || !c.Before.Before(c.On) || !c.After.After(c.On) {
+				t.Errorf("%s: %+v", d.Kind, c)
+			}
+		}
+	}
+	if _, ok := got[DueWatchHatch]; ok {
+		t.Error("hatch was seen: nothing to watch for")
+	}
+	// Half hatched on day 86 or 87: the basket stays shut for two weeks at least.
+	if b := got[DueBasket]; b.From.Sub(day0) < 86+14 || b.Likely.Before(b.From) || b.By.Before(b.Likely) {
+		t.Errorf("basket %+v", b)
+	}
+	if f := got[DueFirstFood]; f.From != r.SwimUp.P10 || f.Likely != r.SwimUp.P50 {
+		t.Errorf("food %+v", f)
+	}
+	if !got[DueFoodReady].By.Before(got[DueFirstFood].From) {
+		t.Errorf("food is ready by %v, first needed %v", got[DueFoodReady].By, got[DueFirstFood].From)
+	}
+	if d := got[DueRelease]; d.By != s.ReleaseBy || d.From.Before(r.SwimUp.P50) {
+		t.Errorf("release %+v", d)
+	}
+	holiday := false
+	for _, d := range got {
+		for _, c := range d.Closed {
+			holiday = holiday || (c.Reason == "Winter break" && c.After == civil.MustParse("2026-03-02"))
+		}
+	}
+	if !holiday {
+		t.Error("a date in the winter break must say so, and Monday 2 March after it")
+	}
+	s.Events = []logbook.Event{{Kind: logbook.BasketOpened, On: day0.AddDays(99)}}
+	for _, d := range Husbandry(s, &r) {
+		if d.Kind == DueBasket {
+			t.Error("the basket is open already")
+		}
+	}
+}
