@@ -11,7 +11,7 @@ import (
 // correctable loads the check of the address for somebody who may change it.
 func (s *Server) correctable(r *http.Request) (*logbook.Check, *logbook.Season, error) {
 	v := visitOf(r)
-	c, season, err := s.checkOf(r)
+	c, season, err := s.storedCheck(r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -85,7 +85,7 @@ func (s *Server) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 	c := readCheck(f, season)
 	validateCheck(f, &c, checkValidation{season: season, today: s.today(season.Site, v.now), replace: have})
 	from := f.revision()
-	reason := readReason(f)
+	reason := formReason(f)
 	if len(f.problems) > 0 {
 		keepConfirmed(f, &c)
 		return s.renderCheckEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
@@ -158,7 +158,7 @@ func (s *Server) checkVoid(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	from, reason := f.revision(), readReason(f)
+	from, reason := f.revision(), formReason(f)
 	if len(f.problems) > 0 {
 		return s.renderVoid(w, r, http.StatusUnprocessableEntity, s.checkVoidPage(r, c, season), f)
 	}

@@ -74,7 +74,6 @@ func (s *Server) checkForm(r *http.Request, titleKey string, season *logbook.Sea
 			m.Equipment[i].Fitted = true
 		}
 	}
-	m.Scripts = append(m.Scripts, "drafts.js")
 	m.AskFor(a.Assessment.Stage.Stage)
 	m.Problems = showProblems(m.P, f.problems, checkLabel(m.P))
 	m.Error = len(f.problems) > 0

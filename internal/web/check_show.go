@@ -16,7 +16,7 @@ import (
 // checkShow shows a stored check line by line and what the log says now.
 func (s *Server) checkShow(w http.ResponseWriter, r *http.Request) error {
 	v := visitOf(r)
-	c, season, err := s.checkOf(r)
+	c, season, err := s.storedCheck(r)
 	if err != nil {
 		return err
 	}

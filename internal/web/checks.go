@@ -153,9 +153,9 @@ func current[T any](err error) *T {
 	return nil
 }
 
-// checkOf loads the check of the address with its season, for an actor who may
+// storedCheck loads the check of the address with its season, for an actor who may
 // see it.
-func (s *Server) checkOf(r *http.Request) (*logbook.Check, *logbook.Season, error) {
+func (s *Server) storedCheck(r *http.Request) (*logbook.Check, *logbook.Season, error) {
 	c, err := s.db.Check(r.Context(), logbook.ID(chi.URLParam(r, "checkID")))
 	if err != nil {
 		return nil, nil, err

@@ -22,9 +22,9 @@ func reasonOptions(p *i18n.Printer) []view.Option {
 	return out
 }
 
-// readReason reads why an entry is corrected: one of the list, with words where
+// formReason reads why an entry is corrected: one of the list, with words where
 // the list does not say enough. It is stored as "misread: held it upside down".
-func readReason(f *form) string {
+func formReason(f *form) string {
 	code, text := f.text("reason"), f.text("reason_text")
 	switch {
 	case code == "":

@@ -10,7 +10,7 @@ import (
 
 // changeable loads the event of the address when it may still be changed.
 func (s *Server) changeable(r *http.Request) (*logbook.Event, *logbook.Season, error) {
-	e, season, err := s.eventOf(r)
+	e, season, err := s.storedEvent(r)
 	if err == nil && e.Voided {
 		err = logbook.Errorf(logbook.Conflict, "error.voided", nil)
 	}
@@ -59,7 +59,7 @@ func (s *Server) eventCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	e := readEvent(f, season)
 	f.add(e.Validate(season, s.today(season.Site, v.now)))
-	from, reason := f.revision(), readReason(f)
+	from, reason := f.revision(), formReason(f)
 	if len(f.problems) > 0 {
 		return s.renderEventEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
@@ -136,7 +136,7 @@ func (s *Server) eventVoid(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	from, reason := f.revision(), readReason(f)
+	from, reason := f.revision(), formReason(f)
 	if len(f.problems) > 0 {
 		return s.renderVoid(w, r, http.StatusUnprocessableEntity, s.eventVoidPage(r, e, season), f)
 	}

@@ -63,7 +63,6 @@ func (s *Server) eventForm(r *http.Request, titleKey string, season *logbook.Sea
 	s.splitDay(r, season, f)
 	m := view.EventForm{Page: s.entryPage(r, titleKey, season), Tank: season.Tank.Name, Site: season.Site.Name,
 		TankHref: "/seasons/" + string(season.ID), Kind: string(kind), Posted: r.Method == http.MethodPost, Values: map[string]string{}}
-	m.Scripts = append(m.Scripts, "drafts.js")
 	m.Title = m.T(titleKey, logbook.Args{"Tank": season.Tank.Name, "Kind": kind})
 	m.Intro = m.T("event_form.intro." + string(kind))
 	for _, k := range eventCautions {
@@ -139,9 +138,9 @@ func (s *Server) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// eventOf loads the event of the address with its season, for an actor who may
+// storedEvent loads the event of the address with its season, for an actor who may
 // see it.
-func (s *Server) eventOf(r *http.Request) (*logbook.Event, *logbook.Season, error) {
+func (s *Server) storedEvent(r *http.Request) (*logbook.Event, *logbook.Season, error) {
 	e, err := s.db.Event(r.Context(), logbook.ID(chi.URLParam(r, "eventID")))
 	if err != nil {
 		return nil, nil, err
@@ -159,7 +158,7 @@ func (s *Server) eventOf(r *http.Request) (*logbook.Event, *logbook.Season, erro
 // eventShow shows a stored event and what the log says now.
 func (s *Server) eventShow(w http.ResponseWriter, r *http.Request) error {
 	v := visitOf(r)
-	e, season, err := s.eventOf(r)
+	e, season, err := s.storedEvent(r)
 	if err != nil {
 		return err
 	}

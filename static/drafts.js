@@ -1,0 +1,182 @@
+/* Drafts of forms, kept in this browser until they are saved. The forms work
+   without this script; it never sends anything. Values only, no names or codes
+   of people: the forms ask for none. */
+(function () {
+  "use strict";
+  var PREFIX = "reddside.draft.";
+  var SENT = "reddside.sent";
+  var WEEK = 7 * 24 * 3600 * 1000;
+  var WAIT = 400; // ms after the last key
+
+  // Storage may be absent, blocked or full: then every call answers null or false.
+  function read(store, key) {
+    try { return window[store].getItem(key); } catch (e) { return null; }
+  }
+  function write(store, key, value) {
+    try { window[store].setItem(key, value); return true; } catch (e) { return false; }
+  }
+  function drop(store, key) {
+    try { window[store].removeItem(key); } catch (e) { /* nothing to drop */ }
+  }
+  function draftKeys() {
+    var out = [];
+    try {
+      for (var i = 0; i < window.localStorage.length; i++) {
+        var k = window.localStorage.key(i);
+        if (k && k.indexOf(PREFIX) === 0) { out.push(k); }
+      }
+    } catch (e) { /* none */ }
+    return out;
+  }
+  function parse(text) {
+    try { var d = JSON.parse(text); return d && d.at && d.fields ? d : null; } catch (e) { return null; }
+  }
+  function dropOld() {
+    draftKeys().forEach(function (k) {
+      var d = parse(read("localStorage", k));
+      if (!d || Date.now() - d.at > WEEK) { drop("localStorage", k); }
+    });
+  }
+
+  function inputs(form) {
+    return Array.prototype.filter.call(form.elements, function (el) {
+      return el.name && el.type !== "hidden" && el.type !== "submit" && el.type !== "button" && el.type !== "password" && el.name !== "confirm";
+    });
+  }
+  function collect(form) {
+    var fields = {};
+    inputs(form).forEach(function (el) {
+      if (el.type === "radio" || el.type === "checkbox") {
+        if (el.checked) { fields[el.name] = el.value; }
+      } else if (el.value !== "") {
+        fields[el.name] = el.value;
+      }
+    });
+    return fields;
+  }
+  function fill(form, fields) {
+    inputs(form).forEach(function (el) {
+      var has = Object.prototype.hasOwnProperty.call(fields, el.name);
+      if (el.type === "radio" || el.type === "checkbox") {
+        el.checked = has && el.value === fields[el.name];
+      } else {
+        el.value = has ? fields[el.name] : "";
+      }
+      if (has && el.value !== "") {
+        var fold = el.closest("details");
+        if (fold && (el.type !== "radio" || el.checked)) { fold.open = true; }
+      }
+    });
+  }
+  function same(a, b) { return JSON.stringify(a, Object.keys(a).sort()) === JSON.stringify(b, Object.keys(b).sort()); }
+
+  function clock(at) {
+    var d = new Date(at);
+    function two(n) { return (n < 10 ? "0" : "") + n; }
+    var time = two(d.getHours()) + ":" + two(d.getMinutes());
+    if (new Date().toDateString() === d.toDateString()) { return time; }
+    return d.getFullYear() + "-" + two(d.getMonth() + 1) + "-" + two(d.getDate()) + " " + time;
+  }
+
+  function drafts(form) {
+    var key = PREFIX + form.getAttribute("data-draft");
+    var empty = collect(form);
+    var banner = document.querySelector("[data-draft-banner]");
+    var timer = 0;
+
+    if (!write("localStorage", PREFIX + "probe", "1")) {
+      var off = document.querySelector("[data-draft-off]");
+      if (off) { off.hidden = false; }
+      return;
+    }
+    drop("localStorage", PREFIX + "probe");
+
+    function save() {
+      window.clearTimeout(timer);
+      timer = 0;
+      var fields = collect(form);
+      if (same(fields, empty)) { drop("localStorage", key); return; }
+      write("localStorage", key, JSON.stringify({ at: Date.now(), fields: fields }));
+    }
+    function later() {
+      window.clearTimeout(timer);
+      timer = window.setTimeout(save, WAIT);
+    }
+
+    var draft = parse(read("localStorage", key));
+    // A form that came back with problems already holds what was sent.
+    if (draft && !form.hasAttribute("data-posted") && !same(draft.fields, empty)) {
+      fill(form, draft.fields);
+      if (banner) {
+        banner.querySelector("[data-draft-time]").textContent = clock(draft.at);
+        banner.hidden = false;
+        banner.querySelector("[data-draft-keep]").addEventListener("click", function () { banner.hidden = true; });
+        banner.querySelector("[data-draft-discard]").addEventListener("click", function () {
+          window.clearTimeout(timer);
+          timer = 0;
+          drop("localStorage", key);
+          fill(form, empty);
+          banner.hidden = true;
+        });
+      }
+    }
+    form.addEventListener("input", later);
+    form.addEventListener("change", later);
+    window.addEventListener("pagehide", function () { if (timer) { save(); } });
+    form.addEventListener("submit", function () {
+      save();
+      // The next page tells whether it was saved; until then the draft stays.
+      write("sessionStorage", SENT, key);
+    });
+  }
+
+  // A page of a stored entry means that the form sent before it was saved.
+  function settle() {
+    var sent = read("sessionStorage", SENT);
+    if (!sent) { return; }
+    if (document.querySelector("[data-stored]")) {
+      drop("localStorage", sent);
+      drop("sessionStorage", SENT);
+    }
+  }
+
+  // A second tap within ten seconds does nothing. The button stays enabled, so
+  // that its name is sent and a lost connection can be tried again.
+  function once(form) {
+    var sentAt = 0;
+    form.addEventListener("submit", function (ev) {
+      if (Date.now() - sentAt < 10000) { ev.preventDefault(); ev.stopImmediatePropagation(); return; }
+      sentAt = Date.now();
+      form.setAttribute("aria-busy", "true");
+    });
+    window.addEventListener("pageshow", function () { sentAt = 0; form.removeAttribute("aria-busy"); });
+  }
+
+  // Typing a date chooses the tile it belongs to.
+  function chooser(el) {
+    el.addEventListener("input", function () {
+      if (!el.value || !el.form) { return; }
+      var tile = el.form.querySelector('input[type="radio"][name="' + el.getAttribute("data-chooses") + '"][value="other"]');
+      if (tile) { tile.checked = true; }
+    });
+  }
+
+  function signOut(form) {
+    form.addEventListener("submit", function () {
+      draftKeys().forEach(function (k) { drop("localStorage", k); });
+      drop("sessionStorage", SENT);
+    });
+  }
+
+  function each(selector, fn) { Array.prototype.forEach.call(document.querySelectorAll(selector), fn); }
+
+  function start() {
+    settle();
+    dropOld();
+    each("form[data-once]", once);
+    each("form[data-draft]", drafts);
+    each("input[data-chooses]", chooser);
+    each('form[action="/sign-out"]', signOut);
+  }
+  if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }
+})();
