@@ -1,0 +1,171 @@
+package chart
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+
+	"reddside/internal/civil"
+)
+
+// Colours are names that static/charts.js replaces from its palette.
+const (
+	colInk     = "@ink"
+	colSoft    = "@soft"
+	colGrid    = "@grid"
+	colCheck   = "@check"
+	colLogger  = "@logger"
+	colRange   = "@range"
+	colSet     = "@setpoint"
+	colSafe    = "@safe"
+	colSuspect = "@suspect"
+	colWindow  = "@window"
+	colDead    = "@dead"
+)
+
+// Symbols of the points. A late entry is a diamond and a corrected one a
+// triangle, whatever the colour.
+const (
+	symCheck     = "circle"
+	symLate      = "diamond"
+	symCorrected = "triangle"
+	symEstimated = "emptyCircle"
+	symZero      = "emptyCircle"
+	symSuspect   = "path://M0 2L2 0L5 3L8 0L10 2L7 5L10 8L8 10L5 7L2 10L0 8L3 5z"
+)
+
+const dayMillis = 24 * 60 * 60 * 1000
+
+// point is a dated value; a nil value is a gap.
+func point(d civil.Date, v any) [2]any { return [2]any{d.String(), v} }
+
+// symbolOf is the symbol of a day's checks.
+func symbolOf(d checkDay) (symbol string, size int) {
+	switch {
+	case d.corrected:
+		return symCorrected, 10
+	case d.late:
+		return symLate, 11
+	}
+	return symCheck, 5
+}
+
+// plot collects the series of one chart.
+type plot struct {
+	b     *builder
+	line  *charts.Line
+	ends  map[string]bool           // series ids with a label at their end
+	extra map[string]map[string]any // keys the library has no field for
+}
+
+// yRange is the value axis; nil ends are left to the drawing.
+type yRange struct{ min, max any }
+
+func (b *builder) newPlot(describe string, y yRange, whole bool) *plot {
+	l := charts.NewLine()
+	minInterval := 0.0
+	if whole {
+		minInterval = 1
+	}
+	thin := &opts.LineStyle{Color: colGrid, Width: 1}
+	l.SetGlobalOptions(
+		charts.WithAnimation(false),
+		charts.WithGridOpts(opts.Grid{Left: "44", Right: "14", Top: "14", Bottom: "26"}),
+		charts.WithXAxisOpts(opts.XAxis{Type: "time", Min: b.from.String(), Max: b.to.String(), MinInterval: dayMillis,
+			AxisLabel: &opts.AxisLabel{Color: colSoft, HideOverlap: opts.Bool(true)},
+			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: colSoft}}, SplitLine: &opts.SplitLine{Show: opts.Bool(false)}}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "value", Min: y.min, Max: y.max, Scale: opts.Bool(true), SplitNumber: 4, MinInterval: minInterval,
+			AxisLabel: &opts.AxisLabel{Color: colSoft}, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
+		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
+		charts.WithAriaOpts(&opts.Aria{Enabled: opts.Bool(true), Label: &opts.AriaLabel{Enabled: opts.Bool(true), Description: describe},
+			Decal: &opts.AriaDecal{Show: opts.Bool(false)}}),
+	)
+	return &plot{b: b, line: l, ends: map[string]bool{}, extra: map[string]map[string]any{}}
+}
+
+// lineOf adds a line with a label at its end. dash is an ECharts line type.
+func (p *plot) lineOf(id, name, colour, dash string, data []opts.LineData, set ...charts.SeriesOpts) {
+	p.line.AddSeries(name, data, append([]charts.SeriesOpts{
+		charts.WithSeriesId(id),
+		charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true), Symbol: "none"}),
+		charts.WithLineStyleOpts(opts.LineStyle{Color: colour, Type: dash, Width: 2}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}),
+		charts.WithLabelLayoutOpts(opts.LabelLayout{MoveOverlap: "shiftY"}),
+	}, set...)...)
+	p.ends[id] = true
+}
+
+// points adds marks that no line joins.
+func (p *plot) points(id, name, colour, symbol string, data []opts.ScatterData) {
+	s := charts.NewScatter()
+	s.AddSeries(name, data, charts.WithSeriesId(id), charts.WithScatterChartOpts(opts.ScatterChart{Symbol: symbol, SymbolSize: 9}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}))
+	p.line.Overlap(s)
+}
+
+// marks adds a series without points that carries areas and lines.
+func (p *plot) marks(areas, lines []any, colour string) {
+	p.line.AddSeries("", []opts.LineData{}, charts.WithSeriesId("marks"), charts.WithSeriesOpts(func(s *charts.SingleSeries) {
+		if len(areas) > 0 {
+			s.MarkAreas = &opts.MarkAreas{Data: areas, MarkAreaStyle: opts.MarkAreaStyle{
+				ItemStyle: &opts.ItemStyle{Color: colour},
+				Label:     &opts.Label{Show: opts.Bool(true), Color: colInk, Position: "insideTopLeft", FontSize: 11}}}
+		}
+		if len(lines) > 0 {
+			s.MarkLines = &opts.MarkLines{Data: lines, MarkLineStyle: opts.MarkLineStyle{Symbol: []string{"none", "none"},
+				Label:     &opts.Label{Show: opts.Bool(true), Color: colInk, Formatter: "{b}", FontSize: 11},
+				LineStyle: &opts.LineStyle{Color: colSoft, Type: "dotted", Width: 1}}}
+		}
+	}))
+}
+
+// todayLine is the upright line at today, when the axis goes beyond it.
+func (p *plot) todayLine() []any {
+	if !p.b.Today.Before(p.b.to) {
+		return nil
+	}
+	return []any{map[string]any{"name": p.b.t("chart.today", nil), "xAxis": p.b.Today.String(),
+		"label": map[string]any{"position": "insideEndTop", "rotate": 0, "align": "left"}}}
+}
+
+// option finishes the chart as plain data.
+func (p *plot) option() (map[string]any, error) {
+	p.line.Validate()
+	raw, err := json.Marshal(p.line.JSON())
+	if err != nil {
+		return nil, fmt.Errorf("chart option: %w", err)
+	}
+	var o map[string]any
+	if err := json.Unmarshal(raw, &o); err != nil {
+		return nil, fmt.Errorf("chart option: %w", err)
+	}
+	for _, k := range []string{"title", "legend", "toolbox", "color"} {
+		delete(o, k)
+	}
+	o["textStyle"] = map[string]any{"color": colInk, "fontFamily": "system-ui, sans-serif"}
+	if t, ok := o["tooltip"].(map[string]any); ok {
+		// The HTML tooltip would need inline styles, which the policy of the
+		// pages refuses.
+		t["renderMode"], t["confine"] = "richText", true
+		t["backgroundColor"], t["borderColor"] = "@sheet", colSoft
+		t["textStyle"] = map[string]any{"color": colInk}
+	}
+	series, _ := o["series"].([]any)
+	for _, item := range series {
+		s, ok := item.(map[string]any)
+		if !ok {
+			continue
+		}
+		id, _ := s["id"].(string)
+		if p.ends[id] {
+			s["endLabel"] = map[string]any{"show": true, "formatter": "{a}", "color": colInk, "fontSize": 11, "distance": 6}
+			s["emphasis"] = map[string]any{"disabled": true}
+		}
+		for k, v := range p.extra[id] {
+			s[k] = v
+		}
+	}
+	return o, nil
+}

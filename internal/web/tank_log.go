@@ -1,0 +1,210 @@
+package web
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/web/view"
+)
+
+// dated is a row of the log with what it is sorted by.
+type dated struct {
+	on   civil.Date
+	time string
+	row  view.LogRow
+}
+
+// tankLog lists checks, events and deliveries, newest first; what was taken back
+// stays in its place. Events can be opened by staff.
+func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []view.LogRow {
+	var all []dated
+	for _, list := range [][]logbook.Check{s.Checks, s.Voided} {
+		for i := range list {
+			all = append(all, dated{list[i].On, list[i].Time, checkRow(p, s, &list[i])})
+		}
+	}
+	for i := range s.Events {
+		row := eventRow(p, s, &s.Events[i])
+		if staff {
+			row.Href = "/events/" + string(s.Events[i].ID)
+			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": s.Events[i].On})
+		}
+		all = append(all, dated{s.Events[i].On, s.Events[i].Time, row})
+	}
+	for i := range s.Deliveries {
+		d := &s.Deliveries[i]
+		row := view.LogRow{When: p.DateShort(d.On), What: p.T("tank.log.delivery"), Mark: view.EntryMark{Corrections: corrections(d.Entry)},
+			Lines: []string{p.T("tank.log.delivered", logbook.Args{"Number": d.Count, "Method": d.Method})}, History: history(p, s, d.Entry)}
+		if d.Stage != "" {
+			row.Lines = append(row.Lines, word(p, d.Stage))
+		}
+		all = append(all, dated{d.On, "", row})
+	}
+	slices.SortStableFunc(all, func(x, y dated) int {
+		if c := y.on.Compare(x.on); c != 0 {
+			return c
+		}
+		return strings.Compare(y.time, x.time)
+	})
+	rows := make([]view.LogRow, len(all))
+	for i := range all {
+		rows[i] = all[i].row
+	}
+	return rows
+}
+
+func checkRow(p *i18n.Printer, s *logbook.Season, c *logbook.Check) view.LogRow {
+	row := view.LogRow{When: when(p, c.On, c.Time), What: word(p, c.Slot), Href: "/checks/" + string(c.ID),
+		Mark: checkMark(c, s.Site.Location()), History: history(p, s, c.Entry), Lines: checkSummary(p, c)}
+	row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": c.On})
+	return row
+}
+
+// checkSummary writes a check briefly: numbers, what was seen, and equipment
+// only when it did not run.
+func checkSummary(p *i18n.Printer, c *logbook.Check) []string {
+	var out []string
+	if t := temperatureText(p, c); t != "" {
+		out = append(out, t)
+	}
+	if n, counted := c.Dead(); counted {
+		out = append(out, p.T("tank.log.dead", logbook.Args{"Number": n}))
+	}
+	for _, field := range []string{"stage", "hatched", "water"} {
+		if text := checkText(p, c, field); text != "" {
+			out = append(out, p.T("tank.log."+field, logbook.Args{"Value": text}))
+		}
+	}
+	if c.Fungus == logbook.Seen {
+		out = append(out, p.T("tank.log.fungus"))
+	}
+	for _, e := range []struct {
+		key   string
+		state logbook.Equipment
+	}{{"chiller", c.Chiller}, {"filter", c.Filter}, {"air_pump", c.AirPump}} {
+		if e.state == logbook.Stopped {
+			out = append(out, p.T("tank.log."+e.key, logbook.Args{"State": e.state}))
+		}
+	}
+	for _, field := range []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g"} {
+		if text := checkText(p, c, field); text != "" {
+			out = append(out, p.T("tank.log."+field, logbook.Args{"Value": text}))
+		}
+	}
+	if c.Note != "" {
+		out = append(out, p.T("tank.log.note", logbook.Args{"Note": c.Note}))
+	}
+	if c.Observer != "" {
+		out = append(out, p.T("tank.log.by", logbook.Args{"By": c.Observer}))
+	}
+	return out
+}
+
+func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) view.LogRow {
+	row := view.LogRow{When: when(p, e.On, e.Time), What: word(p, e.Kind), Mark: eventMark(e), History: history(p, s, e.Entry)}
+	if e.Count.OK {
+		row.Lines = append(row.Lines, p.T("tank.log.count", logbook.Args{"Number": e.Count.V}))
+	}
+	if e.Litres.OK {
+		row.Lines = append(row.Lines, p.Value(e.Litres.V))
+	}
+	if e.Setpoint.OK {
+		row.Lines = append(row.Lines, p.Temp(e.Setpoint.V))
+	}
+	if e.Hours.OK {
+		row.Lines = append(row.Lines, p.T("tank.log.hours", logbook.Args{"Hours": e.Hours.V}))
+	}
+	if e.MeanG.OK {
+		row.Lines = append(row.Lines, p.T("tank.log.mean_g", logbook.Args{"Weight": e.MeanG.V}))
+	}
+	for _, text := range []string{e.Place, e.Permit, e.Note} {
+		if text != "" {
+			row.Lines = append(row.Lines, text)
+		}
+	}
+	if e.Observer != "" {
+		row.Lines = append(row.Lines, p.T("tank.log.by", logbook.Args{"By": e.Observer}))
+	}
+	return row
+}
+
+func when(p *i18n.Printer, on civil.Date, at string) string {
+	if at == "" {
+		return p.DateWeekday(on)
+	}
+	return p.DateWeekday(on) + ", " + at
+}
+
+// history says why, by whom and when an entry was last changed.
+func history(p *i18n.Printer, s *logbook.Season, e logbook.Entry) string {
+	if !e.Corrected() && !e.Voided {
+		return ""
+	}
+	by := e.ChangedLabel
+	if by == "" {
+		by = word(p, e.ChangedBy)
+	}
+	return p.T("tank.log.history", logbook.Args{"Reason": reasonText(p, e.Reason), "By": by, "At": p.When(e.ChangedAt, s.Site.Location())})
+}
+
+// logRecords is the whole log as CSV: one row per check, event and delivery,
+// oldest first, in Celsius, with the marks.
+func logRecords(s *logbook.Season) [][]string {
+	loc := s.Site.Location()
+	head := []string{"date", "time", "entry", "temperature_c", "temperature_entered", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins",
+		"dead_fry", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g",
+		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "note", "observer", "late", "revision", "voided", "reason"}
+	col := map[string]int{}
+	for i, h := range head {
+		col[h] = i
+	}
+	type record struct {
+		on  civil.Date
+		row []string
+	}
+	var all []record
+	add := func(on civil.Date, values map[string]string, e logbook.Entry) {
+		row := make([]string, len(head))
+		values["date"] = on.String()
+		values["revision"], values["voided"], values["reason"] = strconv.FormatInt(e.Revision, 10), strconv.FormatBool(e.Voided), e.Reason
+		for k, v := range values {
+			row[col[k]] = v
+		}
+		all = append(all, record{on, row})
+	}
+	for _, list := range [][]logbook.Check{s.Checks, s.Voided} {
+		for i := range list {
+			c := &list[i]
+			entered := ""
+			if c.TemperatureEntered != "" {
+				entered = c.TemperatureEntered + " " + string(c.TemperatureUnit)
+			}
+			add(c.On, map[string]string{"time": c.Time, "entry": string(c.Slot), "temperature_c": decimal(c.Temperature), "temperature_entered": entered,
+				"chiller": string(c.Chiller), "filter": string(c.Filter), "air_pump": string(c.AirPump), "dead_eggs": whole(c.DeadEggs),
+				"dead_alevins": whole(c.DeadAlevins), "dead_fry": whole(c.DeadFry), "stage": string(c.Stage), "hatched": string(c.Hatched),
+				"water": string(c.Water), "fungus": string(c.Fungus), "ph": decimal(c.PH), "tan_mg_l": decimal(c.TAN), "nitrite_mg_l": decimal(c.Nitrite),
+				"nitrate_mg_l": decimal(c.Nitrate), "oxygen_mg_l": decimal(c.Oxygen), "fed_g": decimal(c.Fed), "note": c.Note,
+				"observer": c.Observer, "late": strconv.FormatBool(c.Late(loc))}, c.Entry)
+		}
+	}
+	for i := range s.Events {
+		e := &s.Events[i]
+		add(e.On, map[string]string{"time": e.Time, "entry": string(e.Kind), "count": whole(e.Count), "litres": decimal(e.Litres),
+			"setpoint_c": decimal(e.Setpoint), "hours": decimal(e.Hours), "mean_g": decimal(e.MeanG), "place": e.Place, "permit": e.Permit,
+			"note": e.Note, "observer": e.Observer}, e.Entry)
+	}
+	for i := range s.Deliveries {
+		d := &s.Deliveries[i]
+		add(d.On, map[string]string{"entry": "delivery", "count": strconv.Itoa(d.Count), "stage": string(d.Stage), "note": d.Note}, d.Entry)
+	}
+	slices.SortStableFunc(all, func(x, y record) int { return x.on.Compare(y.on) })
+	out := [][]string{head}
+	for _, r := range all {
+		out = append(out, r.row)
+	}
+	return out
+}
