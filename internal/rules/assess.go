@@ -17,7 +17,9 @@ type Input struct {
 	Today    civil.Date       // at the site
 	Now      time.Time        // for what was entered late; zero takes the end of Today
 	Forecast *forecast.Result // as of Today; nil when there is none
-	Profile  *Profile         // nil takes the stock profile
+	// Profile holds the limits; nil makes the stock profile anew, which takes longer
+	// than the assessment itself.
+	Profile *Profile
 }
 
 // Assessment is what a tank's log means on a day.

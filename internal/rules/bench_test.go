@@ -58,3 +58,10 @@ func BenchmarkAssess180DaysHourlyLogger(b *testing.B) {
 		rules.Assess(rules.Input{Season: &tk.Season, Today: day(179), Profile: p})
 	}
 }
+
+func BenchmarkStockProfile(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		rules.StockProfile()
+	}
+}

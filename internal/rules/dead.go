@@ -56,7 +56,11 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	limits := cfg.Limits(last)
 	kind, above, chance := Watch, limits.WatchAbove, cfg.WatchP
 	if last.Flag == stats.DeadAct {
-		kind, above, chance = Act, limits.ActAbove, cfg.ActP
+		kind = Act
+	}
+	// Fuzz turns a watch into an act, but the limit passed is that of the watch.
+	if last.Override || last.MinP() <= cfg.ActP {
+		above, chance = limits.ActAbove, cfg.ActP
 	}
 	r := deadCount()
 	count := last.Found[window]

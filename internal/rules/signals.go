@@ -124,13 +124,7 @@ func allNear(celsius []float64, reach float64) bool {
 // stuck raises a thermometer that shows the same number for too long, by how
 // often its readings repeated before.
 func (a *assessor) stuck() {
-	celsius := make([]float64, 0, len(a.points))
-	first := civil.Date{}
-	for i := range a.points {
-		if pt := &a.points[i]; pt.check >= 0 {
-			celsius = append(celsius, pt.t)
-		}
-	}
+	celsius, first := a.checkReadings(), civil.Date{}
 	run := repeatsAtEnd(celsius)
 	if run < stats.StuckMinRun {
 		return
@@ -156,6 +150,17 @@ func (a *assessor) stuck() {
 	a.raise(r, Flag{Kind: Watch, Subject: "thermometer", Since: first, Headline: headline(r.ID, "", logbook.Args{
 		"Count": verdict.Run, "Value": units.Celsius(celsius[len(celsius)-1]), "Since": first,
 	})})
+}
+
+// checkReadings returns the temperatures read at checks, oldest first.
+func (a *assessor) checkReadings() []float64 {
+	out := make([]float64, 0, len(a.s.Checks))
+	for i := range a.points {
+		if pt := &a.points[i]; pt.check >= 0 {
+			out = append(out, pt.t)
+		}
+	}
+	return out
 }
 
 func repeatsAtEnd(x []float64) int {
@@ -186,19 +191,25 @@ func (a *assessor) earlierReadings(last *point) []float64 {
 	return append([]float64(nil), buf[n:]...)
 }
 
-// misread asks about the newest reading when it is far from the last seven and
-// nobody has confirmed it, unless another rule already speaks about it.
+// misread asks about the newest reading when it is far from the last seven, by
+// more than half a step of the instrument on top, and nobody has confirmed it;
+// it is a note, because most such readings are right. It stays quiet when
+// another rule already speaks about it.
 func (a *assessor) misread() {
 	last, _ := a.lastTwoChecks()
 	if last == nil || last.confirmed || a.spoken("water") {
 		return
 	}
 	earlier := a.earlierReadings(last)
-	m := stats.CheckMisread(earlier, last.t, stats.ReadingStep(earlier))
+	m := stats.CheckMisread(earlier, last.t, 0)
 	if m.Jump > 0 && a.warmCause || m.Jump < 0 && a.coldCause {
 		return
 	}
-	if math.Abs(m.Jump) < a.p.any(TempMisread)-tie || a.followsSetpoint(last, m.Usual) {
+	limit := a.p.any(TempMisread)
+	if math.Abs(m.Jump) < limit-tie || a.followsSetpoint(last, m.Usual) {
+		return
+	}
+	if math.Abs(m.Jump) < limit+stats.ReadingStep(a.checkReadings())/2-tie {
 		return
 	}
 	variant := ""
@@ -206,7 +217,7 @@ func (a *assessor) misread() {
 		variant = "fahrenheit"
 	}
 	r := temperatureMisread()
-	a.raise(r, Flag{Kind: Watch, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
+	a.raise(r, Flag{Kind: Note, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
 		"Value": units.Celsius(last.t), "Usual": units.Celsius(m.Usual), "On": last.on,
 	})})
 }
