@@ -7,6 +7,8 @@
 package forecast
 
 import (
+	"math"
+
 	"reddside/internal/biology"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -173,8 +175,11 @@ type Result struct {
 	FollowsSetpoint   bool
 
 	Eyed, Hatch, SwimUp Window
-	// SwimUpDone and SwimUpNeeded are the sum on the way to swim-up at the end of
-	// Today and where its middle lies; for the setpoint planner.
+	// IndexSD is the doubt of Index that comes from the start, the thermometer and
+	// days without a reading.
+	IndexSD float64
+	// SwimUpDone and SwimUpNeeded are the sum on the way to swim-up at the beginning
+	// of Today and where its middle lies; for the setpoint planner.
 	SwimUpDone, SwimUpNeeded float64
 
 	Weak      bool // the constants of the species are rough
@@ -208,6 +213,10 @@ func (r *Result) DayOn(d civil.Date) *Day {
 	return nil
 }
 
+// longestSeason is how many days after delivery a forecast is still made; local
+// choice. Longer is a wrong year.
+const longestSeason = 1000
+
 // Compute makes the forecast of a season as of in.Today. It reads nothing dated
 // after Today but planned setpoint changes.
 func Compute(in Input) Result {
@@ -229,6 +238,10 @@ func Compute(in Input) Result {
 	if r.Today.Before(st.on) {
 		return r.without("forecast.none.not_started", logbook.Args{"On": st.on})
 	}
+	if r.Today.Sub(st.on) > longestSeason {
+		return r.without("forecast.none.too_long", logbook.Args{"On": st.on})
+	}
+	outOfSeason(s, st.on, &r)
 	temps := dailyTemperatures(s, st.on, r.Today, in.Future, set, &r)
 	if temps.measured == 0 && !temps.setpoint.OK && !in.Future.OK {
 		return r.without("forecast.none.temperature", nil)
@@ -252,10 +265,11 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 
 	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set}
 	seen := append(sightings(s, st.on, r.Today), told(in.Observed, st.on)...)
+	r.IndexSD = math.Sqrt(square(st.indexSD) + total(d.water(0, float64(l.k)+0.5, Hatch)))
 	r.Observations = d.observations(s, seen)
 	r.Lot = d.learn(in, s.ID, &r)
 	d.lot = r.Lot
-	r.SwimUpDone, r.SwimUpNeeded = l.steps[l.k].x3, 1
+	r.SwimUpDone, r.SwimUpNeeded = l.at(float64(l.k)).x3, 1
 	d.windows(&r, seen)
 	l.extend(&r)
 	notes(&r, dev, temps, l)

@@ -243,13 +243,22 @@ func prior(lotSD float64, past []PastLot) LotFactor {
 	return f
 }
 
-// PastLotOf returns what a closed season has shown about its lot, and false when
-// its hatch was not seen between two looks.
-func PastLotOf(r *Result, label string) (PastLot, bool) {
-	for _, o := range r.Observations {
-		if o.Event == Hatch && !math.IsInf(o.Low, 0) && !math.IsInf(o.High, 0) && o.Tau > 0 {
-			return PastLot{Label: label, Mean: (o.Low + o.High) / 2, SD: math.Hypot(o.Tau, (o.High-o.Low)/math.Sqrt(12))}, true
+// pastPrior is the width of the prior with which a closed lot is summed up: so
+// wide that its observations alone count.
+const pastPrior = 0.3
+
+// PastLotOf sums up what the tanks of a closed lot have shown, from their
+// Result.Observations, and is false when none saw its hatch between two looks.
+func PastLotOf(label string, obs []Observation) (PastLot, bool) {
+	var use []Observation
+	for _, o := range obs {
+		if o.Event == Hatch && !math.IsInf(o.Low, 0) && !math.IsInf(o.High, 0) && o.Tau > 0 && o.Low <= o.High {
+			use = append(use, o)
 		}
 	}
-	return PastLot{}, false
+	if len(use) == 0 {
+		return PastLot{}, false
+	}
+	mean, sd := posterior(0, pastPrior, use)
+	return PastLot{Label: label, Mean: mean, SD: sd}, true
 }

@@ -92,6 +92,18 @@ func TestPastLotsMoveAndNarrowThePrior(t *testing.T) {
 	}
 }
 
+func TestPastLotOfCombinesTheTanksOfALot(t *testing.T) {
+	one := Observation{Event: Hatch, Low: 0.06, High: 0.08, Tau: 0.04}
+	a, ok := PastLotOf("A", []Observation{one})
+	b, _ := PastLotOf("B", []Observation{one, one, one, one})
+	if !ok || math.Abs(a.Mean-0.07) > 0.005 || math.Abs(b.SD-a.SD/2) > 0.002 {
+		t.Errorf("%+v %+v", a, b)
+	}
+	if _, ok := PastLotOf("C", []Observation{{Event: Hatch, Low: 0, High: math.Inf(1), Tau: 0.1}}); ok {
+		t.Error("a hatch that was not seen says nothing")
+	}
+}
+
 // seen marks a check of the season.
 func seen(s *logbook.Season, day int, h logbook.Hatched) {
 	s.Checks[day].Hatched = h

@@ -126,7 +126,7 @@ func (l *line) at(t float64) step {
 	if t <= 0 {
 		return step{x2: l.st.index, x3: l.st.swimUp}
 	}
-	i := int(t)
+	i := int(math.Min(t, float64(len(l.steps))))
 	if i >= len(l.steps) {
 		n := len(l.steps)
 		q, x := l.last, l.steps[n-1]

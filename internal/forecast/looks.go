@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/mathext"
 
@@ -35,7 +36,8 @@ func hatchedShare(h logbook.Hatched) (lo, hi float64, ok bool) {
 	return 0, 1, false
 }
 
-// sightings reads the checks up to today.
+// sightings reads the checks up to today. The first feeding says that fry swim,
+// where no check does.
 func sightings(s *logbook.Season, from, today civil.Date) []look {
 	var all []look
 	for i := range s.Checks {
@@ -75,7 +77,30 @@ func sightings(s *logbook.Season, from, today civil.Date) []look {
 			add(SwimUp, 0.5, 1)
 		}
 	}
+	for i := range s.Events {
+		if e := &s.Events[i]; e.Kind == logbook.FirstFeed && !e.On.Before(from) && !e.On.After(today) {
+			all = append(all, look{day: e.On.Sub(from), event: SwimUp, lo: 0.5, hi: 1})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].day < all[j].day })
 	return all
+}
+
+// outOfSeason asks about hatching that was logged before the eggs came or after
+// the season ended; such looks are left out.
+func outOfSeason(s *logbook.Season, from civil.Date, r *Result) {
+	for i := range s.Checks {
+		c := &s.Checks[i]
+		if c.Hatched == "" || c.Hatched == logbook.HatchedNone {
+			continue
+		}
+		switch {
+		case c.On.Before(from):
+			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.before_delivery", Args: logbook.Args{"On": c.On, "Delivered": from}})
+		case !s.ClosedOn.IsZero() && c.On.After(s.ClosedOn):
+			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.after_end", Args: logbook.Args{"On": c.On, "Ended": s.ClosedOn}})
+		}
+	}
 }
 
 // told turns sightings given by the caller into looks.

@@ -18,7 +18,7 @@ func (r Range) clamp(c units.Celsius) units.Celsius { return min(max(c, r.Min), 
 type PlanInput struct {
 	Species logbook.Species
 	On      civil.Date // today
-	// Index is the development index at On.
+	// Index is the development index when On begins.
 	Index float64
 	// Done and Needed are the sum to swim-up and where its middle lies, as in
 	// Result; when absent they follow from Index by the species' models.
@@ -233,14 +233,40 @@ func (p *planner) run(setpoint units.Celsius, out *PlanResult) float64 {
 // PlanFrom fills a PlanInput from a forecast, so that the plan starts from what
 // the season has shown.
 func PlanFrom(s *logbook.Season, r *Result, by civil.Date, eggs, alevins Range, maxStep units.CelsiusDelta) PlanInput {
-	in := PlanInput{Species: r.Species, On: r.Today, Index: r.Index, Done: units.Some(r.SwimUpDone), Needed: units.Some(r.SwimUpNeeded),
+	in := PlanInput{Species: r.Species, On: r.Today, Index: r.StartIndex, Done: units.Some(r.SwimUpDone), Needed: units.Some(r.SwimUpNeeded),
 		LotFactor: r.Lot.Factor(), By: by, Eggs: eggs, Alevins: alevins, MaxStep: maxStep,
 		Closed: func(d civil.Date) bool { return away(s, d) }}
+	if d := r.DayOn(r.Today.AddDays(-1)); d != nil {
+		in.Index = d.Index
+	}
 	if d := r.DayOn(r.Today); d != nil {
 		in.Now = d.Temperature.V
 	}
 	if !r.Hatch.Observed.IsZero() || r.Hatch.BeforeStart {
-		in.LotFactor = math.Min(in.LotFactor, math.Max(r.Index, 1e-9)) // hatched, whatever the sum says
+		in.LotFactor = math.Min(in.LotFactor, math.Max(in.Index, 1e-9)) // hatched, whatever the sum says
 	}
 	return in
 }
+
+// Lag compares a plan with what the tank did. Days is how far the tank is behind
+// the plan today (negative: ahead), and Beyond is true when that is more than the
+// doubt of its index. ok is false when the plan does not hold the forecast's today.
+func (p *PlanResult) Lag(r *Result) (days float64, beyond, ok bool) {
+	if !r.Ok() || len(p.Days) < 2 {
+		return 0, false, false
+	}
+	i := r.Today.Sub(p.Days[0].On)
+	if i < 0 || i >= len(p.Days) {
+		return 0, false, false
+	}
+	j := max(i, 1)
+	rate := p.Days[j].Index - p.Days[j-1].Index
+	if rate <= 0 {
+		return 0, false, false
+	}
+	lag := p.Days[i].Index - r.Index
+	return lag / rate, lag > z80*r.IndexSD, true
+}
+
+// z80 is the 90 % point of the standard normal.
+const z80 = 1.2815515655446004

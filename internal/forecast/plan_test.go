@@ -145,6 +145,28 @@ func TestPlanRefusesWhatCannotBe(t *testing.T) {
 	}
 }
 
+func TestLagBehindThePlan(t *testing.T) {
+	s := steady(logbook.AtlanticSalmon, 40, 6)
+	r := Compute(Input{Season: s, Today: day0.AddDays(19)})
+	p, err := Plan(PlanFrom(s, &r, day0.AddDays(120), Range{6, 8}, Range{6, 10}, 1))
+	if err != nil || !p.Reachable || len(p.Steps) == 0 {
+		t.Fatalf("%v %+v", err, p)
+	}
+	for _, step := range p.Steps {
+		if away(s, step.On) {
+			t.Errorf("nobody is there on %v", step.On)
+		}
+	}
+	later := Compute(Input{Season: s, Today: day0.AddDays(39)}) // stayed at 6 C
+	days, _, ok := p.Lag(&later)
+	if !ok || days < 1 {
+		t.Errorf("%v days behind, %v", days, ok)
+	}
+	if days, beyond, ok := p.Lag(&r); !ok || beyond || math.Abs(days) > 1e-6 {
+		t.Errorf("on its first day nothing is behind: %v %v %v", days, beyond, ok)
+	}
+}
+
 func BenchmarkPlan(b *testing.B) {
 	in := PlanInput{Species: logbook.AtlanticSalmon, On: day0, Index: 0.3, By: day0.AddDays(100), Now: 4,
 		Eggs: Range{2, 12}, Alevins: Range{2, 12}, MaxStep: 0.5}

@@ -42,6 +42,9 @@ func startOf(s *logbook.Season, dev biology.Development, set Settings) (start, s
 
 func startFrom(d *logbook.Delivery, fertilised civil.Date, dev biology.Development, set Settings) (start, string) {
 	st := start{on: d.On, stage: d.Stage, mean: d.MeanTemperature}
+	if st.mean.OK && !plausible(st.mean.V) {
+		st.mean = units.None[units.Celsius]()
+	}
 	days := 0
 	if !fertilised.IsZero() {
 		days = d.On.Sub(fertilised)

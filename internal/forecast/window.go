@@ -35,13 +35,17 @@ func (d *doubts) early(e Event, seen []look) Window {
 	}
 	middle := share * math.Exp(d.lot.Mean)
 	t := l.moment(middle, toHatch)
-	if math.IsInf(t, 1) {
+	if t > neverDays+float64(l.k) {
 		w.Never = true
 		return w
 	}
 	parts := d.own(e, middle, t)
 	sd := math.Sqrt(total(parts)) / middle
 	s := spread{middle: middle, below: sd, above: sd, low: l.at(l.now()).x2, high: math.Inf(1)}
+	if e == Eyed {
+		// Few look for eyes: without a look that says "not yet" the date may be past.
+		s.low, _ = d.bounds(seen, Eyed)
+	}
 	if e == Hatch {
 		// A few hatched: the middle is at hand. Two days are left for the eye.
 		if _, high := d.bounds(seen, Hatch); !math.IsInf(high, 1) {
@@ -67,7 +71,7 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 		return w
 	}
 	at1 := l.moment(1, toHatch) // hatch by the model alone
-	if math.IsInf(at1, 1) {
+	if at1 > neverDays+float64(l.k) {
 		w.Never = true
 		return w
 	}
