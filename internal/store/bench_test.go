@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"testing"
+	"time"
 
 	"reddside/internal/logbook"
 )
@@ -120,37 +121,45 @@ func BenchmarkLoadBoard(b *testing.B) {
 	})
 }
 
-// BenchmarkSave: a check with everything that goes with it (150 earlier checks
-// loaded, flags, key), beside a bare commit of one row with the same settings.
+// BenchmarkSave: a check with everything that goes with it (the season of 150
+// earlier checks given to the rules, flags, key), beside a bare commit of one
+// row with the same settings. They take turns, so that a busy machine slows
+// both; "x-bare" is the ratio of their sums.
 func BenchmarkSave(b *testing.B) {
-	b.Run("bare", func(b *testing.B) {
-		p := plant(b)
-		if _, err := p.writer.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, note TEXT NOT NULL) STRICT"); err != nil {
-			b.Fatal(err)
-		}
-		for b.Loop() {
-			if _, err := p.writer.Exec("INSERT INTO bare (note) VALUES (?)", "a note"); err != nil {
+	for _, c := range []struct {
+		name  string
+		tanks int // 20 stay in memory, 400 are each loaded anew
+		after After
+	}{
+		{"rules=none", 20, nil},
+		{"rules=kept-season", 20, func(*logbook.Season, []Flag) ([]FlagChange, error) { return nil, nil }},
+		{"rules=loaded-season", 400, func(*logbook.Season, []Flag) ([]FlagChange, error) { return nil, nil }},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			p := plant(b)
+			ids := fillBoard(b, &p, c.tanks, boardDays)
+			if _, err := p.writer.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, note TEXT NOT NULL) STRICT"); err != nil {
 				b.Fatal(err)
 			}
-		}
-	})
-	for _, after := range []bool{false, true} {
-		b.Run(fmt.Sprintf("check/after=%v", after), func(b *testing.B) {
-			p := plant(b)
-			ids := fillBoard(b, &p, 200, boardDays)
+			var bare, save time.Duration
 			i := 0
 			for b.Loop() {
+				t0 := time.Now()
+				if _, err := p.writer.Exec("INSERT INTO bare (note) VALUES (?)", "a note"); err != nil {
+					b.Fatal(err)
+				}
+				t1 := time.Now()
 				v := p.check(day.AddDays(boardDays + i/len(ids)))
 				v.SeasonID = ids[i%len(ids)]
-				w := Write{Once: Once{Key: fmt.Sprint(i), Route: "r", Fingerprint: "f"}}
-				if after {
-					w.After = func(*logbook.Season, []Flag) ([]FlagChange, error) { return nil, nil }
-				}
+				w := Write{Once: Once{Key: fmt.Sprint(i), Route: "r", Fingerprint: "f"}, After: c.after}
 				if _, err := p.SaveCheck(b.Context(), coordinator, v, noon, w); err != nil {
 					b.Fatal(err)
 				}
+				bare, save = bare+t1.Sub(t0), save+time.Since(t1)
 				i++
 			}
+			b.ReportMetric(float64(save)/float64(bare), "x-bare")
+			b.ReportMetric(float64(bare.Nanoseconds())/float64(i), "ns/bare")
 		})
 	}
 }

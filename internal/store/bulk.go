@@ -72,7 +72,7 @@ func (d *DB) SaveLog(ctx context.Context, actor logbook.Actor, season logbook.ID
 		if stored == 0 {
 			return nil
 		}
-		changes, err = c.after(ctx, actor, h, season, now, after)
+		changes, err = c.after(ctx, actor, h, season, now, after, nil)
 		return err
 	})
 	return stored, changes, err

@@ -25,6 +25,7 @@ var checkTable = entryTable[logbook.Check]{
 	id:   func(v *logbook.Check) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.Check) *logbook.ID { return &v.SeasonID },
 	meta: func(v *logbook.Check) *logbook.Entry { return &v.Entry },
+	add:  func(s *logbook.Season, v logbook.Check) { s.Checks = append(s.Checks, v); sortChecks(s.Checks) },
 	same: func(a, b *logbook.Check) bool { return sameCheck(*a, *b) },
 	exists: func(have *logbook.Check) error {
 		return &logbook.Error{Kind: logbook.Conflict, Key: "error.check.exists",

@@ -60,6 +60,8 @@ type entryTable[T any] struct {
 	id   func(*T) *logbook.ID
 	in   func(*T) *logbook.ID // season
 	meta func(*T) *logbook.Entry
+	// add puts a row in its place in a season.
+	add func(*logbook.Season, T)
 	// same reports whether two rows say the same.
 	same func(a, b *T) bool
 	// taken finds the row that holds the place of v, or nil.
@@ -120,7 +122,8 @@ func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, 
 			return err
 		}
 		out.Row = v
-		if out.Changes, err = c.after(ctx, actor, h, *t.in(&v), now, w.After); err != nil {
+		add := func(s *logbook.Season) { t.add(s, v) }
+		if out.Changes, err = c.after(ctx, actor, h, *t.in(&v), now, w.After, add); err != nil {
 			return err
 		}
 		return w.Once.keep(ctx, c, actor, now, created{ID: *t.id(&v), Changes: out.Changes})
@@ -218,7 +221,7 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 			return err
 		}
 		out.Row = row
-		out.Changes, err = c.after(ctx, actor, h, season, now, after)
+		out.Changes, err = c.after(ctx, actor, h, season, now, after, nil)
 		return err
 	})
 	return out, err

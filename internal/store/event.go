@@ -24,6 +24,10 @@ var deliveryTable = entryTable[logbook.Delivery]{
 	id:   func(v *logbook.Delivery) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.Delivery) *logbook.ID { return &v.SeasonID },
 	meta: func(v *logbook.Delivery) *logbook.Entry { return &v.Entry },
+	add: func(s *logbook.Season, v logbook.Delivery) {
+		s.Deliveries = append(s.Deliveries, v)
+		sortDeliveries(s.Deliveries)
+	},
 	same: func(a, b *logbook.Delivery) bool {
 		x, y := *a, *b
 		x.ID, y.ID, x.Entry, y.Entry = "", "", logbook.Entry{}, logbook.Entry{}
@@ -47,6 +51,7 @@ var eventTable = entryTable[logbook.Event]{
 	id:   func(v *logbook.Event) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.Event) *logbook.ID { return &v.SeasonID },
 	meta: func(v *logbook.Event) *logbook.Entry { return &v.Entry },
+	add:  func(s *logbook.Season, v logbook.Event) { s.Events = append(s.Events, v); sortEvents(s.Events) },
 	same: func(a, b *logbook.Event) bool {
 		x, y := *a, *b
 		x.ID, y.ID, x.Entry, y.Entry = "", "", logbook.Entry{}, logbook.Entry{}

@@ -65,15 +65,24 @@ func readFlag(r row) Flag {
 		SetAsideUntil: r.date(10), SetAsideReason: r.text(11), SetAsideBy: r.text(12), ClearedOn: r.date(13), ClearedAt: r.at(14)}
 }
 
-// after ends a write to a season: new revision, and the flags.
-func (c *conn) after(ctx context.Context, actor logbook.Actor, h seasonHead, id logbook.ID, now time.Time, fn After) ([]FlagChange, error) {
+// after ends a write to a season: new revision, and the flags. When the write
+// was one new row and nothing else, add puts it in its place in the season.
+func (c *conn) after(ctx context.Context, actor logbook.Actor, h seasonHead, id logbook.ID, now time.Time, fn After,
+	add func(*logbook.Season)) ([]FlagChange, error) {
 	if err := c.touch(ctx, h.num); err != nil {
 		return nil, err
 	}
 	if fn == nil {
 		return nil, nil
 	}
-	s, err := c.season(ctx, id)
+	var s *logbook.Season
+	var err error
+	if add != nil {
+		s, err = c.grown(ctx, id, add)
+	}
+	if err == nil && s == nil {
+		s, err = c.season(ctx, id)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -3,8 +3,6 @@ package store
 import (
 	"context"
 	"encoding/json"
-	"slices"
-	"strings"
 
 	"reddside/internal/logbook"
 	"reddside/internal/units"
@@ -23,15 +21,6 @@ func (d *DB) LoadSeason(ctx context.Context, id logbook.ID) (*logbook.Season, er
 // it.
 func (d *DB) LoadSeasons(ctx context.Context, ids []logbook.ID, fn func(*logbook.Season) error) error {
 	return d.read(ctx, "load seasons", func(c *conn) error { return c.seasons(ctx, ids, fn) })
-}
-
-func (c *conn) season(ctx context.Context, id logbook.ID) (*logbook.Season, error) {
-	var s *logbook.Season
-	err := c.seasons(ctx, []logbook.ID{id}, func(got *logbook.Season) error { s = got; return nil })
-	if err == nil && s == nil {
-		err = logbook.Missing("season")
-	}
-	return s, err
 }
 
 // numbered is a season before its entries.
@@ -188,12 +177,7 @@ func (w *walks) fill(h numbered) error {
 		return err
 	}
 	if !sorted { // the key orders slots by name
-		slices.SortStableFunc(s.Checks, func(a, b logbook.Check) int {
-			if d := a.On.Compare(b.On); d != 0 {
-				return d
-			}
-			return a.Slot.Order() - b.Slot.Order()
-		})
+		sortChecks(s.Checks)
 	}
 	if err := w.event.rows(h.num, func(r row) {
 		if v := eventTable.read(r); !v.Voided {
@@ -203,16 +187,7 @@ func (w *walks) fill(h numbered) error {
 	}); err != nil {
 		return err
 	}
-	// On one day the time on the wall orders events; then the order of entry.
-	slices.SortStableFunc(s.Events, func(a, b logbook.Event) int {
-		if d := a.On.Compare(b.On); d != 0 {
-			return d
-		}
-		if d := strings.Compare(a.Time, b.Time); d != 0 {
-			return d
-		}
-		return a.ReceivedAt.Compare(b.ReceivedAt)
-	})
+	sortEvents(s.Events)
 	return w.reading.rows(h.num, func(r row) { s.Readings = append(s.Readings, readReading(r)) })
 }
 

@@ -103,3 +103,13 @@ func (d *DB) Purge(ctx context.Context, now time.Time) (int64, error) {
 	})
 	return sum, err
 }
+
+// Answered reports whether the key has been used with the same payload; with
+// another one it is refused with error.idempotency.mismatch.
+func (d *DB) Answered(ctx context.Context, actor logbook.Actor, o Once) (answered bool, err error) {
+	err = d.read(ctx, "read key", func(c *conn) error {
+		_, answered, err = o.find(ctx, c, actor)
+		return err
+	})
+	return answered, err
+}

@@ -42,6 +42,7 @@ type DB struct {
 	path   string
 	writer *sql.DB // one connection; nil when read-only
 	reader *sql.DB
+	cache  seasonCache
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -75,13 +76,9 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 			return nil, errors.Join(err, d.Close())
 		}
 	}
-	d.reader, err = sql.Open("sqlite", dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"))
-	if err == nil {
-		d.reader.SetMaxOpenConns(readers)
-		d.reader.SetMaxIdleConns(readers)
-		if !o.ReadOnly { // a damaged file may not answer even that
-			err = d.reader.PingContext(ctx)
-		}
+	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers, &d.cache)
+	if err == nil && !o.ReadOnly { // a damaged file may not answer even that
+		err = d.reader.PingContext(ctx)
 	}
 	if err != nil {
 		return nil, errors.Join(wrap("open database", err), d.Close())
@@ -103,7 +100,7 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
 		}
 	}
-	d.writer, err = openWriter(d.path)
+	d.writer, err = openWriter(d.path, &d.cache)
 	if err != nil {
 		return wrap("open database", err)
 	}
@@ -115,16 +112,12 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 	return d.migrate(ctx, o)
 }
 
-func openWriter(path string) (*sql.DB, error) {
+func openWriter(path string, cache *seasonCache) (*sql.DB, error) {
+	q := dsn(path, "_txlock", "immediate", "_busy_timeout", "5000", "_journal_mode", "WAL", "_synchronous", "FULL",
+		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
-	w, err := sql.Open("sqlite", dsn(path, "_txlock", "immediate", "_busy_timeout", "5000", "_journal_mode", "WAL",
-		"_synchronous", "FULL", "_foreign_keys", "1", "_dqs", "0", "_defensive", "1", "_pragma", "recursive_triggers(1)"))
-	if err != nil {
-		return nil, err
-	}
-	w.SetMaxOpenConns(1)
-	w.SetMaxIdleConns(1)
-	return w, nil
+	// temp_store: what undoes one statement is kept in memory, not in a file.
+	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)", 1, cache)
 }
 
 // dsn writes the connection string; every pragma is in it, so that each

@@ -68,7 +68,7 @@ func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, l
 			string(refused), now.Unix(), actor.Role, actor.Label); err != nil {
 			return err
 		}
-		in.Changes, err = c.after(ctx, actor, h, in.SeasonID, now, after)
+		in.Changes, err = c.after(ctx, actor, h, in.SeasonID, now, after, nil)
 		return err
 	})
 	return in, err
@@ -82,7 +82,7 @@ func (c *conn) nextImport(ctx context.Context) (num int64, err error) {
 // insertReadings stores rows with one prepared statement and counts them.
 func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import, list []logbook.Reading) error {
 	in.Added, in.Known, in.Other = 0, 0, 0
-	st, err := c.dc.PrepareContext(ctx, `INSERT INTO reading (season_num, read_at, daily, series, on_date, temperature_c, suspect, import_num)
+	st, err := c.PrepareContext(ctx, `INSERT INTO reading (season_num, read_at, daily, series, on_date, temperature_c, suspect, import_num)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
 	if err != nil {
 		return err

@@ -4,26 +4,13 @@ import (
 	"context"
 	"database/sql"
 	"database/sql/driver"
-	"errors"
-	"io"
-	"strings"
+	"fmt"
 	"time"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 )
-
-// conn is one connection inside a transaction. It speaks to the driver itself:
-// database/sql's conversion of each column would be most of the time of
-// reading the board.
-type conn struct {
-	dc interface {
-		driver.ExecerContext
-		driver.QueryerContext
-		driver.ConnPrepareContext
-	}
-}
 
 // read runs fn in one read transaction: all its queries see the same state.
 func (d *DB) read(ctx context.Context, op string, fn func(c *conn) error) error {
@@ -46,14 +33,9 @@ func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) erro
 	}
 	defer sc.Close()
 	return sc.Raw(func(raw any) error {
-		c := &conn{}
-		var ok bool
-		if c.dc, ok = raw.(interface {
-			driver.ExecerContext
-			driver.QueryerContext
-			driver.ConnPrepareContext
-		}); !ok {
-			return errors.New("unexpected database driver")
+		c, ok := raw.(*conn)
+		if !ok {
+			return fmt.Errorf("unexpected database connection %T", raw)
 		}
 		if _, err := c.exec(ctx, begin); err != nil {
 			return err
@@ -63,6 +45,12 @@ func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) erro
 		end := context.WithoutCancel(ctx)
 		done := false
 		defer func() {
+			if done {
+				for _, s := range c.fresh {
+					c.cache.put(s)
+				}
+			}
+			c.fresh = nil
 			if !done {
 				_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
 			}
@@ -80,85 +68,6 @@ func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) erro
 		return nil
 	})
 }
-
-// exec runs a statement and returns the number of rows it changed.
-func (c *conn) exec(ctx context.Context, query string, args ...any) (int64, error) {
-	named, err := values(args)
-	if err != nil {
-		return 0, err
-	}
-	res, err := c.dc.ExecContext(ctx, query, named)
-	if err != nil {
-		return 0, err
-	}
-	return res.RowsAffected()
-}
-
-// insert stores one row; cols names the columns of args in order.
-func (c *conn) insert(ctx context.Context, table, cols string, args ...any) error {
-	_, err := c.exec(ctx, "INSERT INTO "+table+" ("+cols+") VALUES (?"+strings.Repeat(",?", len(args)-1)+")", args...)
-	return err
-}
-
-// each calls fn for every row of a query. The row is reused.
-func (c *conn) each(ctx context.Context, fn func(r row) error, query string, args ...any) error {
-	cur, err := c.cursor(ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	defer cur.close()
-	for cur.next() {
-		if err := fn(cur.row); err != nil {
-			return err
-		}
-	}
-	return cur.err
-}
-
-// one reads the only row of a query; found is false when there is none.
-func (c *conn) one(ctx context.Context, fn func(r row) error, query string, args ...any) (found bool, err error) {
-	cur, err := c.cursor(ctx, query, args...)
-	if err != nil {
-		return false, err
-	}
-	defer cur.close()
-	if !cur.next() {
-		return false, cur.err
-	}
-	return true, fn(cur.row)
-}
-
-// cursor is an open query.
-type cursor struct {
-	rows driver.Rows
-	row  row
-	err  error
-}
-
-func (c *conn) cursor(ctx context.Context, query string, args ...any) (*cursor, error) {
-	named, err := values(args)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := c.dc.QueryContext(ctx, query, named)
-	if err != nil {
-		return nil, err
-	}
-	return &cursor{rows: rows, row: make(row, len(rows.Columns()))}, nil
-}
-
-func (k *cursor) next() bool {
-	if k.err != nil {
-		return false
-	}
-	err := k.rows.Next(k.row)
-	if err != nil && !errors.Is(err, io.EOF) {
-		k.err = err
-	}
-	return err == nil
-}
-
-func (k *cursor) close() { _ = k.rows.Close() }
 
 // values converts arguments for the driver.
 func values(args []any) ([]driver.NamedValue, error) {
