@@ -295,8 +295,11 @@ func TestWarmerIsNeverLater(t *testing.T) {
 	})
 }
 
+// wavy is water that is never twice the same.
+func wavy(i int) units.Celsius { return units.Celsius(4 + 0.5*math.Sin(float64(i))) }
+
 func BenchmarkCompute(b *testing.B) {
-	s := steady(logbook.AtlanticSalmon, 180, 4)
+	s := varying(logbook.AtlanticSalmon, 180, wavy)
 	b.ReportAllocs()
 	for b.Loop() {
 		Compute(Input{Season: s, Today: day0.AddDays(110)})
@@ -304,7 +307,7 @@ func BenchmarkCompute(b *testing.B) {
 }
 
 func BenchmarkComputeLearning(b *testing.B) {
-	s := steady(logbook.AtlanticSalmon, 180, 4)
+	s := varying(logbook.AtlanticSalmon, 180, wavy)
 	var sib []Observation
 	for i := range 20 {
 		sib = append(sib, Observation{Season: logbook.ID(rune('a' + i)), Event: Hatch, Low: 0.02, High: 0.05, Tau: 0.04})
