@@ -63,7 +63,9 @@ func (s *Server) checkForm(r *http.Request, titleKey string, season *logbook.Sea
 	for _, name := range append([]string{"reason", "reason_text"}, checkFields...) {
 		m.Values[name] = f.raw(name)
 	}
-	if slot := logbook.Slot(m.Slot); slot != logbook.Morning && slot.Order() >= 0 {
+	if slot := logbook.Slot(m.Slot); slot.Order() < 0 {
+		m.Slot = string(logbook.Morning)
+	} else if slot != logbook.Morning {
 		m.SlotName = m.T(slot.MessageKey())
 	}
 	m.Equipment = []view.CheckEquipment{{Name: "chiller", Fitted: season.Tank.HasChiller}, {Name: "filter", Fitted: season.Tank.HasFilter},

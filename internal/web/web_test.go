@@ -144,7 +144,7 @@ type page struct {
 }
 
 func (b *browser) do(req *http.Request) page {
-	req.Host = "localhost"
+	req.Host, req.RemoteAddr = "localhost", "127.0.0.1:50000"
 	req.Header.Set("Accept-Language", b.lang)
 	for name, value := range b.cookies {
 		req.AddCookie(&http.Cookie{Name: name, Value: value})
@@ -204,8 +204,11 @@ func (p page) lacks(t testing.TB, texts ...string) page {
 var tags = regexp.MustCompile(`(?s)<head>.*?</head>|<svg.*?</svg>|<[^>]*>|\s+`)
 
 func plainText(body string) string {
-	s := tags.ReplaceAllString(body, " ")
-	return strings.Join(strings.Fields(s), " ")
+	if i := strings.Index(body, "<main"); i > 0 {
+		body = body[i:]
+	}
+	s := strings.Join(strings.Fields(tags.ReplaceAllString(body, " ")), " ")
+	return s[:min(len(s), 700)]
 }
 
 var hiddenInput = regexp.MustCompile(`<input type="hidden" name="([^"]*)" value="([^"]*)"`)
@@ -229,4 +232,6 @@ func (ts *testServer) load(s *logbook.Season) *logbook.Season {
 	return got
 }
 
-func seasonPath(s *logbook.Season, rest string) string { return fmt.Sprintf("/seasons/%s/%s", s.ID, rest) }
+func seasonPath(s *logbook.Season, rest string) string {
+	return fmt.Sprintf("/seasons/%s/%s", s.ID, rest)
+}
