@@ -8,13 +8,22 @@ import (
 	"reddside/internal/units"
 )
 
-// event validates an event and keeps it, entered by the keeper in the afternoon.
+// event validates an event and keeps it. The keeper does one thing after the
+// other in the afternoon and enters each at once.
 func (d *diary) event(e logbook.Event) error {
+	minutes := 15*60 + 10
+	for i := range d.s.Events {
+		if d.s.Events[i].On == e.On {
+			minutes += 10
+		}
+	}
+	at := d.sc.at(e.On, minutes)
+	e.Time = at.In(d.sc.loc).Format("15:04")
 	if err := logbook.Refuse(e.Validate(d.s, d.sc.today)); err != nil {
 		return err
 	}
 	d.s.Events = append(d.s.Events, e)
-	d.out.rows = append(d.out.rows, store.LogRow{Event: &e, By: logbook.Actor{Role: logbook.Keeper}, At: d.sc.at(e.On, 15*60+20)})
+	d.out.rows = append(d.out.rows, store.LogRow{Event: &e, By: logbook.Actor{Role: logbook.Keeper}, At: at})
 	return nil
 }
 
@@ -49,22 +58,20 @@ func (d *diary) care(y *day) error {
 	return nil
 }
 
-// release ends a season of last year: the living are counted into buckets and
-// released, the season is closed on the same day.
+// release ends a season of last year: the living are counted on the workday
+// before, released, and the season is closed on the same day.
 func (d *diary) release(last *day) error {
-	t := d.s.TotalsOn(last.on)
-	found := t.Alive - d.script.missing
-	for _, e := range []logbook.Event{
-		{Kind: logbook.Counted, Count: units.Some(found)},
-		{Kind: logbook.Released, Count: units.Some(found), MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool",
-			Permit: "Invented permit " + d.s.Label},
-	} {
-		e.On = last.on
-		if err := d.event(e); err != nil {
-			return err
-		}
+	counted := workday(last.on.AddDays(-1))
+	err := d.event(logbook.Event{Kind: logbook.Counted, On: counted, Count: units.Some(d.s.TotalsOn(counted).Alive - d.script.missing)})
+	if err != nil {
+		return err
+	}
+	err = d.event(logbook.Event{Kind: logbook.Released, On: last.on, Count: units.Some(d.s.TotalsOn(last.on).Alive),
+		MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool", Permit: "Invented permit " + d.s.Label})
+	if err != nil {
+		return err
 	}
 	d.s.ClosedOn = last.on
-	d.out.closedAt = d.sc.at(last.on, 15*60+40)
+	d.out.closedAt = d.sc.at(last.on, 15*60+50)
 	return logbook.Refuse(d.s.ValidateClosing(d.sc.today))
 }

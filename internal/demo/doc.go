@@ -23,6 +23,6 @@
 //
 // Room 12, Science lab, Greenhouse and Reading corner also have a season of
 // last year: closed, released and counted; in Greenhouse nine fish are not
-// accounted for. All schools had a holiday about three weeks ago, with a look
+// accounted for. All schools had a holiday about six weeks ago, with a look
 // every other day, and nobody looked on the last weekend.
 package demo

@@ -37,15 +37,18 @@ func live(sc *school, script *script, l *lot, water []float64, stream uint64) (*
 	if l.endAgo > 0 {
 		end = l.end
 	}
-	t := script.tank
-	t.Setpoint = units.Some(units.Celsius(script.set[0].to))
-	out := &season{script: script, lot: l, season: logbook.Season{Label: seasonLabel(label), Site: sc.site, Tank: t, Lot: l.lot,
+	out := &season{script: script, lot: l, season: logbook.Season{Label: seasonLabel(label), Site: sc.site, Tank: script.tank, Lot: l.lot,
 		ClosedDays: sc.closed}}
+	all := days(l, script, end, water, stream)
 	d := &diary{sc: sc, script: script, lot: l, out: out, s: &out.season, place: int(stream)}
-	if err := d.delivery(); err != nil {
+	if err := d.delivery(all[0].stage); err != nil {
 		return nil, err
 	}
-	all := days(l, script, end, water, stream)
+	if to := units.Celsius(script.set[0].to); to != script.tank.Setpoint.V {
+		if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: l.delivered, Setpoint: units.Some(to)}); err != nil {
+			return nil, err
+		}
+	}
 	last := &all[len(all)-1]
 	out.season.ReleaseFrom, out.season.ReleaseBy = releaseWindow(l, last)
 	if l.endAgo > 0 {
@@ -79,9 +82,9 @@ func seasonLabel(delivered civil.Date) string {
 	return fmt.Sprintf("%d-%02d", from, to%100)
 }
 
-func (d *diary) delivery() error {
+func (d *diary) delivery(stage logbook.Stage) error {
 	l := d.lot
-	del := logbook.Delivery{On: l.delivered, Count: d.script.count, Method: logbook.ByVolume, Stage: logbook.EyedEgg,
+	del := logbook.Delivery{On: l.delivered, Count: d.script.count, Method: logbook.ByVolume, Stage: stage,
 		ThermalUnits:    units.Some(units.ThermalUnits(units.Round(float64(l.units), 1))),
 		MeanTemperature: units.Some(units.Celsius(l.hatchery)), PackTemperature: units.Some[units.Celsius](4)}
 	if err := logbook.Refuse(del.Validate(l.lot, d.sc.today)); err != nil {
@@ -98,6 +101,14 @@ func (d *diary) day(y *day) error {
 	for _, c := range d.script.set[1:] {
 		if c.ago == y.ago {
 			if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: y.on, Setpoint: units.Some(units.Celsius(c.to))}); err != nil {
+				return err
+			}
+		}
+	}
+	for _, e := range d.script.done {
+		if e.ago == y.ago {
+			e.event.On = y.on
+			if err := d.event(e.event); err != nil {
 				return err
 			}
 		}

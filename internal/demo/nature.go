@@ -70,6 +70,8 @@ func days(l *lot, s *script, end civil.Date, water []float64, stream uint64) []d
 			rng: rand.New(rand.NewPCG(seed+1, stream<<32|uint64(ago)))}
 		d.hatched = 0.5 * math.Erfc(-(d.x-1)/l.dev.BatchSD/math.Sqrt2)
 		switch {
+		case d.x < l.dev.EyedAt:
+			d.stage = logbook.GreenEgg
 		case d.x >= l.ratio:
 			d.stage = logbook.Fry
 		case d.hatched >= 0.5:

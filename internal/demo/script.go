@@ -24,6 +24,7 @@ type script struct {
 	logger     bool        // half-hourly readings of the last two weeks
 	changeDays int         // between water changes from hatch on
 	missing    int         // fish not found at the count before the release
+	done       []deed      // further events
 	// touch adds to a check what the script wants to be seen.
 	touch func(d *day, c *logbook.Check)
 }
@@ -31,6 +32,12 @@ type script struct {
 type change struct {
 	ago int
 	to  float64 // Celsius
+}
+
+// deed is an event on a day, or on the Friday before when that is a weekend.
+type deed struct {
+	ago   int
+	event logbook.Event
 }
 
 // drift is a slow warming over the last days.
@@ -80,11 +87,11 @@ func lotScripts() []lot {
 	}
 	return []lot{
 		salmon("past salmon", "AR-2", 112, 296, 2.16, 1.02, 5.8),
-		trout("past trout", "TB-1", 112, 292, 2.20, 0.98),
+		trout("past trout", "TB-1", 122, 284, 2.20, 0.98),
 		salmon("hatching", "AR-7", 29, 0, 1.0, 1.02, 5.7),
 		salmon("early", "AR-5", 75, 0, 1.63, 1.01, 5.9),
-		salmon("middle", "AR-6", 34, 0, 0.85, 1.02, 5.6),
-		trout("brook", "TB-4", 25, 0, 0.78, 0.99),
+		salmon("middle", "AR-6", 32, 0, 0.85, 1.02, 5.6),
+		trout("brook", "TB-4", 24, 0, 0.78, 0.99),
 		salmon("fresh", "AR-8", 3, 0, 0.56, 1.02, 5.7),
 	}
 }
@@ -92,7 +99,8 @@ func lotScripts() []lot {
 func pastScripts() []script {
 	return []script{
 		{school: birchlight, tank: room12(), lot: "past salmon", lead: true, count: 180, set: []change{{0, 7.5}}, loss: 1, changeDays: 8},
-		{school: copperfern, tank: scienceLab(), lot: "past salmon", count: 200, set: []change{{0, 7.8}}, loss: 0.8, changeDays: 8},
+		{school: copperfern, tank: scienceLab(), lot: "past salmon", count: 200, set: []change{{0, 7.8}}, loss: 0.8, changeDays: 8,
+			done: []deed{{40, logbook.Event{Kind: logbook.SampleTaken, Count: units.Some(2), Note: "Two alevins for the lesson at the microscope."}}}},
 		{school: harrowmere, tank: greenhouse(), lot: "past salmon", count: 150, set: []change{{0, 7.4}}, loss: 1.3, changeDays: 10, missing: 9},
 		{school: northquill, tank: readingCorner(), lot: "past trout", lead: true, count: 160, set: []change{{0, 7.2}}, loss: 0.9, changeDays: 8},
 	}
@@ -113,16 +121,17 @@ func openScripts() []script {
 			set: []change{{0, 6}, {26, 5}}, loss: 0.8},
 		{school: birchlight, tank: room3, lot: "brook", count: 90, set: []change{{0, 5.5}}, loss: 0.7, noToday: true},
 		{school: copperfern, tank: scienceLab(), lot: "early", lead: true, count: 220, set: []change{{0, 7}, {21, 7.6}, {12, 8.2}},
-			loss: 0.8, changeDays: 8},
+			loss: 0.8, changeDays: 8, done: []deed{{15, logbook.Event{Kind: logbook.FilterRinse}}}},
 		{school: copperfern, tank: aquarium("Front hall", 130, logbook.BareGlass, false), lot: "early", count: 140,
 			set: []change{{0, 5.4}}, loss: 0.9, changeDays: 13, touch: ammoniaRises},
 		{school: sureau, tank: aquarium("Local 204", 170, logbook.Insulated, false), lot: "middle", lead: true, count: 160,
-			set: []change{{0, 5}}, loss: 0.8, drift: drift{11, 0.175}},
+			set: []change{{0, 5}}, loss: 0.8, drift: drift{11, 0.19}},
 		{school: sureau, tank: aquarium("Atelier", 140, logbook.BareGlass, false), lot: "middle", count: 120,
 			set: []change{{0, 5.2}}, loss: 0.8, logger: true},
 		{school: harrowmere, tank: greenhouse(), lot: "middle", count: 150, set: []change{{0, 5.3}}, loss: 0.9, touch: pumpStops},
 		{school: harrowmere, tank: aquarium("Room 21", 190, logbook.Insulated, true), lot: "early", count: 180,
-			set: []change{{0, 5.6}, {30, 5.2}}, loss: 0.8, changeDays: 10, correct: 8, lateBy: map[int]int{5: 2, 6: 3, 12: 2, 13: 2}},
+			set: []change{{0, 5.6}, {30, 5.2}}, loss: 0.8, changeDays: 10, correct: 8, lateBy: map[int]int{4: 2, 5: 2, 6: 2},
+			done: []deed{{19, logbook.Event{Kind: logbook.PowerCut, Hours: units.Some(2.5), Note: "Storm. The tank stayed covered."}}}},
 		{school: northquill, tank: aquarium("Wet lab", 160, logbook.BareGlass, false), lot: "brook", count: 180,
 			set: []change{{0, 5.2}}, loss: 0.9, outbreak: map[int]int{6: 1, 5: 1, 4: 2, 3: 3, 2: 4, 1: 5, 0: 8}, touch: whiteFuzz},
 		{school: northquill, tank: readingCorner(), lot: "brook", lead: true, count: 130, set: []change{{0, 5}}, loss: 0.6},
@@ -143,12 +152,12 @@ func foamWithHatch(d *day, c *logbook.Check) {
 func ammoniaRises(d *day, c *logbook.Check) {
 	switch {
 	case d.ago == 0:
-		tests(c, 7.9, 1.5, 0.05, 10)
+		tests(c, 7.9, 3, 0.05, 10)
 		c.Water = logbook.WaterCloudy
 	case c.TAN.OK && d.ago < 9:
-		tests(c, 7.8, 0.5, 0.03, 10)
+		tests(c, 7.7, 1, 0.03, 10)
 	case c.TAN.OK && d.ago < 16:
-		tests(c, 7.8, 0.25, 0.02, 5)
+		tests(c, 7.6, 0.5, 0.02, 5)
 	}
 }
 

@@ -98,6 +98,15 @@ func invent(now time.Time) (*world, error) {
 	}
 	tanks := map[string]*tank{}
 	scripts := append(pastScripts(), openScripts()...)
+	setpoint := map[string]float64{} // the one that the tank was given for this year's season
+	for _, s := range scripts {
+		setpoint[s.tank.Name] = s.set[0].to
+	}
+	for i := range scripts {
+		s := &scripts[i]
+		s.tank.Setpoint = units.Some(units.Celsius(setpoint[s.tank.Name]))
+		s.onWorkdays(w.schools[s.school].today.AddDays(-lots[s.lot].endAgo))
+	}
 	waters := make([][]float64, len(scripts))
 	for i := range scripts {
 		sc, s := w.schools[scripts[i].school], &scripts[i]
@@ -133,9 +142,19 @@ func invent(now time.Time) (*world, error) {
 	return w, nil
 }
 
-// holiday is the nine days from the Saturday three to four weeks ago.
+// onWorkdays moves what is done to the last workday up to its day.
+func (s *script) onWorkdays(end civil.Date) {
+	for i := range s.set {
+		s.set[i].ago = end.Sub(workday(end.AddDays(-s.set[i].ago)))
+	}
+	for i := range s.done {
+		s.done[i].ago = end.Sub(workday(end.AddDays(-s.done[i].ago)))
+	}
+}
+
+// holiday is the nine days from the Saturday six to seven weeks ago.
 func holiday(sc *school) logbook.ClosedSpan {
-	from := sc.today.AddDays(-21)
+	from := sc.today.AddDays(-44)
 	for from.Weekday() != time.Saturday {
 		from = from.AddDays(-1)
 	}
