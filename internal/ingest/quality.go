@@ -45,6 +45,10 @@ const (
 	ReasonStuck      = "ingest.suspect.stuck"
 )
 
+// Mark sets Quality and Reason on readings in order of time that came from no
+// file, such as those of a sensor.
+func (l QualityLimits) Mark(rs []Reading, q Quantity) { l.mark(rs, q) }
+
 // mark sets Quality and Reason on readings in order of time.
 func (l QualityLimits) mark(rs []Reading, q Quantity) {
 	low, high := l.Lowest, l.Highest

@@ -171,3 +171,13 @@ func renamed(problems []logbook.Problem, names map[string]string) []logbook.Prob
 	}
 	return problems
 }
+
+// once is onceFor, and whether the key has its answer already: then the entry
+// was judged when it first came and is not judged again.
+func (s *Server) once(r *http.Request, payload any) (once store.Once, answered bool, err error) {
+	if once, err = onceFor(r, payload); err != nil || once.Key == "" {
+		return once, false, err
+	}
+	answered, err = s.db.Answered(r.Context(), visitOf(r).actor, once)
+	return once, answered, err
+}

@@ -281,6 +281,17 @@ func (o *object) objects(name string) []*object {
 	return out
 }
 
+// listItem reads one plain value of a list with the methods of an object.
+type listItem struct {
+	*object
+	item string // the name under which to read it
+}
+
+func newListItem(v any, name string, i int, problems *[]logbook.Problem) listItem {
+	item := fmt.Sprintf("%s[%d]", name, i)
+	return listItem{object: &object{fields: map[string]any{item: v}, problems: problems}, item: item}
+}
+
 // words reads a list of strings.
 func (o *object) words(name string) []string {
 	var out []string
@@ -306,7 +317,16 @@ func (o *object) end() {
 		}
 	}
 	sort.Strings(unknown)
-	for _, name := range unknown {
+	for _, name := range unknown[:min(len(unknown), maxNamed)] {
 		o.fail(name, "api.unknown_field", nil)
 	}
+}
+
+// maxNamed bounds how many unknown names an answer lists.
+const maxNamed = 50
+
+// jsonText is a number as it was written, "" for anything else.
+func jsonText(v any) string {
+	n, _ := v.(json.Number)
+	return n.String()
 }

@@ -28,6 +28,7 @@ func (s *Server) calcRoutes(r chi.Router) {
 	r.Get("/calc/survival", s.calc(calcSurvival))
 	r.Get("/calc/condition", s.calc(calcCondition))
 	r.Post("/calc/forecast", s.api(s.calcForecast))
+	r.Post("/calc/setpoint", s.api(s.calcSetpoint))
 	r.Post("/calc/dead-count", s.api(s.calcDeadCount))
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 
+	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 	"reddside/internal/stats"
@@ -19,13 +20,13 @@ func (s *Server) calcForecast(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	in := forecast.CalcInput{
-		Species: logbook.Species(o.text("species")), StartOn: o.date("start_on"),
+		Species: logbook.Species(o.text("species")), StartOn: calcDay(o, "start_on"),
 		DevelopmentIndex: o.number("development_index"), ThermalUnits: numberOf[units.ThermalUnits](o, "thermal_units"),
 		MeanTemperature: numberOf[units.Celsius](o, "mean_temperature_c"), Future: numberOf[units.Celsius](o, "future_c"),
 	}
 	for i, v := range o.items("daily_c") {
 		day := newListItem(v, "daily_c", i, o.problems)
-		in.Daily = append(in.Daily, numberOf[units.Celsius](day, day.item))
+		in.Daily = append(in.Daily, numberOf[units.Celsius](day.object, day.item))
 	}
 	for _, x := range o.objects("observed") {
 		in.Observed = append(in.Observed, forecast.CalcObserved{Event: forecast.Event(x.text("event")),
@@ -124,4 +125,78 @@ func between(o *object, name string, low, high int) int {
 		return v
 	}
 	return low
+}
+
+type setpointAnswer struct {
+	Setpoint          units.Celsius              `json:"setpoint_c"`
+	P50               units.Optional[civil.Date] `json:"p50"`
+	Earliest          units.Optional[civil.Date] `json:"earliest"`
+	Latest            units.Optional[civil.Date] `json:"latest"` // null when never
+	Unchanged         units.Optional[civil.Date] `json:"unchanged"`
+	Reachable         bool                       `json:"reachable"`
+	DaysPerHalfDegree float64                    `json:"days_per_half_degree"`
+	Steps             []setpointStep             `json:"steps"`
+	Cautions          []string                   `json:"cautions"`
+}
+
+type setpointStep struct {
+	On       civil.Date    `json:"on"`
+	Setpoint units.Celsius `json:"setpoint_c"`
+}
+
+// calcSetpoint answers calc/setpoint: the setpoint that brings swim-up by a day.
+func (s *Server) calcSetpoint(w http.ResponseWriter, r *http.Request) error {
+	if err := noQuery(r); err != nil {
+		return err
+	}
+	o, err := readObject(r)
+	if err != nil {
+		return err
+	}
+	safe := forecast.Range{Min: units.Celsius(needNumber(o, "min_c")), Max: units.Celsius(needNumber(o, "max_c"))}
+	in := forecast.PlanInput{
+		Species: logbook.Species(o.text("species")), On: calcDay(o, "on"), Index: needNumber(o, "development_index"),
+		By: calcDay(o, "swim_up_by"), Now: units.Celsius(needNumber(o, "now_c")), Eggs: safe, Alevins: safe,
+		MaxStep: units.CelsiusDelta(needNumber(o, "max_step_c_per_day")),
+	}
+	o.end()
+	if err := logbook.Refuse(*o.problems); err != nil {
+		return err
+	}
+	plan, err := forecast.Plan(in)
+	if err != nil {
+		return err
+	}
+	a := setpointAnswer{Setpoint: plan.Setpoint, P50: someDate(plan.P50), Earliest: someDate(plan.Earliest), Latest: someDate(plan.Latest),
+		Unchanged: someDate(plan.Unchanged), Reachable: plan.Reachable, DaysPerHalfDegree: plan.DaysPerHalfDegree, Steps: []setpointStep{},
+		Cautions: []string{visitOf(r).p.T("calc.setpoint_caution")}}
+	for _, x := range plan.Steps {
+		a.Steps = append(a.Steps, setpointStep{On: x.On, Setpoint: x.Setpoint})
+	}
+	return writeJSON(w, http.StatusOK, a)
+}
+
+// needNumber reads a number that must be there.
+func needNumber(o *object, name string) float64 {
+	before := len(*o.problems)
+	v := o.number(name)
+	if !v.OK && len(*o.problems) == before {
+		o.fail(name, "api.missing", nil)
+	}
+	return v.V
+}
+
+// calcDay reads the day a calculation starts from or aims at, kept inside the
+// years in which dates ahead of it stay dates.
+func calcDay(o *object, name string) civil.Date {
+	d := o.date(name)
+	if y, _, _ := d.YMD(); !d.IsZero() && (y < 1900 || y > 2200) {
+		o.fail(name, "calc.year", logbook.Args{"Low": "1900", "High": "2200"})
+		return civil.Date{}
+	}
+	return d
+}
+
+func someDate(d civil.Date) units.Optional[civil.Date] {
+	return units.Optional[civil.Date]{V: d, OK: !d.IsZero()}
 }

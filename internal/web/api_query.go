@@ -111,7 +111,7 @@ func (q *query) done() error {
 		}
 	}
 	sort.Strings(unknown)
-	for _, name := range unknown {
+	for _, name := range unknown[:min(len(unknown), maxNamed)] {
 		q.fail(name, "api.unknown_parameter", nil)
 	}
 	return logbook.Refuse(q.problems)

@@ -1,0 +1,94 @@
+// Package report sums seasons up: survival, how complete the log is, and the
+// tables of the export. Everything is a pure function of what was loaded.
+package report
+
+import (
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/stats"
+)
+
+// Completeness is how well a season was looked after on paper (requirement
+// Q10). Shares are 0 when there is nothing to share.
+type Completeness struct {
+	DaysDue      int     `json:"days_due"`     // from the delivery to today or the close
+	DaysChecked  int     `json:"days_checked"` // of the days due
+	Share        float64 `json:"share"`
+	Checks       int     `json:"checks"`
+	Corrected    int     `json:"corrected"`
+	Late         int     `json:"late"`
+	CorrectedPct float64 `json:"corrected_percent"`
+	LatePct      float64 `json:"late_percent"`
+}
+
+// CompletenessOf counts the days to the end of today on which a check was due:
+// all days of the season but those that the site marked as closed and, unless
+// weekends count, Saturdays and Sundays.
+func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Completeness {
+	var c Completeness
+	start, end := s.StartedOn(), today
+	if start.IsZero() {
+		return c
+	}
+	if !s.ClosedOn.IsZero() {
+		end = civil.Min(end, s.ClosedOn)
+	}
+	loc := s.Site.Location()
+	looked := map[civil.Date]bool{}
+	for i := range s.Checks {
+		k := &s.Checks[i]
+		if k.On.After(today) {
+			continue
+		}
+		looked[k.On] = true
+		c.Checks++
+		if k.Corrected() {
+			c.Corrected++
+		}
+		if k.Late(loc) {
+			c.Late++
+		}
+	}
+	for d := start; !d.After(end); d = d.AddDays(1) {
+		if w := d.Weekday(); s.SchoolClosed(d) || (!weekends && (w == time.Saturday || w == time.Sunday)) {
+			continue
+		}
+		c.DaysDue++
+		if looked[d] {
+			c.DaysChecked++
+		}
+	}
+	if c.DaysDue > 0 {
+		c.Share = float64(c.DaysChecked) / float64(c.DaysDue)
+	}
+	if c.Checks > 0 {
+		c.CorrectedPct = 100 * float64(c.Corrected) / float64(c.Checks)
+		c.LatePct = 100 * float64(c.Late) / float64(c.Checks)
+	}
+	return c
+}
+
+// Survival is how many of those that came are or left alive. Lower and Upper
+// are the shares if all, or none, of the unexplained died.
+type Survival struct {
+	Alive, Total int
+	Lower, Upper float64
+}
+
+// SurvivalOf takes the survival from the totals; ok is false when nothing came
+// or when more were found than came. Moved out, sampled and released count as
+// alive: they left the tank alive.
+func SurvivalOf(t logbook.Totals) (v Survival, ok bool) {
+	v.Total, v.Alive = t.Delivered+t.MovedIn, t.Alive+t.MovedOut+t.Sampled+t.Released
+	if v.Total < 1 || v.Alive > v.Total {
+		return Survival{}, false
+	}
+	bounds, err := stats.SurvivalBounds(v.Total, t.Dead, v.Alive)
+	if err != nil {
+		return Survival{}, false
+	}
+	v.Lower, v.Upper = bounds.Lower, bounds.Upper
+	return v, true
+}

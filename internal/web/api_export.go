@@ -1,0 +1,102 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+)
+
+// Export writes the logbook, as far as the actor may see it, as a zip of CSV
+// files with their description. Nothing is left out but secrets of sign-in.
+func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Time, w io.Writer) error {
+	e := report.NewExport()
+	title := "Reddside"
+	p, err := db.Programme(ctx)
+	switch {
+	case err == nil:
+		title = p.Name
+	case logbook.KindOf(err) != logbook.NotFound:
+		return err
+	}
+	if err := exportPlaces(ctx, db, actor, e); err != nil {
+		return err
+	}
+	heads, err := db.SeasonHeads(ctx, store.SeasonFilter{SiteID: actor.SiteID})
+	if err != nil {
+		return err
+	}
+	ids, used := make([]logbook.ID, 0, len(heads)), map[logbook.ID]bool{}
+	for _, h := range heads {
+		ids = append(ids, h.ID)
+		used[h.LotID] = true
+	}
+	lots, err := db.Lots(ctx)
+	if err != nil {
+		return err
+	}
+	for i := range lots {
+		if actor.Role == logbook.Coordinator || used[lots[i].ID] {
+			if err := e.Lot(&lots[i]); err != nil {
+				return err
+			}
+		}
+	}
+	deliveries, events, err := db.VoidedEntries(ctx)
+	if err != nil {
+		return err
+	}
+	if err := db.LoadSeasons(ctx, ids, func(s *logbook.Season) error { return e.Season(s, deliveries[s.ID], events[s.ID]) }); err != nil {
+		return err
+	}
+	return e.Write(w, title, now)
+}
+
+func exportPlaces(ctx context.Context, db *store.DB, actor logbook.Actor, e *report.Export) error {
+	sites, err := db.Sites(ctx)
+	if err != nil {
+		return err
+	}
+	for i := range sites {
+		if !actor.MaySee(sites[i].ID) {
+			continue
+		}
+		if err := e.Site(&sites[i]); err != nil {
+			return err
+		}
+	}
+	tanks, err := db.Tanks(ctx, actor.SiteID)
+	if err != nil {
+		return err
+	}
+	for i := range tanks {
+		if err := e.Tank(&tanks[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Server) apiExport(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	if err := noQuery(r); err != nil {
+		return err
+	}
+	var b bytes.Buffer // so that an error leaves no half file
+	if err := Export(r.Context(), s.db, v.actor, v.now, &b); err != nil {
+		return err
+	}
+	s.log.Info("exported", "id", v.id, "role", v.actor.Role)
+	h := w.Header()
+	h.Set("Content-Type", "application/zip")
+	h.Set("Cache-Control", "no-store")
+	h.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="reddside-%s.zip"`, v.now.UTC().Format("2006-01-02")))
+	_, _ = w.Write(b.Bytes()) // a client that went away is no error of ours
+	return nil
+}

@@ -1,0 +1,261 @@
+package web
+
+import (
+	"net/http"
+	"unicode/utf8"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/units"
+)
+
+var seasonEdits = []string{"label", "closed_on", "release_from", "release_by"}
+
+// seasonHeadOut is a season in a list.
+type seasonHeadOut struct {
+	ID     logbook.ID `json:"id"`
+	Label  string     `json:"label"`
+	SiteID logbook.ID `json:"site_id"`
+	TankID logbook.ID `json:"tank_id"`
+	LotID  logbook.ID `json:"lot_id"`
+	Open   bool       `json:"open"`
+}
+
+func (s *Server) apiSeasons(w http.ResponseWriter, r *http.Request) error {
+	v, q := visitOf(r), readQuery(r)
+	f := store.SeasonFilter{SiteID: logbook.ID(q.text("site")), TankID: logbook.ID(q.text("tank")), LotID: logbook.ID(q.text("lot")),
+		OpenOnly: q.choice("open", "true", "false") == "true"}
+	if err := q.done(); err != nil {
+		return err
+	}
+	if v.actor.Role != logbook.Coordinator {
+		if f.SiteID != "" && f.SiteID != v.actor.SiteID {
+			return logbook.Missing("site")
+		}
+		f.SiteID = v.actor.SiteID
+	}
+	heads, err := s.db.SeasonHeads(r.Context(), f)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, listOf(heads, func(h *store.SeasonHead) seasonHeadOut {
+		return seasonHeadOut{ID: h.ID, Label: h.Label, SiteID: h.SiteID, TankID: h.TankID, LotID: h.LotID, Open: !h.Closed}
+	}))
+}
+
+func (s *Server) apiSeason(w http.ResponseWriter, r *http.Request) error {
+	if err := noQuery(r); err != nil {
+		return err
+	}
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	return shown(w, season.Edits, seasonJSON(season, s.today(season.Site, visitOf(r).now)))
+}
+
+// readSeasonJSON reads what a season says of itself into season.
+func readSeasonJSON(o *object, season *logbook.Season) {
+	season.Label, season.ReleaseFrom, season.ReleaseBy = o.text("label"), o.date("release_from"), o.date("release_by")
+	if season.Label == "" && !o.failed("label") {
+		o.fail("label", "name.empty", nil)
+	} else if utf8.RuneCountInString(season.Label) > maxLabel {
+		o.fail("label", "entry.too_long", logbook.Args{"Max": maxLabel})
+	}
+	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
+		o.fail("release_by", "date.range", nil)
+	}
+}
+
+// maxLabel bounds the label of a season in characters.
+const maxLabel = 40
+
+func (s *Server) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	o, once, err := s.newRow(r)
+	if err != nil {
+		return err
+	}
+	var season logbook.Season
+	if err := s.readPlace(r, o, &season); err != nil {
+		return err
+	}
+	today := s.today(season.Site, v.now)
+	var first logbook.Delivery
+	d := o.inner("delivery")
+	if d != nil {
+		first = readDeliveryJSON(d)
+		d.end()
+	}
+	if _, sent := o.fields["label"]; !sent {
+		on := today
+		if !first.On.IsZero() {
+			on = first.On
+		}
+		o.fields["label"] = seasonLabel(on)
+	}
+	readSeasonJSON(o, &season)
+	o.end()
+	if d != nil && len(*o.problems) == 0 {
+		for _, p := range renamed(first.Validate(season.Lot, today), deliveryNames) {
+			p.Field = "delivery." + p.Field
+			*o.problems = append(*o.problems, p)
+		}
+	}
+	if err := logbook.Refuse(*o.problems); err != nil {
+		return err
+	}
+	out := (*logbook.Season)(nil)
+	if d != nil {
+		out, err = s.db.StartSeason(r.Context(), v.actor, season, first, v.now, once)
+	} else {
+		out, err = s.db.CreateSeason(r.Context(), v.actor, season, v.now, once)
+	}
+	if err != nil {
+		return err
+	}
+	if err := s.syncFlags(r.Context(), v.actor, out.ID, v.now); err != nil {
+		return err
+	}
+	return created(w, "seasons", out.ID, out.Edits, seasonJSON(out, today))
+}
+
+// readPlace reads the tank and the lot of a new season. Those of other sites
+// are not there.
+func (s *Server) readPlace(r *http.Request, o *object, season *logbook.Season) error {
+	id := logbook.ID(o.text("tank_id"))
+	t, err := s.db.Tank(r.Context(), id)
+	missing := logbook.KindOf(err) == logbook.NotFound
+	switch {
+	case err != nil && !missing:
+		return err
+	case missing || !visitOf(r).actor.MaySee(t.SiteID):
+		o.fail("tank_id", "api.no_such", nil)
+	default:
+		season.Tank = t
+		if season.Site, err = s.db.Site(r.Context(), t.SiteID); err != nil {
+			return err
+		}
+	}
+	season.Lot, err = s.db.Lot(r.Context(), logbook.ID(o.text("lot_id")))
+	if logbook.KindOf(err) == logbook.NotFound {
+		o.fail("lot_id", "api.no_such", nil)
+		err = nil
+	}
+	return err
+}
+
+func (s *Server) apiSeasonPatch(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	have, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	if err := ifMatch(r, have.Edits); err != nil {
+		return err
+	}
+	today := s.today(have.Site, v.now)
+	e, err := readEdit(r, seasonJSON(&logbook.Season{Label: have.Label, ClosedOn: have.ClosedOn,
+		ReleaseFrom: have.ReleaseFrom, ReleaseBy: have.ReleaseBy}, today), seasonEdits)
+	if err != nil {
+		return err
+	}
+	season := *have
+	readSeasonJSON(e.object, &season)
+	season.ClosedOn = e.date("closed_on")
+	if err := refuseBody(e.object, func() []logbook.Problem { return season.ValidateClosing(today) }); err != nil {
+		return err
+	}
+	out, err := s.db.UpdateSeason(r.Context(), v.actor, season, v.now)
+	if err != nil {
+		return err
+	}
+	if err := s.syncFlags(r.Context(), v.actor, out.ID, v.now); err != nil {
+		return err
+	}
+	return shown(w, out.Edits, seasonJSON(out, today))
+}
+
+type windowOut struct {
+	P10         units.Optional[civil.Date] `json:"p10"`
+	P50         units.Optional[civil.Date] `json:"p50"`
+	P90         units.Optional[civil.Date] `json:"p90"`
+	BeforeStart bool                       `json:"before_start"`
+	Never       bool                       `json:"never"`
+	Observed    *intervalOut               `json:"observed"`
+}
+
+type intervalOut struct {
+	After      units.Optional[civil.Date] `json:"after"`
+	OnOrBefore civil.Date                 `json:"on_or_before"`
+}
+
+func windowJSON(x *forecast.Window) windowOut {
+	out := windowOut{P10: someDate(x.P10), P50: someDate(x.P50), P90: someDate(x.P90), BeforeStart: x.BeforeStart, Never: x.Never}
+	if !x.Observed.IsZero() {
+		out.Observed = &intervalOut{someDate(x.Observed.After), x.Observed.OnOrBefore}
+	}
+	return out
+}
+
+type forecastDayOut struct {
+	On           civil.Date                    `json:"on"`
+	TemperatureC units.Optional[units.Celsius] `json:"temperature_c"`
+	Source       forecast.Source               `json:"source"`
+	ThermalUnits units.ThermalUnits            `json:"thermal_units"`
+	Index        float64                       `json:"index"`
+	Estimated    bool                          `json:"estimated"`
+}
+
+type forecastOut struct {
+	Ok              bool                               `json:"ok"`
+	Reason          string                             `json:"reason,omitempty"` // why there is none
+	Today           civil.Date                         `json:"today"`
+	Index           float64                            `json:"index"`
+	ThermalUnits    units.Optional[units.ThermalUnits] `json:"thermal_units"`
+	Events          map[forecast.Event]windowOut       `json:"events"`
+	EstimatedDays   int                                `json:"estimated_days"`
+	FollowsSetpoint bool                               `json:"follows_setpoint"`
+	Weak            bool                               `json:"weak"`
+	Notes           []string                           `json:"notes"`
+	Days            []forecastDayOut                   `json:"days"`
+}
+
+func (s *Server) apiForecast(w http.ResponseWriter, r *http.Request) error {
+	a, err := s.assessedOf(r)
+	if err != nil {
+		return err
+	}
+	f, p := &a.Forecast, s.inSite(visitOf(r), a.Season.Site)
+	out := forecastOut{Ok: f.Ok(), Today: a.Today, Index: f.Index, Events: map[forecast.Event]windowOut{}, EstimatedDays: f.EstimatedDays,
+		FollowsSetpoint: f.FollowsSetpoint, Weak: f.Weak, Notes: []string{}}
+	if !out.Ok {
+		out.Reason = p.T(f.Reason, f.Args)
+	} else {
+		for _, e := range forecast.Events() {
+			out.Events[e] = windowJSON(f.Window(e))
+		}
+		out.ThermalUnits = units.Optional[units.ThermalUnits]{V: f.ThermalUnits, OK: f.ThermalUnitsKnown}
+	}
+	for _, n := range f.Notes {
+		out.Notes = append(out.Notes, p.T(n.Key, n.Args))
+	}
+	out.Days = listOf(f.Days, func(d *forecast.Day) forecastDayOut {
+		return forecastDayOut{d.On, d.Temperature, d.Source, d.ThermalUnits, d.Index, d.Estimated}
+	}).Items
+	return writeJSON(w, http.StatusOK, out)
+}
+
+// assessedOf loads and computes the season of the address.
+func (s *Server) assessedOf(r *http.Request) (assessed, error) {
+	if err := noQuery(r); err != nil {
+		return assessed{}, err
+	}
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return assessed{}, err
+	}
+	return s.assess(r.Context(), season, visitOf(r).now)
+}
