@@ -243,6 +243,9 @@ type Season struct {
 	Events     []Event   // by date, voided left out
 	Readings   []Reading // by time
 	ClosedDays []ClosedSpan
+
+	Plan    *Plan   // the setpoint plan that is followed, or nil
+	Guesses []Guess // of the day of hatch, by day and group, voided left out
 }
 
 // ClosedSpan is a stretch of days on which nobody looks: a holiday or weekend.

@@ -178,6 +178,27 @@ func (v *checkValidator) choices() {
 		v.hard("fungus", "choice.unknown", nil)
 	}
 	v.stageBackwards()
+	v.afterRelease()
+}
+
+// afterRelease asks about fish seen in a tank from which all were released.
+func (v *checkValidator) afterRelease() {
+	c, s := v.c, v.ctx.Season
+	field := "stage"
+	if c.Hatched != "" {
+		field = "hatched"
+	} else if c.Stage == "" {
+		return
+	}
+	var released civil.Date
+	for i := range s.Events {
+		if e := &s.Events[i]; e.Kind == Released && e.On.Before(c.On) {
+			released = civil.Max(released, e.On)
+		}
+	}
+	if !released.IsZero() && s.TotalsOn(c.On).Alive == 0 {
+		v.soft(field, "check.after_release", Args{"On": c.On, "Released": released})
+	}
 }
 
 // stageBackwards asks when the stage is earlier in life than one seen before.

@@ -95,7 +95,7 @@ func (c *conn) closedSpans(ctx context.Context, heads []numbered) (map[logbook.I
 
 // walks are the open cursors of the tables of entries, each ordered by season.
 type walks struct {
-	delivery, check, event, reading walk
+	delivery, check, event, reading, plan, guess walk
 }
 
 // walk is a cursor that stands on a row not yet taken.
@@ -116,16 +116,18 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 	w = &walks{}
 	// The order is that of each table's primary key, so nothing is sorted.
 	for _, q := range []struct {
-		to                 *walk
-		table, cols, order string
+		to                        *walk
+		table, cols, where, order string
 	}{
-		{&w.delivery, "delivery", deliveryTable.list(), "on_date, id"},
-		{&w.check, "checks", checkTable.list(), "on_date, slot, id"},
-		{&w.event, "event", eventTable.list(), "on_date, id"},
-		{&w.reading, "reading", readingRead, "read_at, daily, series"},
+		{&w.delivery, "delivery", deliveryTable.list(), "", "on_date, id"},
+		{&w.check, "checks", checkTable.list(), "", "on_date, slot, id"},
+		{&w.event, "event", eventTable.list(), "", "on_date, id"},
+		{&w.reading, "reading", readingRead, "", "read_at, daily, series"},
+		{&w.plan, "plan", planTable.list(), "AND ended_on IS NULL AND voided = 0", "made_on, id"},
+		{&w.guess, "guess", guessTable.list(), "AND voided = 0", "guessed_on, id"},
 	} {
 		q.to.cursor, err = c.cursor(ctx, "SELECT season_num, "+q.cols+" FROM "+q.table+
-			" WHERE season_num IN (SELECT value FROM json_each(?)) ORDER BY season_num, "+q.order, string(list))
+			" WHERE season_num IN (SELECT value FROM json_each(?)) "+q.where+" ORDER BY season_num, "+q.order, string(list))
 		if err != nil {
 			w.close()
 			return nil, err
@@ -136,7 +138,7 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 }
 
 func (w *walks) close() {
-	for _, k := range []*walk{&w.delivery, &w.check, &w.event, &w.reading} {
+	for _, k := range []*walk{&w.delivery, &w.check, &w.event, &w.reading, &w.plan, &w.guess} {
 		if k.cursor != nil {
 			k.cursor.close()
 		}
@@ -188,6 +190,21 @@ func (w *walks) fill(h numbered) error {
 		return err
 	}
 	sortEvents(s.Events)
+	if err := w.plan.rows(h.num, func(r row) {
+		v := planTable.read(r)
+		v.SeasonID = s.ID
+		s.Plan = &v
+	}); err != nil {
+		return err
+	}
+	if err := w.guess.rows(h.num, func(r row) {
+		v := guessTable.read(r)
+		v.SeasonID = s.ID
+		s.Guesses = append(s.Guesses, v)
+	}); err != nil {
+		return err
+	}
+	sortGuesses(s.Guesses)
 	return w.reading.rows(h.num, func(r row) { s.Readings = append(s.Readings, readReading(r)) })
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 )
 
@@ -138,6 +139,8 @@ type SeasonHead struct {
 	Revision, LotRevision     int64
 	SetupRevision             int64 // changes with every edit of site or tank
 	Closed                    bool
+	Species                   logbook.Species
+	Supplier                  string // of the lot
 }
 
 // SeasonHeads lists the chosen seasons by site and tank name, newest first in a
@@ -148,14 +151,39 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 		return c.each(ctx, func(r row) error {
 			out = append(out, SeasonHead{ID: logbook.ID(r.text(0)), TankID: logbook.ID(r.text(1)), SiteID: logbook.ID(r.text(2)),
 				LotID: logbook.ID(r.text(3)), Label: r.text(4), Revision: r.int(5), LotRevision: r.int(6), Closed: r[7] != nil,
-				Zone: r.text(8), SetupRevision: r.int(9)})
+				Zone: r.text(8), SetupRevision: r.int(9), Species: logbook.Species(r.text(10)), Supplier: r.text(11)})
 			return nil
 		}, `SELECT season.id, tank_id, site_id, lot_id, label, season.revision, lot.revision, closed_on,
-				site.zone, site.revision + tank.revision
+				site.zone, site.revision + tank.revision, species, supplier
 			FROM season JOIN tank ON tank.id = tank_id JOIN lot ON lot.id = lot_id JOIN site ON site.id = site_id
 			WHERE (?1 = '' OR site_id = ?1) AND (?2 = '' OR tank_id = ?2) AND (?3 = '' OR lot_id = ?3)
 				AND (?4 = 0 OR closed_on IS NULL)
 			ORDER BY site.name, site_id, tank.name, tank_id, season.num DESC`, f.SiteID, f.TankID, f.LotID, f.OpenOnly)
+	})
+	return out, err
+}
+
+// ClosedLot is a lot whose seasons have all ended.
+type ClosedLot struct {
+	ID       logbook.ID
+	Code     string
+	Species  logbook.Species
+	Supplier string
+	Revision int64
+	ClosedOn civil.Date // end of its last season
+}
+
+// ClosedLots lists the lots with a known supplier whose seasons have all ended,
+// oldest first.
+func (d *DB) ClosedLots(ctx context.Context) ([]ClosedLot, error) {
+	var out []ClosedLot
+	err := d.read(ctx, "list closed lots", func(c *conn) error {
+		return c.each(ctx, func(r row) error {
+			out = append(out, ClosedLot{ID: logbook.ID(r.text(0)), Code: r.text(1), Species: logbook.Species(r.text(2)),
+				Supplier: r.text(3), Revision: r.int(4), ClosedOn: r.date(5)})
+			return nil
+		}, `SELECT lot.id, code, species, supplier, lot.revision, max(closed_on) AS ended FROM lot JOIN season ON lot_id = lot.id
+			WHERE trim(supplier) <> '' GROUP BY lot.id HAVING count(closed_on) = count(*) ORDER BY ended, lot.id`)
 	})
 	return out, err
 }
