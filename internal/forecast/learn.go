@@ -11,12 +11,27 @@ import (
 // and High, give or take Tau.
 type Observation struct {
 	Season    logbook.ID
+	Site      logbook.ID
 	Tank      string
 	Event     Event
 	When      Interval
 	Low, High float64 // -Inf and +Inf where nothing bounds it
 	Tau       float64 // log sd of what is not shared with other tanks
 	Confirmed bool    // a person confirmed a surprising look
+}
+
+// otherTank stands for the name of a tank of another school, which is not told.
+type otherTank struct{}
+
+// MessageKey returns the catalogue key of "a tank of another school".
+func (otherTank) MessageKey() string { return "forecast.other_tank" }
+
+// tankFor is the tank's name in a text for readers of a site.
+func (o *Observation) tankFor(site logbook.ID) any {
+	if o.Site != site {
+		return otherTank{}
+	}
+	return o.Tank
 }
 
 // PastLot is what a closed season has shown about its lot.
@@ -60,7 +75,7 @@ func (d *doubts) observations(s *logbook.Season, seen []look) []Observation {
 		if (math.IsInf(low, -1) && math.IsInf(high, 1)) || d.line.st.index >= share {
 			continue
 		}
-		o := Observation{Season: s.ID, Tank: s.Tank.Name, Event: e, Low: logOf(low / share), High: logOf(high / share)}
+		o := Observation{Season: s.ID, Site: s.Site.ID, Tank: s.Tank.Name, Event: e, Low: logOf(low / share), High: logOf(high / share)}
 		before, first, confirmed := half(seen, e)
 		o.Confirmed = confirmed
 		if before >= 0 {
@@ -107,7 +122,7 @@ func (d *doubts) learn(in Input, own logbook.ID, r *Result) LotFactor {
 				on = o.When.After
 			}
 			r.Questions = append(r.Questions, Question{On: on, Key: "forecast.question.contradiction." + string(o.Event),
-				Args: logbook.Args{"On": on, "Tank": o.Tank}})
+				Args: logbook.Args{"On": on, "Tank": o.tankFor(in.Season.Site.ID)}})
 			return
 		}
 		if math.IsInf(o.High, 1) && f.PriorMean-o.Low > tellsNothing*math.Hypot(f.PriorSD, o.Tau) {

@@ -51,14 +51,14 @@ func notes(r *Result, dev biology.Development, t temperatures, l *line) {
 			add("forecast.note.ahead_recent", logbook.Args{"Temperature": ahead})
 		}
 	}
-	learnt(r, add)
+	learnt(r, l.temps.season.Site.ID, add)
 	if r.SwimUp.Anchored {
 		add("forecast.note.anchored", logbook.Args{"On": r.Hatch.Observed.OnOrBefore})
 	}
 }
 
 // learnt says what the forecast has learnt and from which tank.
-func learnt(r *Result, add func(string, logbook.Args)) {
+func learnt(r *Result, site logbook.ID, add func(string, logbook.Args)) {
 	f := &r.Lot
 	if f.Past > 0 {
 		add("forecast.note.past_lots", logbook.Args{"Count": f.Past})
@@ -71,10 +71,10 @@ func learnt(r *Result, add func(string, logbook.Args)) {
 		}
 	}
 	switch {
-	case n == 1 && last.Tank == "":
+	case n == 1 && last.Tank == "" && last.Site == site:
 		add("forecast.note.learnt", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore})
 	case n == 1:
-		add("forecast.note.learnt_from", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore, "Tank": last.Tank})
+		add("forecast.note.learnt_from", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore, "Tank": last.tankFor(site)})
 	case n > 1:
 		add("forecast.note.learnt_many", logbook.Args{"Count": n})
 	}

@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"math"
+	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -14,6 +15,11 @@ const (
 	coldest units.Celsius = -5
 	warmest units.Celsius = 35
 )
+
+// ConfirmLogger in the confirmed fields of a check says that a person looked at
+// the difference between the check and the logger of that day; the logger stays
+// in use and nobody is asked again.
+const ConfirmLogger = "logger"
 
 // recentDays is over how many measured days the recent mean goes; common
 // practice, no source.
@@ -41,6 +47,7 @@ type temperatures struct {
 // dayStat gathers one day's values.
 type dayStat struct {
 	check, checkN float64
+	settled       bool    // a person looked at how check and logger differ
 	sum, weight   float64 // logger: time-weighted sum
 	plain         float64
 	n             int
@@ -64,7 +71,7 @@ func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.O
 		t.day[i], t.source[i] = units.Celsius(v), src
 		t.measured++
 		t.last = i
-		if d := &stats[i]; src == FromLogger && d.checkN > 0 {
+		if d := &stats[i]; src == FromLogger && d.checkN > 0 && !d.settled {
 			c := d.check / d.checkN
 			if off := math.Max(d.lo-c, c-d.hi); off > set.DisagreeBy {
 				r.Questions = append(r.Questions, Question{On: from.AddDays(i), Key: "forecast.question.check_and_logger", Used: FromLogger,
@@ -99,6 +106,7 @@ func (t *temperatures) gatherChecks(s *logbook.Season, from civil.Date, stats []
 		}
 		stats[k].check += float64(c.Temperature.V)
 		stats[k].checkN++
+		stats[k].settled = stats[k].settled || slices.Contains(c.Confirmed, ConfirmLogger)
 	}
 }
 

@@ -8,7 +8,6 @@ import (
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
-	"reddside/internal/store"
 )
 
 // assessed is everything computed of one season on one day.
@@ -20,9 +19,10 @@ type assessed struct {
 }
 
 // assess computes forecast and rules of a loaded season. Observations of the
-// other tanks of its lot are taken from the database as it is.
+// other tanks of its lot, and of closed lots, are taken from the database as it
+// is.
 func (s *Server) assess(ctx context.Context, season *logbook.Season, now time.Time) (assessed, error) {
-	siblings, err := s.siblings(ctx, season, now)
+	known, err := s.evidence(ctx, season, now)
 	if err != nil {
 		return assessed{}, err
 	}
@@ -30,34 +30,22 @@ func (s *Server) assess(ctx context.Context, season *logbook.Season, now time.Ti
 	if err != nil {
 		return assessed{}, err
 	}
-	return s.compute(season, siblings, profile, now), nil
+	return s.compute(season, known, profile, now), nil
 }
 
 // compute is the pure part of assess.
-func (s *Server) compute(season *logbook.Season, siblings []forecast.Observation, profile *rules.Profile, now time.Time) assessed {
+func (s *Server) compute(season *logbook.Season, known evidence, profile *rules.Profile, now time.Time) assessed {
 	a := assessed{Season: season, Today: s.today(season.Site, now)}
-	a.Forecast = forecast.Compute(forecast.Input{Season: season, Today: a.Today, Siblings: siblings})
+	a.Forecast = known.forecast(season, a.Today)
 	a.Assessment = rules.Assess(rules.Input{Season: season, Today: a.Today, Now: now, Forecast: &a.Forecast, Profile: profile})
 	return a
 }
 
-// siblings returns what the other tanks of the lot have shown.
-func (s *Server) siblings(ctx context.Context, season *logbook.Season, now time.Time) ([]forecast.Observation, error) {
-	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotID: season.Lot.ID})
-	if err != nil {
-		return nil, err
+// forecast is the forecast of a season on a day.
+func (e evidence) forecast(season *logbook.Season, day civil.Date) forecast.Result {
+	known := day
+	if !season.ClosedOn.IsZero() {
+		known = civil.Min(known, season.ClosedOn)
 	}
-	var ids []logbook.ID
-	for _, h := range heads {
-		if h.ID != season.ID {
-			ids = append(ids, h.ID)
-		}
-	}
-	var out []forecast.Observation
-	err = s.db.LoadSeasons(ctx, ids, func(other *logbook.Season) error {
-		r := forecast.Compute(forecast.Input{Season: other, Today: s.today(other.Site, now)})
-		out = append(out, r.Observations...)
-		return nil
-	})
-	return out, err
+	return forecast.Compute(forecast.Input{Season: season, Today: day, Siblings: e.siblings, PastLots: e.by(known)})
 }

@@ -34,7 +34,8 @@ type boardEntry struct {
 // write to any of its seasons, so that a hatch in one tank reaches the others.
 type boardKey struct {
 	season, lot, profile int64
-	setup                int64 // of site and tank rows
+	setup                int64  // of site and tank rows
+	past                 uint64 // of the closed lots of the supplier and species
 	today                civil.Date
 }
 
@@ -64,20 +65,24 @@ func (s *Server) boardEntries(ctx context.Context, actor logbook.Actor, now time
 	if err != nil {
 		return nil, err
 	}
-	zones := zoneDays{now: now, days: map[string]civil.Date{}}
-	if out, stale := s.board.lookup(heads, profile.Revision, zones); len(stale) == 0 {
+	closed, err := s.closedLots(ctx)
+	if err != nil {
+		return nil, err
+	}
+	keys := boardKeys{zoneDays{now: now, days: map[string]civil.Date{}}, profile.Revision, closed}
+	if out, stale := s.board.lookup(heads, keys); len(stale) == 0 {
 		return out, nil
 	}
 	s.board.fill.Lock()
 	defer s.board.fill.Unlock()
-	out, stale := s.board.lookup(heads, profile.Revision, zones)
+	out, stale := s.board.lookup(heads, keys)
 	if len(stale) == 0 {
 		return out, nil
 	}
-	if err := s.fillBoard(ctx, stale, profile, zones); err != nil {
+	if err := s.fillBoard(ctx, stale, profile, keys); err != nil {
 		return nil, err
 	}
-	out, _ = s.board.lookup(heads, profile.Revision, zones)
+	out, _ = s.board.lookup(heads, keys)
 	return out, nil
 }
 
@@ -96,16 +101,24 @@ func (z zoneDays) today(zone string) civil.Date {
 	return d
 }
 
-func keyOf(h store.SeasonHead, profile int64, z zoneDays) boardKey {
-	return boardKey{season: h.Revision, lot: h.LotRevision, profile: profile, setup: h.SetupRevision, today: z.today(h.Zone)}
+// boardKeys is what the keys of one look at the board share.
+type boardKeys struct {
+	zoneDays
+	profile int64
+	closed  closedLots
+}
+
+func (k boardKeys) of(h store.SeasonHead) boardKey {
+	return boardKey{season: h.Revision, lot: h.LotRevision, profile: k.profile, setup: h.SetupRevision, past: k.closed.markOf(h),
+		today: k.today(h.Zone)}
 }
 
 // lookup returns the entries that are still true and the heads of the others.
-func (b *boardCache) lookup(heads []store.SeasonHead, profile int64, z zoneDays) (out []*boardEntry, stale []store.SeasonHead) {
+func (b *boardCache) lookup(heads []store.SeasonHead, k boardKeys) (out []*boardEntry, stale []store.SeasonHead) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, h := range heads {
-		if e := b.entries[h.ID]; e != nil && e.key == keyOf(h, profile, z) {
+		if e := b.entries[h.ID]; e != nil && e.key == k.of(h) {
 			out = append(out, e)
 		} else {
 			stale = append(stale, h)
@@ -115,11 +128,11 @@ func (b *boardCache) lookup(heads []store.SeasonHead, profile int64, z zoneDays)
 }
 
 // fillBoard computes the stale entries, lot by lot.
-func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profile *rules.Profile, z zoneDays) error {
+func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profile *rules.Profile, k boardKeys) error {
 	keys := map[logbook.ID]boardKey{}
 	byLot := map[logbook.ID]bool{}
 	for _, h := range stale {
-		keys[h.ID] = keyOf(h, profile.Revision, z)
+		keys[h.ID] = k.of(h)
 		byLot[h.LotID] = true
 	}
 	// Observations come from every season of a lot, closed ones and other
@@ -136,7 +149,7 @@ func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profil
 		}
 		lotEnds := i+1 == len(all) || all[i+1].LotID != h.LotID
 		if lotEnds && (len(group) >= maxGroup || i+1 == len(all)) {
-			if err := s.fillGroup(ctx, group, keys, profile, z.now); err != nil {
+			if err := s.fillGroup(ctx, group, keys, profile, k); err != nil {
 				return err
 			}
 			group = group[:0]
@@ -146,7 +159,7 @@ func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profil
 }
 
 // fillGroup computes the seasons of whole lots.
-func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbook.ID]boardKey, profile *rules.Profile, now time.Time) error {
+func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbook.ID]boardKey, profile *rules.Profile, k boardKeys) error {
 	if len(ids) == 0 {
 		return nil
 	}
@@ -165,7 +178,7 @@ func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbo
 	}
 	for _, season := range seasons {
 		if lots[season.Lot.ID] > 1 {
-			r := forecast.Compute(forecast.Input{Season: season, Today: s.today(season.Site, now)})
+			r := forecast.Compute(forecast.Input{Season: season, Today: s.today(season.Site, k.now)})
 			seen[season.Lot.ID] = append(seen[season.Lot.ID], r.Observations...)
 		}
 	}
@@ -174,13 +187,16 @@ func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbo
 		if !wanted {
 			continue
 		}
-		var siblings []forecast.Observation
+		var known evidence
 		for _, o := range seen[season.Lot.ID] {
 			if o.Season != season.ID {
-				siblings = append(siblings, o)
+				known.siblings = append(known.siblings, o)
 			}
 		}
-		s.board.put(newBoardEntry(s.compute(season, siblings, profile, now), key))
+		if known.past, err = s.pastOf(ctx, &season.Lot, k.closed); err != nil {
+			return err
+		}
+		s.board.put(newBoardEntry(s.compute(season, known, profile, k.now), key))
 	}
 	return nil
 }

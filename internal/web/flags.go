@@ -16,7 +16,7 @@ import (
 //
 // What other tanks of the lot have shown is read before the transaction.
 func (s *Server) FlagsAfter(ctx context.Context, season *logbook.Season, now time.Time) (store.After, error) {
-	siblings, err := s.siblings(ctx, season, now)
+	known, err := s.evidence(ctx, season, now)
 	if err != nil {
 		return nil, err
 	}
@@ -25,7 +25,7 @@ func (s *Server) FlagsAfter(ctx context.Context, season *logbook.Season, now tim
 		return nil, err
 	}
 	return func(after *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
-		return flagChanges(s.compute(after, siblings, profile, now).Assessment, open), nil
+		return flagChanges(s.compute(after, known, profile, now).Assessment, open), nil
 	}, nil
 }
 

@@ -44,6 +44,7 @@ type Server struct {
 	assets   *assets
 	tries    *limiter
 	board    *boardCache
+	lots     lotCache
 	entries  http.Handler // the signed-in pages, for entries kept over a sign-in
 	handler  http.Handler
 }
