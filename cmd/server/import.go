@@ -224,4 +224,3 @@ func (j *importJob) explain(err error) error {
 	}
 	return errors.New(b.String())
 }
-
