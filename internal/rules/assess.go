@@ -154,6 +154,7 @@ func (a *assessor) runRules() {
 	a.totals()
 	a.feeding()
 	a.calendar()
+	a.plan()
 }
 
 // All lists every rule, in the order of the rules page.
@@ -162,7 +163,7 @@ func All() []Rule {
 	stock := StockProfile().rows
 	for _, family := range [][]Rule{
 		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
-		totalsRules(), feedingRules(), calendarRules(),
+		totalsRules(), feedingRules(), calendarRules(), planRules(),
 	} {
 		for _, r := range family {
 			all = append(all, r.sourced(stock))

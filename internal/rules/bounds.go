@@ -8,7 +8,7 @@ func (l Limit) bounds() (low, high float64) {
 		return -1, 30
 	case TempDeadband:
 		return 0, 2
-	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest:
+	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest, SetpointStep:
 		return 0.1, 10
 	case TempDelay, ChillerChecks, DeadMin, DeadShareMin, MissingMin, LateChecks:
 		return 1, 50
@@ -20,7 +20,7 @@ func (l Limit) bounds() (low, high float64) {
 		return 1, 30
 	case LateDays, WaterChangeDays, FoamDays, AmmoniaPHDays, StageLagDays:
 		return 1, 90
-	case DueLeadDays:
+	case DueLeadDays, PlanLag:
 		return 0, 30
 	case EyedFrom, GreenUntil, HatchFrom, EggUntil, FryFrom, AlevinUntil, FoodFrom, BasketFrom:
 		return 0, 5

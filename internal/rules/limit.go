@@ -75,6 +75,9 @@ const (
 	DueLeadDays
 	WaterChangeDays
 
+	SetpointStep // largest change of a setpoint in a day
+	PlanLag      // days behind a plan that do not matter
+
 	limitCount
 )
 
@@ -170,5 +173,7 @@ func limitNames() [limitCount]string {
 		BasketFrom:       "basket_from",
 		DueLeadDays:      "due_lead_days",
 		WaterChangeDays:  "water_change_days",
+		SetpointStep:     "setpoint_step",
+		PlanLag:          "plan_lag",
 	}
 }

@@ -114,6 +114,8 @@ func scenarios() []scenario {
 		{"let out early", "basket_early", rules.Watch, 2, 3, newTank().check(0, stage(logbook.Alevin)).event(2, logbook.BasketOpened, nil).temps(3, 8), nil, nil},
 		{"hatch window", "hatch_window", rules.Due, 4, 6, newTank().calm(0, 6), line(6, 0.9, 0.01), nil},
 		// Weekly change for fry: South Carolina DNR, read.
+		{"setpoint step due", "plan_step", rules.Due, 2, 4, planned(newTank().calm(0, 4), 0.6, 0.01), nil, nil},
+		{"behind the plan", "plan_behind", rules.Watch, 10, 10, planned(newTank().calm(0, 10), 0.6, 0.01), behind(10), nil},
 		{"water change", "water_change", rules.Due, 7, 8, fryTank().temps(1, 9, 9, 9, 9, 9, 9, 9, 9), nil, nil},
 
 		{"drift", "temperature_drift", rules.Watch, 0, 39, driftTank(), nil, []string{"temperature_high", "temperature_jump"}},

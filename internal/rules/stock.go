@@ -123,6 +123,9 @@ func stockCare() []Threshold {
 		local(FoodGapDays, 4, "d"),
 		local(BasketFrom, 1.4, "1"),
 		local(DueLeadDays, 2, "d"),
+		// No source was found for the largest change of temperature in a day.
+		local(SetpointStep, 1, "K"),
+		local(PlanLag, 1, "d"),
 		local(WaterChangeDays, 14, "d").at(logbook.Alevin),
 		weekly(logbook.Fry), weekly(logbook.Parr), weekly(logbook.Smolt),
 	}
