@@ -190,7 +190,10 @@ func needNumber(o *object, name string) float64 {
 // years in which dates ahead of it stay dates.
 func calcDay(o *object, name string) civil.Date {
 	d := o.date(name)
-	if y, _, _ := d.YMD(); !d.IsZero() && (y < 1900 || y > 2200) {
+	switch y, _, _ := d.YMD(); {
+	case d.IsZero() && !o.failed(name):
+		o.fail(name, "date.empty", nil)
+	case !d.IsZero() && (y < 1900 || y > 2200):
 		o.fail(name, "calc.year", logbook.Args{"Low": "1900", "High": "2200"})
 		return civil.Date{}
 	}

@@ -1,0 +1,269 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/units"
+)
+
+var noActor = logbook.Actor{}
+
+func exampleText(v any) string { return strings.TrimSpace(fmt.Sprint(v)) }
+
+// walkRoutes calls fn for every route of the program, "*" left out.
+func walkRoutes(t *testing.T, s *Server, fn func(method, path string)) {
+	t.Helper()
+	router, ok := s.handler.(chi.Routes)
+	if !ok {
+		t.Fatal("the routes cannot be walked")
+	}
+	err := chi.Walk(router, func(method, route string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		fn(method, route)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// The description names every route, and no other.
+func TestDocumentMatchesRoutes(t *testing.T) {
+	ts := newTestServer(t)
+	said := map[string]bool{}
+	ids := map[string]bool{}
+	for _, op := range operations() {
+		said[strings.ToUpper(op.method)+" /api/v1"+op.path] = true
+		if ids[op.id()] {
+			t.Errorf("operation id %s stands twice", op.id())
+		}
+		ids[op.id()] = true
+	}
+	routed := map[string]bool{}
+	walkRoutes(t, ts.Server, func(method, path string) {
+		if strings.HasPrefix(path, "/api/v1/") {
+			routed[method+" "+path] = true
+			if !said[method+" "+path] {
+				t.Errorf("not described: %s %s", method, path)
+			}
+		}
+	})
+	for r := range said {
+		if !routed[r] {
+			t.Errorf("described, but there is no such route: %s", r)
+		}
+	}
+}
+
+// fullServer has something behind every address of the examples.
+type fullServer struct {
+	*testServer
+	ids map[string]string
+}
+
+func newFullServer(t *testing.T) fullServer {
+	ts := newTestServer(t)
+	ctx := t.Context()
+	tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	ts.must(err)
+	check, err := ts.db.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
+		Temperature: units.Some[units.Celsius](7), TemperatureEntered: "7", TemperatureUnit: units.Cel, Stage: logbook.EyedEgg}, testNow, store.Write{})
+	ts.must(err)
+	event, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
+		Litres: units.Some[units.Litres](20)}, testNow, store.Write{})
+	ts.must(err)
+	return fullServer{ts, map[string]string{"siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
+		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),
+		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
+}
+
+// fill puts ids into an address or a body.
+func (f fullServer) fill(s string) string {
+	for name, id := range f.ids {
+		s = strings.ReplaceAll(s, "{"+name+"}", id)
+	}
+	return s
+}
+
+// Every example of the description is sent to a server: it is taken, and its
+// answer has the shape that the description promises.
+func TestDocumentExamples(t *testing.T) {
+	raw := newTestServer(t).program(noActor).get("/openapi.json").want(t, 200)
+	var doc map[string]any
+	if err := json.Unmarshal([]byte(raw.Body), &doc); err != nil {
+		t.Fatal(err)
+	}
+	schemas := doc["components"].(map[string]any)["schemas"].(map[string]any)
+	shared := newFullServer(t)
+	for _, op := range operations() {
+		t.Run(op.id(), func(t *testing.T) {
+			f := shared
+			if op.match || op.key {
+				f = newFullServer(t) // what one example changes must not trouble the next
+			}
+			c := f.program(f.coordinator)
+			if op.match {
+				tag := c.get(f.fill(op.path)).want(t, 200).Header.Get("ETag")
+				if tag == "" {
+					t.Fatal("no ETag to send in If-Match")
+				}
+				c = c.with("If-Match", tag)
+			}
+			if op.key {
+				c = c.with("Idempotency-Key", "example-key")
+			}
+			q := url.Values{}
+			for _, p := range op.query {
+				if p.example != nil {
+					q.Set(p.name, exampleText(p.example))
+				}
+			}
+			path := f.fill(op.path)
+			if len(q) > 0 {
+				path += "?" + q.Encode()
+			}
+			if op.body != "" {
+				var body any
+				if err := json.Unmarshal([]byte(f.fill(op.example)), &body); err != nil {
+					t.Fatalf("example is no JSON: %v", err)
+				}
+				conforms(t, schemas, refTo(op.body), body, "body")
+			}
+			p := c.send(strings.ToUpper(op.method), path, f.fill(op.example)).want(t, op.status)
+			if op.answer != "" {
+				conforms(t, schemas, refTo(op.answer), p.field(t), "answer")
+			}
+			if op.text != "" {
+				c.with("Content-Type", "text/csv").send(strings.ToUpper(op.method), path, op.text).want(t, op.status, `"added":2`)
+			}
+		})
+	}
+	p := newTestServer(t).program(noActor).get("/calc/ice").want(t, 422)
+	conforms(t, schemas, refTo("Problem"), p.field(t), "problem")
+}
+
+// conforms checks a value against the part of JSON Schema that the description
+// uses; an unknown keyword fails, so that nothing is passed over.
+func conforms(t *testing.T, schemas, schema map[string]any, v any, at string) {
+	t.Helper()
+	if msg := mismatch(schemas, schema, v, at); msg != "" {
+		t.Error(msg)
+	}
+}
+
+func mismatch(schemas, schema map[string]any, v any, at string) string {
+	for key, rule := range schema {
+		msg := ""
+		switch key {
+		case "$ref":
+			name := strings.TrimPrefix(rule.(string), "#/components/schemas/")
+			s, ok := schemas[name].(map[string]any)
+			if !ok {
+				return at + ": no schema " + name
+			}
+			msg = mismatch(schemas, s, v, at)
+		case "type":
+			if !hasType(rule, v) {
+				msg = fmt.Sprintf("%s: %v is no %v", at, v, rule)
+			}
+		case "enum":
+			found := false
+			for _, w := range rule.([]any) {
+				found = found || w == v
+			}
+			if !found {
+				msg = fmt.Sprintf("%s: %v is none of %v", at, v, rule)
+			}
+		case "anyOf":
+			msg = at + ": fits no alternative"
+			for _, s := range rule.([]any) {
+				if mismatch(schemas, s.(map[string]any), v, at) == "" {
+					msg = ""
+				}
+			}
+		case "items":
+			list, _ := v.([]any)
+			for i, x := range list {
+				if msg = mismatch(schemas, rule.(map[string]any), x, fmt.Sprintf("%s[%d]", at, i)); msg != "" {
+					break
+				}
+			}
+		case "required":
+			m, _ := v.(map[string]any)
+			for _, name := range rule.([]any) {
+				if _, ok := m[name.(string)]; !ok && m != nil {
+					msg = fmt.Sprintf("%s: %s is missing", at, name)
+				}
+			}
+		case "properties", "additionalProperties":
+			msg = propertiesMismatch(schemas, schema, v, at)
+		case "format":
+			if s, ok := v.(string); ok && rule == "date" {
+				if _, err := civil.Parse(s); err != nil {
+					msg = fmt.Sprintf("%s: %q is no date", at, s)
+				}
+			}
+		case "description", "maxItems":
+		default:
+			msg = "unknown keyword " + key
+		}
+		if msg != "" {
+			return msg
+		}
+	}
+	return ""
+}
+
+func propertiesMismatch(schemas, schema map[string]any, v any, at string) string {
+	m, ok := v.(map[string]any)
+	if !ok {
+		return ""
+	}
+	props, _ := schema["properties"].(map[string]any)
+	for name, x := range m {
+		s, known := props[name].(map[string]any)
+		if !known {
+			if schema["additionalProperties"] == false {
+				return fmt.Sprintf("%s: %s is not described", at, name)
+			}
+			continue
+		}
+		if msg := mismatch(schemas, s, x, at+"."+name); msg != "" {
+			return msg
+		}
+	}
+	return ""
+}
+
+func hasType(rule, v any) bool {
+	if list, ok := rule.([]any); ok {
+		for _, r := range list {
+			if hasType(r, v) {
+				return true
+			}
+		}
+		return false
+	}
+	switch x := v.(type) {
+	case nil:
+		return rule == "null"
+	case bool:
+		return rule == "boolean"
+	case string:
+		return rule == "string"
+	case float64:
+		return rule == "number" || (rule == "integer" && x == float64(int64(x)))
+	case []any:
+		return rule == "array"
+	}
+	return rule == "object"
+}

@@ -1,0 +1,188 @@
+package web
+
+import (
+	"fmt"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+
+	"reddside/internal/logbook"
+)
+
+// Who may use a route.
+type access string
+
+const (
+	public   access = "public"      // anybody, without sign-in
+	everyone access = "everyone"    // any sign-in
+	staff    access = "staff"       // keepers and coordinators
+	boss     access = "coordinator" // coordinators
+	// entry is everyone, but what a class may change is judged by the entry:
+	// a class may be refused with 403.
+	entry access = "entry"
+)
+
+// pageAccess is the permission matrix of the pages; that of the JSON interface
+// is its description. A route that is in neither fails the test. Whether a route
+// belongs to a site follows from its address: it does when it names a row of
+// one, and then it is not there for another site's keeper.
+var pageAccess = map[string]access{
+	"GET /": public, "GET /healthz": public, "GET /static/*": public,
+	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public,
+	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
+	"POST /setup/site": boss, "POST /setup/tank": boss, "POST /setup/lot": boss, "POST /setup/delivery": boss,
+
+	"GET /board":                         everyone,
+	"GET /seasons/{seasonID}":            everyone,
+	"GET /tanks/{tankID}":                everyone,
+	"GET /checks/{checkID}":              everyone,
+	"GET /seasons/{seasonID}/chart.json": everyone,
+	"GET /seasons/{seasonID}/log.csv":    everyone,
+	"GET /seasons/{seasonID}/checks/new": everyone,
+	"POST /seasons/{seasonID}/checks":    everyone,
+	"GET /checks/{checkID}/correct":      entry,
+	"POST /checks/{checkID}/correct":     entry,
+	"GET /checks/{checkID}/void":         entry,
+	"POST /checks/{checkID}/void":        entry,
+
+	"GET /rules":                         staff,
+	"GET /seasons/{seasonID}/events/new": staff, "POST /seasons/{seasonID}/events": staff,
+	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
+	"GET /events/{eventID}/void": staff, "POST /events/{eventID}/void": staff,
+	"GET /seasons/{seasonID}/import": staff, "POST /seasons/{seasonID}/import": staff,
+	"GET /seasons/{seasonID}/import/{uploadID}": staff, "POST /seasons/{seasonID}/import/{uploadID}": staff,
+	"GET /seasons/{seasonID}/import/{uploadID}/refused.csv":  staff,
+	"GET /seasons/{seasonID}/imports/{importID}":             staff,
+	"GET /seasons/{seasonID}/imports/{importID}/refused.csv": staff,
+	"GET /sites": staff, "GET /sites/{siteID}": staff, "GET /sites/{siteID}/edit": staff, "POST /sites/{siteID}/edit": staff,
+	"GET /sites/{siteID}/closed-days/new": staff, "POST /sites/{siteID}/closed-days": staff,
+	"GET /sites/{siteID}/tanks/new": staff, "POST /sites/{siteID}/tanks": staff,
+	"GET /tanks/{tankID}/edit": staff, "POST /tanks/{tankID}/edit": staff,
+	"GET /tanks/{tankID}/seasons/new": staff, "POST /tanks/{tankID}/seasons": staff,
+	"GET /lots": staff, "GET /lots/new": staff, "POST /lots": staff, "GET /lots/{lotID}/edit": staff, "POST /lots/{lotID}/edit": staff,
+	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
+	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
+
+	"GET /sites/new": boss, "POST /sites": boss,
+	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
+	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,
+}
+
+var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
+
+// Rows of a site, by the names that addresses give their ids.
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID)\}`)
+
+// roleTable holds what the test of the roles needs.
+type roleTable struct {
+	fullServer
+	access map[string]access
+	bodies map[string]string // examples of the JSON interface
+}
+
+// may reports whether a person passes the gate of a route.
+func (a access) may(role logbook.Role) bool {
+	switch a {
+	case public:
+		return true
+	case everyone, entry:
+		return role.Valid()
+	case staff:
+		return role == logbook.Keeper || role == logbook.Coordinator
+	}
+	return role == logbook.Coordinator
+}
+
+func TestEveryRouteAndRole(t *testing.T) {
+	tab := roleTable{newFullServer(t), map[string]access{}, map[string]string{}}
+	for r, a := range pageAccess {
+		tab.access[r] = a
+	}
+	for _, op := range operations() {
+		r := strings.ToUpper(op.method) + " /api/v1" + op.path
+		tab.access[r], tab.bodies[r] = access(op.who), op.example
+	}
+	people := []logbook.Actor{noActor, tab.class, tab.birchKeeper, tab.keeper, tab.coordinator}
+	seen := map[string]bool{}
+	walkRoutes(t, tab.Server, func(method, path string) {
+		r := method + " " + path
+		seen[r] = true
+		a := tab.access[r]
+		if a == "" {
+			t.Errorf("nobody said who may use %q: add it to pageAccess or describe it", r)
+			return
+		}
+		for _, who := range people {
+			if msg := tab.wrong(r, a, who, tab.ask(t, method, path, who)); msg != "" {
+				t.Errorf("%s as %q of %s: %s", r, who.Role, who.SiteID, msg)
+			}
+		}
+	})
+	for r := range tab.access {
+		if !seen[r] {
+			t.Errorf("%q stands in the table, but there is no such route", r)
+		}
+	}
+}
+
+// ask sends one request with the ids of alder's rows in its address.
+func (tab *roleTable) ask(t *testing.T, method, path string, who logbook.Actor) page {
+	t.Helper()
+	url := placeholderInPath.ReplaceAllString(tab.fill(strings.ReplaceAll(path, "*", "none")), "none")
+	if api, ok := strings.CutPrefix(url, "/api/v1"); ok {
+		c := tab.program(who).with("If-Match", "*")
+		return c.send(method, api, tab.fill(tab.bodies[method+" "+path]))
+	}
+	req := httptest.NewRequest(method, url, strings.NewReader(""))
+	if method == "POST" {
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	}
+	return tab.as(who).do(req)
+}
+
+// wrong says what is wrong with an answer, "" for nothing.
+func (tab *roleTable) wrong(r string, a access, who logbook.Actor, p page) string {
+	api := strings.Contains(r, " /api/v1/")
+	toSignIn := p.Status == 303 && strings.HasPrefix(p.Location, "/sign-in")
+	switch {
+	case p.Status >= 500:
+		return "the program failed: " + plainText(p.Body)
+	case a == public:
+		if p.Status == 401 || p.Status == 403 {
+			return "refused"
+		}
+	case !who.Role.Valid() && api:
+		if p.Status != 401 {
+			return "want 401, got " + p.show()
+		}
+	case !who.Role.Valid():
+		if !toSignIn {
+			return "want the sign-in page, got " + p.show()
+		}
+	case !a.may(who.Role):
+		if p.Status != 403 {
+			return "want 403, got " + p.show()
+		}
+	case who.SiteID != "" && who.SiteID != tab.alder.ID && siteRows.MatchString(r):
+		if p.Status != 404 {
+			return "want 404, got " + p.show()
+		}
+	case a == entry && who.Role == logbook.Class && p.Status == 403:
+	case p.Status == 401 || p.Status == 403 || p.Status == 405 || toSignIn:
+		return "want to be let in, got " + p.show()
+	case p.Status == 404 && !strings.Contains(placeholderInPath.ReplaceAllStringFunc(r, tab.absent), "absent"):
+		return "want to be let in, got " + p.show()
+	}
+	return ""
+}
+
+// absent marks the ids of an address behind which the test has no row.
+func (tab *roleTable) absent(placeholder string) string {
+	if tab.ids[strings.Trim(placeholder, "{}")] == "" {
+		return "absent"
+	}
+	return ""
+}
+
+func (p page) show() string { return fmt.Sprintf("%d %s %s", p.Status, p.Location, plainText(p.Body)) }
