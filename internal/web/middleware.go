@@ -49,9 +49,10 @@ func (s *Server) frame(next http.Handler) http.Handler {
 		// "no-referrer" would make browsers send Origin: null on plain http and
 		// lock out our own forms.
 		h.Set("Referrer-Policy", "same-origin")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		if s.tls {
+			// Over plain http browsers ignore it, with an error on the console.
+			h.Set("Cross-Origin-Opener-Policy", "same-origin")
 			h.Set("Strict-Transport-Security", "max-age=31536000")
 		}
 		ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
