@@ -1,6 +1,7 @@
 package web
 
 import (
+	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -79,8 +80,11 @@ func forecastWords(p *i18n.Printer, r *forecast.Result) view.ForecastWords {
 }
 
 func eventWords(p *i18n.Printer, r *forecast.Result, w *forecast.Window) string {
-	args := logbook.Args{"Event": view.EventName(p, w.Event), "Middle": w.P50, "From": w.P10, "To": w.P90,
-		"First": w.First, "Last": w.Last, "After": w.Observed.After, "Seen": w.Observed.OnOrBefore}
+	args := logbook.Args{"Event": view.EventName(p, w.Event)}
+	for name, d := range map[string]civil.Date{"Middle": w.P50, "From": w.P10, "To": w.P90, "First": w.First, "Last": w.Last,
+		"After": w.Observed.After, "Seen": w.Observed.OnOrBefore} {
+		args[name] = p.DateShort(d)
+	}
 	switch {
 	case !w.Observed.IsZero() && w.Observed.After.IsZero():
 		return p.T("tank.forecast.seen_by", args)

@@ -54,8 +54,8 @@ func (b *builder) dead() (Figure, error) {
 	bar.AddSeries(b.t("chart.dead", nil), bars, charts.WithSeriesId("dead"), charts.WithItemStyleOpts(opts.ItemStyle{Color: colDead}),
 		charts.WithSeriesOpts(func(s *charts.SingleSeries) { s.BarMaxWidth, s.BarMinWidth = "9", "2" }))
 	p.line.Overlap(bar)
-	p.points("counted", "", colInk, symZero, rings)
-	p.extra["counted"] = map[string]any{"symbolSize": 5, "clip": false}
+	p.points("counted", "", colInk, symRing, rings)
+	p.extra["counted"] = map[string]any{"symbolSize": 6, "clip": false}
 	var err error
 	c.Option, err = p.option()
 	f.Charts = []Chart{c}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/go-echarts/go-echarts/v2/opts"
 
+	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -39,8 +40,10 @@ func (b *builder) development() (Figure, error) {
 		p.marks(b.windowAreas(), append(p.todayLine(), c.levels...), colWindow)
 		past, ahead := b.states(c.of)
 		p.lineOf("sum", b.t("chart.so_far", nil), colCheck, "solid", past)
+		p.ends["sum"] = endLabel{before: true}
 		if len(ahead) > 1 {
 			p.lineOf("forecast", b.t("chart.forecast", nil), colCheck, "dashed", ahead)
+			p.ends["forecast"] = endLabel{before: true}
 		}
 		var err error
 		if ch.Option, err = p.option(); err != nil {
@@ -69,7 +72,7 @@ func (b *builder) states(of func(*forecast.Day) float64) (past, ahead []opts.Lin
 		}
 		if !d.On.After(b.Forecast.Today) {
 			if d.Estimated {
-				item.Symbol, item.SymbolSize = symEstimated, 6
+				item.Symbol, item.SymbolSize = symRing, 7
 			}
 			past = append(past, item)
 		}
@@ -91,7 +94,7 @@ func (b *builder) windowAreas() []any {
 		}
 		out = append(out, []any{
 			map[string]any{"name": name, "xAxis": w.P10.String()},
-			map[string]any{"xAxis": w.P90.String()}})
+			map[string]any{"xAxis": civil.Min(w.P90.AddDays(1), b.to).String()}}) // to the end of the day
 	}
 	return out
 }
@@ -99,7 +102,7 @@ func (b *builder) windowAreas() []any {
 // levels are the values of the index at which half are eyed and half hatched.
 func (b *builder) levels() []any {
 	level := func(v float64, e forecast.Event) any {
-		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": "insideStartTop"}}
+		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": "insideEndTop"}}
 	}
 	return []any{level(0.5, forecast.Eyed), level(1, forecast.Hatch)}
 }

@@ -3,6 +3,8 @@ package chart
 import (
 	"encoding/json"
 	"fmt"
+	"sort"
+	"strconv"
 
 	"github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
@@ -31,8 +33,7 @@ const (
 	symCheck     = "circle"
 	symLate      = "diamond"
 	symCorrected = "triangle"
-	symEstimated = "emptyCircle"
-	symZero      = "emptyCircle"
+	symRing      = "path://M5 0A5 5 0 1 0 5 10A5 5 0 1 0 5 0ZM5 2.2A2.8 2.8 0 1 1 5 7.8A2.8 2.8 0 1 1 5 2.2Z"
 	symSuspect   = "path://M0 2L2 0L5 3L8 0L10 2L7 5L10 8L8 10L5 7L2 10L0 8L3 5z"
 )
 
@@ -56,8 +57,14 @@ func symbolOf(d checkDay) (symbol string, size int) {
 type plot struct {
 	b     *builder
 	line  *charts.Line
-	ends  map[string]bool           // series ids with a label at their end
+	ends  map[string]endLabel       // by series id
 	extra map[string]map[string]any // keys the library has no field for
+}
+
+// endLabel is where the name of a line stands beside its last point.
+type endLabel struct {
+	before bool // to the left of it and above, else to the right
+	down   int  // moved by so many pixels
 }
 
 // yRange is the value axis; nil ends are left to the drawing.
@@ -69,20 +76,24 @@ func (b *builder) newPlot(describe string, y yRange, whole bool) *plot {
 	if whole {
 		minInterval = 1
 	}
+	labels := &opts.AxisLabel{Color: colSoft}
+	if y.min != nil && y.max != nil && !whole { // the ends are no round values
+		labels.ShowMinLabel, labels.ShowMaxLabel = opts.Bool(false), opts.Bool(false)
+	}
 	thin := &opts.LineStyle{Color: colGrid, Width: 1}
 	l.SetGlobalOptions(
 		charts.WithAnimation(false),
-		charts.WithGridOpts(opts.Grid{Left: "44", Right: "14", Top: "14", Bottom: "26"}),
+		charts.WithGridOpts(opts.Grid{Left: "44", Right: strconv.Itoa(b.right()), Top: "18", Bottom: "26"}),
 		charts.WithXAxisOpts(opts.XAxis{Type: "time", Min: b.from.String(), Max: b.to.String(), MinInterval: dayMillis,
 			AxisLabel: &opts.AxisLabel{Color: colSoft, HideOverlap: opts.Bool(true)},
 			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: colSoft}}, SplitLine: &opts.SplitLine{Show: opts.Bool(false)}}),
 		charts.WithYAxisOpts(opts.YAxis{Type: "value", Min: y.min, Max: y.max, Scale: opts.Bool(true), SplitNumber: 4, MinInterval: minInterval,
-			AxisLabel: &opts.AxisLabel{Color: colSoft}, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
+			AxisLabel: labels, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
 		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
 		charts.WithAriaOpts(&opts.Aria{Enabled: opts.Bool(true), Label: &opts.AriaLabel{Enabled: opts.Bool(true), Description: describe},
 			Decal: &opts.AriaDecal{Show: opts.Bool(false)}}),
 	)
-	return &plot{b: b, line: l, ends: map[string]bool{}, extra: map[string]map[string]any{}}
+	return &plot{b: b, line: l, ends: map[string]endLabel{}, extra: map[string]map[string]any{}}
 }
 
 // lineOf adds a line with a label at its end. dash is an ECharts line type.
@@ -92,9 +103,8 @@ func (p *plot) lineOf(id, name, colour, dash string, data []opts.LineData, set .
 		charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true), Symbol: "none"}),
 		charts.WithLineStyleOpts(opts.LineStyle{Color: colour, Type: dash, Width: 2}),
 		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}),
-		charts.WithLabelLayoutOpts(opts.LabelLayout{MoveOverlap: "shiftY"}),
 	}, set...)...)
-	p.ends[id] = true
+	p.ends[id] = endLabel{}
 }
 
 // points adds marks that no line joins.
@@ -130,6 +140,40 @@ func (p *plot) todayLine() []any {
 		"label": map[string]any{"position": "insideEndTop", "rotate": 0, "align": "left"}}}
 }
 
+// right is the free space at the right in pixels: enough for the names of the
+// lines where they end near the edge. It is the same for all charts of a season.
+func (b *builder) right() int {
+	if whole := b.to.Sub(b.from); b.to.Sub(b.last())*10 < whole*3 {
+		return 88
+	}
+	return 14
+}
+
+// spread moves the names of lines apart that end at nearly the same value. last
+// holds the last values by series, low to high is the axis, and height about the
+// height of the chart in pixels.
+func (p *plot) spread(last map[string]float64, low, high float64) {
+	const height, room = 270.0, 14.0
+	ids := make([]string, 0, len(last))
+	for id := range last {
+		ids = append(ids, id)
+	}
+	sort.Slice(ids, func(i, j int) bool {
+		return last[ids[i]] > last[ids[j]] || (last[ids[i]] == last[ids[j]] && ids[i] < ids[j])
+	})
+	y := func(id string) float64 { return (high - last[id]) / (high - low) * height }
+	free, excess := -room, 0.0
+	at := make([]float64, len(ids))
+	for i, id := range ids {
+		at[i] = max(y(id), free)
+		free = at[i] + room
+		excess = max(excess, at[i]-y(id))
+	}
+	for i, id := range ids {
+		p.ends[id] = endLabel{down: int(at[i] - excess/2 - y(id))}
+	}
+}
+
 // option finishes the chart as plain data.
 func (p *plot) option() (map[string]any, error) {
 	p.line.Validate()
@@ -159,8 +203,12 @@ func (p *plot) option() (map[string]any, error) {
 			continue
 		}
 		id, _ := s["id"].(string)
-		if p.ends[id] {
-			s["endLabel"] = map[string]any{"show": true, "formatter": "{a}", "color": colInk, "fontSize": 11, "distance": 6}
+		if end, ok := p.ends[id]; ok {
+			label := map[string]any{"show": true, "formatter": "{a}", "color": colInk, "fontSize": 11, "distance": 6, "offset": []int{0, end.down}}
+			if end.before {
+				label["align"], label["offset"], label["distance"] = "right", []int{-4, end.down - 11}, 0
+			}
+			s["endLabel"] = label
 			s["emphasis"] = map[string]any{"disabled": true}
 		}
 		for k, v := range p.extra[id] {

@@ -28,6 +28,7 @@ func (b *builder) temperature() (Figure, error) {
 		s.Symbol, s.SymbolSize = symCheck, 5
 	}))
 	b.suspectSeries(p, low, high)
+	p.spread(b.lastValues(), low, high)
 	var err error
 	c.Option, err = p.option()
 	f.Charts = []Chart{c}
@@ -91,13 +92,41 @@ func (b *builder) temperatureRange() (low, high float64, measured bool) {
 	return math.Floor(low - 0.5), math.Ceil(high + 0.5), measured
 }
 
+// lastValues are the values at which the lines end.
+func (b *builder) lastValues() map[string]float64 {
+	out := map[string]float64{}
+	for _, d := range b.checks {
+		if n := len(d.temps); n > 0 {
+			out["checks"] = b.temp(d.temps[n-1])
+		}
+	}
+	for _, d := range b.days {
+		if d.Good > 0 {
+			out["logger"] = b.temp(d.Mean)
+		}
+	}
+	if sp := b.Season.SetpointOn(b.last()); sp.OK {
+		out["setpoint"] = b.temp(sp.V)
+	}
+	return out
+}
+
+// safeAreas are the safe ranges that lie on the axis. The text of the last of
+// several stands at the right, where it has room.
 func (b *builder) safeAreas() []any {
 	var out []any
-	for _, band := range b.Bands {
+	for i, band := range b.Bands {
+		if band.From.After(b.to) || band.To.Before(b.from) {
+			continue
+		}
 		name := b.t("chart.safe", logbook.Args{"Low": b.P.TempNumber(band.Low), "High": b.P.Temp(band.High)})
+		place := "insideTopLeft"
+		if i > 0 && i == len(b.Bands)-1 {
+			place = "insideTopRight"
+		}
 		out = append(out, []any{
-			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(), "yAxis": b.temp(band.Low)},
-			map[string]any{"xAxis": civil.Min(band.To, b.to).String(), "yAxis": b.temp(band.High)}})
+			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(), "yAxis": b.temp(band.Low), "label": map[string]any{"position": place}},
+			map[string]any{"xAxis": civil.Min(band.To.AddDays(1), b.to).String(), "yAxis": b.temp(band.High)}})
 	}
 	return out
 }
