@@ -72,6 +72,5 @@ func (d *diary) release(last *day) error {
 		return err
 	}
 	d.s.ClosedOn = last.on
-	d.out.closedAt = d.sc.at(last.on, 15*60+50)
 	return logbook.Refuse(d.s.ValidateClosing(d.sc.today))
 }

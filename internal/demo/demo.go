@@ -18,8 +18,10 @@ func Fill(ctx context.Context, db *store.DB, now time.Time) error {
 	if err != nil {
 		return fmt.Errorf("invent a programme: %w", err)
 	}
-	f := filler{db: db, now: now, lots: map[*lot]logbook.ID{}}
-	if err := f.fill(ctx, w); err != nil {
+	// A context that can end costs a goroutine for each statement; the filler asks
+	// between seasons instead.
+	f := filler{err: ctx.Err, db: db, now: now, lots: map[*lot]logbook.ID{}}
+	if err := f.fill(context.WithoutCancel(ctx), w); err != nil {
 		return fmt.Errorf("store the invented programme: %w", err)
 	}
 	return nil
@@ -29,6 +31,7 @@ func Fill(ctx context.Context, db *store.DB, now time.Time) error {
 type filler struct {
 	db   *store.DB
 	now  time.Time
+	err  func() error // whether to stop
 	lots map[*lot]logbook.ID
 }
 
@@ -77,6 +80,9 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 			return err
 		}
 		for _, s := range t.seasons {
+			if err := f.err(); err != nil {
+				return err
+			}
 			s.season.Tank.ID, s.season.Lot.ID = stored.ID, f.lots[s.lot]
 			if err := f.season(ctx, sc, s); err != nil {
 				return fmt.Errorf("%s, %s: %w", sc.site.Name, t.tank.Name, err)
@@ -86,10 +92,9 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 	return nil
 }
 
-// season stores a season with everything logged in it, and closes it when it is
-// over.
+// season stores a season with everything logged in it.
 func (f *filler) season(ctx context.Context, sc *school, s *season) error {
-	head := logbook.Season{Label: s.season.Label, Tank: s.season.Tank, Lot: s.season.Lot,
+	head := logbook.Season{Label: s.season.Label, ClosedOn: s.season.ClosedOn, Tank: s.season.Tank, Lot: s.season.Lot,
 		ReleaseFrom: s.season.ReleaseFrom, ReleaseBy: s.season.ReleaseBy}
 	started, err := f.db.StartSeason(ctx, coordinator(), head, s.season.Deliveries[0], s.startedAt, store.Once{})
 	if err != nil {
@@ -109,16 +114,10 @@ func (f *filler) season(ctx context.Context, sc *school, s *season) error {
 			return err
 		}
 	}
-	if s.readings != nil {
-		s.readings.SeasonID = started.ID
-		if _, err := f.db.SaveReadings(ctx, actors[logbook.Keeper], *s.readings, s.season.Readings, s.readings.ReceivedAt, nil); err != nil {
-			return err
-		}
-	}
-	if s.season.ClosedOn.IsZero() {
+	if s.readings == nil {
 		return nil
 	}
-	started.ClosedOn = s.season.ClosedOn
-	_, err = f.db.UpdateSeason(ctx, coordinator(), *started, s.closedAt)
+	s.readings.SeasonID = started.ID
+	_, err = f.db.SaveReadings(ctx, actors[logbook.Keeper], *s.readings, s.season.Readings, s.readings.ReceivedAt, nil)
 	return err
 }

@@ -21,8 +21,7 @@
 //	                          Reading corner  brook trout, perfectly fine
 //	Tidewhistle School        Blue tank       eggs delivered a few days ago
 //
-// Room 12, Science lab, Greenhouse and Reading corner also have a season of
-// last year: closed, released and counted; in Greenhouse nine fish are not
-// accounted for. All schools had a holiday about six weeks ago, with a look
+// Room 12, Greenhouse and Reading corner also have a season of last year:
+// counted, released and closed; in Greenhouse nine fish are not accounted for. All schools had a holiday about six weeks ago, with a look
 // every other day, and nobody looked on the last weekend.
 package demo

@@ -98,8 +98,7 @@ func lotScripts() []lot {
 
 func pastScripts() []script {
 	return []script{
-		{school: birchlight, tank: room12(), lot: "past salmon", lead: true, count: 180, set: []change{{0, 7.5}}, loss: 1, changeDays: 8},
-		{school: copperfern, tank: scienceLab(), lot: "past salmon", count: 200, set: []change{{0, 7.8}}, loss: 0.8, changeDays: 8,
+		{school: birchlight, tank: room12(), lot: "past salmon", lead: true, count: 180, set: []change{{0, 7.5}}, loss: 1, changeDays: 8,
 			done: []deed{{40, logbook.Event{Kind: logbook.SampleTaken, Count: units.Some(2), Note: "Two alevins for the lesson at the microscope."}}}},
 		{school: harrowmere, tank: greenhouse(), lot: "past salmon", count: 150, set: []change{{0, 7.4}}, loss: 1.3, changeDays: 10, missing: 9},
 		{school: northquill, tank: readingCorner(), lot: "past trout", lead: true, count: 160, set: []change{{0, 7.2}}, loss: 0.9, changeDays: 8},
@@ -107,7 +106,6 @@ func pastScripts() []script {
 }
 
 func room12() logbook.Tank        { return aquarium("Room 12", 190, logbook.Insulated, true) }
-func scienceLab() logbook.Tank    { return aquarium("Science lab", 210, logbook.Insulated, true) }
 func greenhouse() logbook.Tank    { return aquarium("Greenhouse", 150, logbook.BareGlass, false) }
 func readingCorner() logbook.Tank { return aquarium("Reading corner", 120, logbook.Insulated, false) }
 
@@ -120,7 +118,7 @@ func openScripts() []script {
 		{school: birchlight, tank: aquarium("Library", 150, logbook.BareGlass, false), lot: "hatching", count: 150,
 			set: []change{{0, 6}, {26, 5}}, loss: 0.8},
 		{school: birchlight, tank: room3, lot: "brook", count: 90, set: []change{{0, 5.5}}, loss: 0.7, noToday: true},
-		{school: copperfern, tank: scienceLab(), lot: "early", lead: true, count: 220, set: []change{{0, 7}, {21, 7.6}, {12, 8.2}},
+		{school: copperfern, tank: aquarium("Science lab", 210, logbook.Insulated, true), lot: "early", lead: true, count: 220, set: []change{{0, 7}, {21, 7.6}, {12, 8.2}},
 			loss: 0.8, changeDays: 8, done: []deed{{15, logbook.Event{Kind: logbook.FilterRinse}}}},
 		{school: copperfern, tank: aquarium("Front hall", 130, logbook.BareGlass, false), lot: "early", count: 140,
 			set: []change{{0, 5.4}}, loss: 0.9, changeDays: 13, touch: ammoniaRises},

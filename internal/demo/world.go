@@ -39,7 +39,6 @@ type season struct {
 	lot         *lot
 	season      logbook.Season
 	startedAt   time.Time
-	closedAt    time.Time
 	rows        []store.LogRow
 	corrections []correction
 	readings    *store.Import
