@@ -28,8 +28,8 @@ var allowed = map[string][]string{
 	"internal/ingest": {"internal/logbook", "internal/civil", "internal/units"},
 	"internal/store":  {"internal/logbook", "internal/civil", "internal/units", "migrations"},
 	"internal/i18n":   {"internal/civil", "internal/units"},
-	"internal/demo": {"internal/store", "internal/logbook", "internal/forecast", "internal/rules", "internal/biology",
-		"internal/stats", "internal/civil", "internal/units"},
+	"internal/demo": {"internal/store", "internal/ingest", "internal/logbook", "internal/biology", "internal/water",
+		"internal/civil", "internal/units"},
 	"internal/web/chart": {"internal/report", "internal/forecast", "internal/logbook", "internal/i18n", "internal/civil", "internal/units"},
 	"internal/web/view": {"internal/logbook", "internal/i18n", "internal/civil", "internal/units", "internal/rules",
 		"internal/forecast", "internal/report", "internal/ingest"},
@@ -40,7 +40,8 @@ var allowed = map[string][]string{
 	"static":     {},
 	"cmd/server": {"internal/web", "internal/store", "internal/ingest", "internal/i18n", "internal/demo", "internal/report",
 		"internal/logbook", "internal/civil", "internal/units"},
-	"internal/arch": {},
+	"internal/arch":    {},
+	"internal/browser": {},
 }
 
 func TestImportArrows(t *testing.T) {

@@ -33,6 +33,9 @@ type Options struct {
 	// ReadOnly opens a file that Open found damaged, so that what can be read
 	// is read and exported; every write then fails. Nothing is checked.
 	ReadOnly bool
+	// Scratch does not wait for the disk: for a logbook that is thrown away, as
+	// in a demonstration. A power cut may lose or damage it.
+	Scratch bool
 	// Migrations replaces the embedded steps (tests of other versions).
 	Migrations fs.FS
 }
@@ -100,7 +103,7 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
 		}
 	}
-	d.writer, err = openWriter(d.path, &d.cache)
+	d.writer, err = openWriter(d.path, o.Scratch, &d.cache)
 	if err != nil {
 		return wrap("open database", err)
 	}
@@ -112,8 +115,12 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 	return d.migrate(ctx, o)
 }
 
-func openWriter(path string, cache *seasonCache) (*sql.DB, error) {
-	q := dsn(path, "_txlock", "immediate", "_busy_timeout", "5000", "_journal_mode", "WAL", "_synchronous", "FULL",
+func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) {
+	synchronous := "FULL"
+	if scratch {
+		synchronous = "OFF"
+	}
+	q := dsn(path, "_txlock", "immediate", "_busy_timeout", "5000", "_journal_mode", "WAL", "_synchronous", synchronous,
 		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
 	// temp_store: what undoes one statement is kept in memory, not in a file.
