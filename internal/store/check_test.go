@@ -210,13 +210,13 @@ func TestFlagLife(t *testing.T) {
 	if f, err := p.SeeFlag(ctx, coordinator, id, noon); err != nil || f.SeenBy != "Coordinator" || !f.Open() {
 		t.Errorf("seen flag %+v, %v", f, err)
 	}
-	if f, err := p.SetFlagAside(ctx, coordinator, id, day.AddDays(3), "part ordered", noon); err != nil || f.SetAsideUntil != day.AddDays(3) || !f.Open() {
+	if f, err := p.SetFlagAside(ctx, coordinator, id, Aside{Until: day.AddDays(3), Reason: "part ordered"}, noon); err != nil || f.SetAsideUntil != day.AddDays(3) || !f.Open() {
 		t.Errorf("flag set aside %+v, %v", f, err)
 	}
 	if got, err := p.UpdateFlags(ctx, coordinator, p.season.ID, noon, decide(FlagChange{Op: Clear, Rule: "chiller", On: day})); err != nil || len(got) != 1 {
 		t.Errorf("clearing changed %v, %v", got, err)
 	}
-	_, err = p.SeeFlag(ctx, coordinator, id, noon)
+	_, err = p.SetFlagAside(ctx, coordinator, id, Aside{Until: day, Reason: "x"}, noon)
 	wantKey(t, err, logbook.Conflict, "error.flag.cleared")
 	if n := p.count(t, "SELECT count(*) FROM flag_history WHERE flag_id = ?", id); n != 4 {
 		t.Errorf("%d steps kept, want raised, seen, set aside, cleared", n)

@@ -41,9 +41,12 @@ type Flag struct {
 	RaisedAt       time.Time
 	SeenAt         time.Time // zero when nobody has seen it
 	SeenBy         string
+	SeenKind       string     // the most urgent kind that has been seen; "" before 00005
 	SetAsideUntil  civil.Date // last day, included; zero when not set aside
+	SetAsideOnce   bool       // it also ends when the flag clears, and does not pass on to the next one
 	SetAsideReason string
 	SetAsideBy     string
+	SetAsideKind   string     // the kind that was set aside
 	ClearedOn      civil.Date // zero while open
 	ClearedAt      time.Time
 }
@@ -51,18 +54,29 @@ type Flag struct {
 // Open reports whether the condition still holds.
 func (f *Flag) Open() bool { return f.ClearedAt.IsZero() }
 
+// AsideOn reports whether an open flag is set aside on a day.
+func (f *Flag) AsideOn(d civil.Date) bool {
+	return f.Open() && !f.SetAsideUntil.IsZero() && !f.SetAsideUntil.Before(d)
+}
+
+// ToSee reports whether somebody still has to look at the flag: it tells of
+// something abnormal, and nobody has seen it. That it ended does not matter. What
+// is expected (due and note) needs no eyes once it is over.
+func (f *Flag) ToSee() bool { return f.SeenAt.IsZero() && (f.Kind == "act" || f.Kind == "watch") }
+
 // After is called inside the transaction of a write with the season as it then
 // is and its open flags; what it returns is applied in the same transaction.
 // An error from it undoes the write.
 type After func(s *logbook.Season, open []Flag) ([]FlagChange, error)
 
 const flagCols = `flag.id, (SELECT id FROM season WHERE num = season_num), rule, subject, kind, args, raised_on, raised_at,
-	seen_at, seen_by, set_aside_until, set_aside_reason, set_aside_by, cleared_on, cleared_at`
+	seen_at, seen_by, set_aside_until, set_aside_reason, set_aside_by, cleared_on, cleared_at, seen_kind, set_aside_once, set_aside_kind`
 
 func readFlag(r row) Flag {
 	return Flag{ID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3), Kind: r.text(4),
 		Args: json.RawMessage(r.text(5)), RaisedOn: r.date(6), RaisedAt: r.at(7), SeenAt: r.at(8), SeenBy: r.text(9),
-		SetAsideUntil: r.date(10), SetAsideReason: r.text(11), SetAsideBy: r.text(12), ClearedOn: r.date(13), ClearedAt: r.at(14)}
+		SetAsideUntil: r.date(10), SetAsideReason: r.text(11), SetAsideBy: r.text(12), ClearedOn: r.date(13), ClearedAt: r.at(14),
+		SeenKind: r.text(15), SetAsideOnce: r.flag(16), SetAsideKind: r.text(17)}
 }
 
 // after ends a write to a season: new revision, and the flags. When the write
@@ -121,31 +135,75 @@ func (c *conn) applyFlags(ctx context.Context, actor logbook.Actor, num int64, s
 
 // changeFlag applies one change to the open flag f, nil when there is none.
 func (c *conn) changeFlag(ctx context.Context, actor logbook.Actor, num int64, f *Flag, w FlagChange, now time.Time) (*Flag, bool, error) {
-	args := string(w.Args)
-	if args == "" {
-		args = "{}"
+	if len(w.Args) == 0 {
+		w.Args = json.RawMessage("{}")
 	}
 	switch {
 	case w.Op == Clear && f == nil:
 		return nil, false, nil
 	case w.Op == Clear:
-		_, err := c.exec(ctx, `UPDATE flag SET cleared_on = ?, cleared_at = ?, step = 'cleared', step_at = ?, step_by = ? WHERE id = ?`,
-			w.On, now.Unix(), now.Unix(), actor.Label, f.ID)
+		_, err := c.exec(ctx, `UPDATE flag SET cleared_on = ?, cleared_at = ?, step = 'cleared', step_at = ?, step_by = ?, step_role = ? WHERE id = ?`,
+			w.On, now.Unix(), now.Unix(), actor.Label, actor.Role, f.ID)
 		return nil, true, err
 	case w.Op == Raise && f == nil:
-		f = &Flag{ID: logbook.NewID(), Rule: w.Rule, Subject: w.Subject, Kind: w.Kind, Args: json.RawMessage(args)}
-		err := c.insert(ctx, "flag", "id, season_num, rule, subject, kind, args, raised_on, raised_at, step, step_at, step_by",
-			f.ID, num, w.Rule, w.Subject, w.Kind, args, w.On, now.Unix(), "raised", now.Unix(), actor.Label)
+		f, err := c.raiseFlag(ctx, actor, num, w, now)
 		return f, true, err
-	case w.Op == Raise && f.Kind == w.Kind && string(f.Args) == args:
+	case w.Op == Raise && f.Kind == w.Kind && string(f.Args) == string(w.Args):
 		return f, false, nil
 	case w.Op == Raise:
-		_, err := c.exec(ctx, "UPDATE flag SET kind = ?, args = ?, step = 'changed', step_at = ?, step_by = ? WHERE id = ?",
-			w.Kind, args, now.Unix(), actor.Label, f.ID)
-		f.Kind, f.Args = w.Kind, json.RawMessage(args)
-		return f, true, err
+		return f, true, c.turnFlag(ctx, actor, f, w, now)
 	}
 	return f, false, errors.New("unknown change " + string(w.Op))
+}
+
+// raiseFlag stores a new flag. When the one before it was set aside to a day that
+// is not over, the new one is at rest too, unless it is more urgent: a flag that
+// comes and goes does not repeat itself meanwhile.
+func (c *conn) raiseFlag(ctx context.Context, actor logbook.Actor, num int64, w FlagChange, now time.Time) (*Flag, error) {
+	var before Flag
+	rests, err := c.one(ctx, func(r row) error { before = readFlag(r); return nil }, "SELECT "+flagCols+` FROM flag
+		WHERE season_num = ? AND rule = ? AND subject = ? ORDER BY cleared_at DESC, flag.rowid DESC LIMIT 1`, num, w.Rule, w.Subject)
+	if err != nil {
+		return nil, err
+	}
+	rests = rests && !before.SetAsideOnce && !before.SetAsideUntil.IsZero() && !before.SetAsideUntil.Before(w.On) &&
+		urgency(w.Kind) >= urgency(before.SetAsideKind)
+	f := &Flag{ID: logbook.NewID(), Rule: w.Rule, Subject: w.Subject, Kind: w.Kind, Args: w.Args}
+	err = c.insert(ctx, "flag", "id, season_num, rule, subject, kind, args, raised_on, raised_at, step, step_at, step_by, step_role",
+		f.ID, num, w.Rule, w.Subject, w.Kind, string(w.Args), w.On, now.Unix(), "raised", now.Unix(), actor.Label, actor.Role)
+	if err != nil || !rests {
+		return f, err
+	}
+	_, err = c.exec(ctx, `UPDATE flag SET seen_at = ?, seen_by = ?, seen_kind = ?, set_aside_until = ?, set_aside_reason = ?, set_aside_by = ?,
+		set_aside_kind = ?, step = 'aside_goes_on', step_at = ?, step_by = ?, step_role = ? WHERE id = ?`,
+		nullTime(before.SeenAt), before.SeenBy, before.SeenKind, before.SetAsideUntil, before.SetAsideReason, before.SetAsideBy,
+		before.SetAsideKind, now.Unix(), actor.Label, actor.Role, f.ID)
+	return f, err
+}
+
+// turnFlag gives an open flag another kind or other arguments. When it becomes
+// more urgent than what was seen or set aside, that is news: it is to be seen
+// again, and is set aside no more.
+func (c *conn) turnFlag(ctx context.Context, actor logbook.Actor, f *Flag, w FlagChange, now time.Time) error {
+	seen := f.SeenKind == "" || urgency(w.Kind) >= urgency(f.SeenKind)
+	aside := f.SetAsideUntil.IsZero() || urgency(w.Kind) >= urgency(f.SetAsideKind)
+	_, err := c.exec(ctx, `UPDATE flag SET kind = ?1, args = ?2, seen_at = iif(?3, seen_at, NULL), seen_by = iif(?3, seen_by, ''),
+		seen_kind = iif(?3, seen_kind, ''), set_aside_until = iif(?4, set_aside_until, NULL), set_aside_once = iif(?4, set_aside_once, 0),
+		set_aside_reason = iif(?4, set_aside_reason, ''), set_aside_by = iif(?4, set_aside_by, ''), set_aside_kind = iif(?4, set_aside_kind, ''),
+		step = 'changed', step_at = ?5, step_by = ?6, step_role = ?7 WHERE id = ?8`,
+		w.Kind, string(w.Args), seen, aside, now.Unix(), actor.Label, actor.Role, f.ID)
+	f.Kind, f.Args = w.Kind, w.Args
+	return err
+}
+
+// urgency orders the kinds, most urgent first.
+func urgency(kind string) int {
+	for i, k := range []string{"act", "watch", "due", "note"} {
+		if k == kind {
+			return i
+		}
+	}
+	return 4
 }
 
 func (c *conn) openFlags(ctx context.Context, num int64) (out []Flag, err error) {
@@ -171,88 +229,6 @@ func (d *DB) UpdateFlags(ctx context.Context, actor logbook.Actor, season logboo
 			return err
 		}
 		return c.touch(ctx, h.num)
-	})
-	return out, err
-}
-
-// SeeFlag notes that somebody has seen a flag; it stays open. The first to see
-// it stays on record.
-func (d *DB) SeeFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) (Flag, error) {
-	return d.stepFlag(ctx, actor, id, func(c *conn, f *Flag) (bool, error) {
-		if !f.SeenAt.IsZero() {
-			return false, nil
-		}
-		_, err := c.exec(ctx, "UPDATE flag SET seen_at = ?, seen_by = ?, step = 'seen', step_at = ?, step_by = ? WHERE id = ?",
-			now.Unix(), actor.Label, now.Unix(), actor.Label, id)
-		return true, err
-	})
-}
-
-// SetFlagAside rests a flag to the end of day until, with a reason.
-func (d *DB) SetFlagAside(ctx context.Context, actor logbook.Actor, id logbook.ID, until civil.Date, reason string, now time.Time) (Flag, error) {
-	if reason == "" {
-		return Flag{}, logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})
-	}
-	return d.stepFlag(ctx, actor, id, func(c *conn, _ *Flag) (bool, error) {
-		_, err := c.exec(ctx, `UPDATE flag SET set_aside_until = ?, set_aside_reason = ?, set_aside_by = ?,
-			step = 'set_aside', step_at = ?, step_by = ? WHERE id = ?`, until, reason, actor.Label, now.Unix(), actor.Label, id)
-		return true, err
-	})
-}
-
-// stepFlag changes an open flag that the actor may see.
-func (d *DB) stepFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, fn func(c *conn, f *Flag) (bool, error)) (f Flag, err error) {
-	err = d.write(ctx, "change flag", func(c *conn) error {
-		f, err = c.flag(ctx, id)
-		if err != nil {
-			return err
-		}
-		h, err := c.head(ctx, actor, f.SeasonID)
-		if err != nil {
-			return logbook.Missing("flag")
-		}
-		if !f.Open() {
-			return logbook.Errorf(logbook.Conflict, "error.flag.cleared", nil)
-		}
-		changed, err := fn(c, &f)
-		if err != nil || !changed {
-			return err
-		}
-		if err := c.touch(ctx, h.num); err != nil {
-			return err
-		}
-		f, err = c.flag(ctx, id)
-		return err
-	})
-	return f, err
-}
-
-func (c *conn) flag(ctx context.Context, id logbook.ID) (f Flag, err error) {
-	found, err := c.one(ctx, func(r row) error { f = readFlag(r); return nil }, "SELECT "+flagCols+" FROM flag WHERE flag.id = ?", id)
-	if err == nil && !found {
-		err = logbook.Missing("flag")
-	}
-	return f, err
-}
-
-// Flags lists the flags of a season by the time they were raised, cleared ones
-// too when all is set.
-func (d *DB) Flags(ctx context.Context, season logbook.ID, all bool) ([]Flag, error) {
-	var out []Flag
-	err := d.read(ctx, "list flags", func(c *conn) error {
-		return c.each(ctx, func(r row) error { out = append(out, readFlag(r)); return nil },
-			"SELECT "+flagCols+` FROM flag WHERE season_num = (SELECT num FROM season WHERE id = ?1) AND (?2 OR cleared_at IS NULL)
-			ORDER BY raised_at, flag.rowid`, season, all)
-	})
-	return out, err
-}
-
-// OpenFlags returns every open flag by season, for the board.
-func (d *DB) OpenFlags(ctx context.Context) (map[logbook.ID][]Flag, error) {
-	out := map[logbook.ID][]Flag{}
-	err := d.read(ctx, "list open flags", func(c *conn) error {
-		return c.each(ctx, func(r row) error { f := readFlag(r); out[f.SeasonID] = append(out[f.SeasonID], f); return nil },
-			"SELECT "+flagCols+" FROM flag WHERE cleared_at IS NULL ORDER BY raised_at, flag.rowid")
 	})
 	return out, err
 }
