@@ -169,6 +169,9 @@ func figureViews(figures []chart.Figure) []view.Figure {
 			cells := make([]string, len(row))
 			for i, c := range row {
 				cells[i] = c.Text
+				if c.Text == "" && f.Table.Columns[i].Number {
+					cells[i] = "–" // not measured is not 0
+				}
 			}
 			v.Table.Rows = append(v.Table.Rows, cells)
 		}

@@ -231,7 +231,7 @@ func TestForecastIsDashedAndStartsToday(t *testing.T) {
 		if !strings.Contains(string(raw), `"type":"dashed"`) || !strings.Contains(string(raw), `"name":"forecast"`) {
 			t.Errorf("%s: the forecast is not marked as one", c.ID)
 		}
-		if !strings.Contains(string(raw), "Hatch, forecast") {
+		if !strings.Contains(string(raw), `"name":"Hatch","xAxis"`) {
 			t.Errorf("%s: no window of hatch", c.ID)
 		}
 	}

@@ -51,8 +51,11 @@ func (b *builder) development() (Figure, error) {
 		}
 		f.Charts = append(f.Charts, ch)
 	}
+	if len(b.windowAreas()) > 0 {
+		f.Keys = []Key{{"window", b.t("chart.key_window", nil)}}
+	}
 	if r.EstimatedDays > 0 {
-		f.Keys = []Key{{"estimated", b.t("chart.key_estimated", nil)}}
+		f.Keys = append(f.Keys, Key{"estimated", b.t("chart.key_estimated", nil)})
 	}
 	f.Table = b.developmentTable(tu, tuUnit)
 	return f, nil
@@ -88,12 +91,8 @@ func (b *builder) windowAreas() []any {
 		if !w.Ok() || w.P90.Before(b.from) || w.P10.After(b.to) {
 			continue
 		}
-		name := eventName(b.P, e)
-		if w.Observed.IsZero() {
-			name = b.t("chart.window", logbook.Args{"Event": name})
-		}
 		out = append(out, []any{
-			map[string]any{"name": name, "xAxis": w.P10.String()},
+			map[string]any{"name": eventName(b.P, e), "xAxis": w.P10.String(), "label": map[string]any{"position": "insideBottomLeft"}},
 			map[string]any{"xAxis": civil.Min(w.P90.AddDays(1), b.to).String()}}) // to the end of the day
 	}
 	return out

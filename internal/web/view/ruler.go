@@ -107,8 +107,15 @@ func num(v float64) string {
 
 // label is the text under the name of a mark.
 func (d rulerDraw) label(m *RulerPlace) string {
-	if d.Narrow && m.State == MarkExpected {
-		return d.p.T("ruler.about", map[string]any{"On": d.p.DateShort(m.Middle)})
+	if d.Narrow {
+		switch m.State {
+		case MarkExpected:
+			return d.p.T("ruler.about", map[string]any{"On": d.p.DateShort(m.Middle)})
+		case MarkBefore:
+			return d.p.T("ruler.before_short")
+		case MarkNever:
+			return "–"
+		}
 	}
 	return d.when(m)
 }
