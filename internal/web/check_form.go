@@ -30,7 +30,7 @@ func (s *Server) renderCheckNew(w http.ResponseWriter, r *http.Request, status i
 	}
 	v := visitOf(r)
 	id := string(season.ID)
-	m.Action, m.Submit = "/seasons/"+id+"/checks", m.T("check_form.submit")
+	m.Action, m.Submit, m.Intro = "/seasons/"+id+"/checks", m.T("check_form.submit"), m.T("check_form.intro")
 	m.Posted = status != http.StatusOK
 	m.Draft = "check:" + id + ":" + f.text("opened")
 	key := formKey(f.text("key"))

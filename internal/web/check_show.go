@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,19 +44,35 @@ func (s *Server) checkShow(w http.ResponseWriter, r *http.Request) error {
 // checkLines fills what was stored, and names what was not looked at.
 func (s *Server) checkLines(m *view.EntryShow, c *logbook.Check) {
 	var missing []string
+	_, counted := c.Dead()
 	for _, field := range checkFields {
-		label := view.CheckFieldLabel(m.Page, field, m.P.UnitSymbol())
-		text := checkText(m.P, c, field)
+		label, text := view.CheckFieldLabel(m.Page, field, m.P.UnitSymbol()), checkText(m.P, c, field)
 		if text == "" {
-			if field != "time" && field != "note" && field != "observer" {
+			if slices.Contains(dailyLooks, field) || (field == "dead_eggs" && !counted) {
 				missing = append(missing, label)
 			}
 			continue
 		}
-		m.Lines = append(m.Lines, view.EntryLine{Field: field, Label: label, Value: text})
+		if slices.Contains(c.Confirmed, field) {
+			text = m.T("check_page.confirmed", map[string]any{"Value": text})
+		}
+		line := view.EntryLine{Field: field, Label: label, Value: text}
+		switch field {
+		case "slot":
+			line.Field = "" // the form has no question for it
+		case "chiller", "filter", "air_pump":
+			if text == m.T(logbook.NotFitted.MessageKey()) {
+				line.Field = ""
+			}
+		}
+		m.Lines = append(m.Lines, line)
 	}
 	m.NotEntered = strings.Join(missing, "; ")
 }
+
+// dailyLooks are the questions that a reader should know were left out. Tests
+// and food are not for every day.
+var dailyLooks = []string{"temperature", "chiller", "filter", "air_pump", "stage", "water", "fungus"}
 
 // entryHistory fills the old forms of an entry and returns who entered it when.
 func (s *Server) entryHistory(r *http.Request, m *view.EntryShow, season *logbook.Season, id logbook.ID, e logbook.Entry) (string, error) {

@@ -220,6 +220,7 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 	f.Set("temperature", "17.5")
 	p = b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
 	c := ts.load(ts.one).Checks[1]
+	b.get(p.Location).want(t, 200, "17.5\u00a0°C, asked about and confirmed")
 	if len(c.Confirmed) != 1 || c.Confirmed[0] != "temperature" {
 		t.Errorf("confirmed %v", c.Confirmed)
 	}

@@ -38,7 +38,7 @@ func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
 // keepable limits keeping to entries of the logbook, sent as plain forms.
 func keepable(r *http.Request) bool {
 	return strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") &&
-		(strings.HasPrefix(r.URL.Path, "/seasons/") || strings.HasPrefix(r.URL.Path, "/checks/")) && r.ContentLength <= maxBody
+		(strings.HasPrefix(r.URL.Path, "/seasons/") || strings.HasPrefix(r.URL.Path, "/checks/") || strings.HasPrefix(r.URL.Path, "/events/")) && r.ContentLength <= maxBody
 }
 
 // resumeKept runs a kept entry through its own handler after sign-in, as if it

@@ -51,6 +51,11 @@ var (
 	fungusChoices    = []logbook.Sighting{logbook.NotSeen, logbook.Seen}
 )
 
+// extra are the questions marked as optional; of the others the page says once
+// that whatever was not looked at stays empty.
+var extra = map[string]bool{"ph": true, "tan_mg_l": true, "nitrite_mg_l": true, "nitrate_mg_l": true, "oxygen_mg_l": true, "fed_g": true,
+	"time": true, "note": true, "observer": true}
+
 // WaterTests are the optional tests of the water, in the order of the form.
 func WaterTests() []string {
 	return []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l"}
@@ -82,7 +87,7 @@ func CheckFieldLabel(p Page, field, unit string) string {
 
 // Field builds a field of the form with what was typed.
 func (v CheckForm) Field(name, mode, width string) Field {
-	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: true}
+	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra[name]}
 	// The number pad of some tablets has no letters: after a problem the whole
 	// keyboard is shown, so that a unit can be typed.
 	if mode == "decimal" && v.Problems.Of(name) != "" && !v.Problems.Soft(name) {
@@ -143,11 +148,7 @@ func (v *CheckForm) AskFor(stage logbook.Stage) {
 	}
 }
 
-func (v *CheckForm) dead(name string) Field {
-	f := v.Field(name, "numeric", "w-num")
-	f.Optional = false
-	return f
-}
+func (v *CheckForm) dead(name string) Field { return v.Field(name, "numeric", "w-num") }
 
 // dash stands for a value that was not entered.
 func dash(s string) string {

@@ -95,33 +95,20 @@ func StagePick(p Page, f Field, problems Problems) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, " <span class=\"optional\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</legend><p class=\"hint\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var6 string
-		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("form.optional"))
+		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.Hint)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 14, Col: 48}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 15, Col: 26}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</span></legend><p class=\"hint\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var7 string
-		templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(f.Hint)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 16, Col: 26}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -129,48 +116,48 @@ func StagePick(p Page, f Field, problems Problems) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<div class=\"pick-row\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<div class=\"pick-row\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		for _, s := range logbook.Stages() {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<label class=\"pick\"><input type=\"radio\" name=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<label class=\"pick\"><input type=\"radio\" name=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var7 string
+			templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 20, Col: 38}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var8 string
-			templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
+			templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(string(s)).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 21, Col: 38}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 20, Col: 58}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\" value=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(string(s)).Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 21, Col: 58}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if f.Value == string(s) {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, " checked")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, " checked")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "> <span class=\"pick-card\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "> <span class=\"pick-card\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -178,64 +165,64 @@ func StagePick(p Page, f Field, problems Problems) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<span class=\"pick-name\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<span class=\"pick-name\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var9 string
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(s.MessageKey()))
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 23, Col: 51}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</span> <span class=\"pick-text\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var10 string
-			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(s.MessageKey()))
+			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("stage_card." + string(s)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 24, Col: 51}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 24, Col: 62}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</span> <span class=\"pick-text\">")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var11 string
-			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("stage_card." + string(s)))
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 25, Col: 62}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</span></span></label> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</span></span></label> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<label class=\"pick\"><input type=\"radio\" name=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<label class=\"pick\"><input type=\"radio\" name=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var11 string
+		templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 29, Col: 37}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "\" value=\"\"> <span class=\"pick-card plain\"><span class=\"pick-name\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var12 string
-		templ_7745c5c3_Var12, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
+		templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("check_form.unsure"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 30, Col: 37}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 31, Col: 55}
 		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var12)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "\" value=\"\"> <span class=\"pick-card plain\"><span class=\"pick-name\">")
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		var templ_7745c5c3_Var13 string
-		templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("check_form.unsure"))
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 32, Col: 55}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</span></span></label></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</span></span></label></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -243,7 +230,7 @@ func StagePick(p Page, f Field, problems Problems) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</fieldset>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</fieldset>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -269,7 +256,7 @@ func StageDrawing(s logbook.Stage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "<svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -305,7 +292,7 @@ func StageDrawing(s logbook.Stage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -331,7 +318,7 @@ func drawGreenEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -357,7 +344,7 @@ func drawEyedEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"ink\" d=\"M47 30c-3 12 2 22 14 24 11 1 19-6 20-16\"></path> <path class=\"thin\" d=\"M53 33c-1 9 3 15 10 16 7 1 13-4 14-11\"></path> <circle class=\"solid\" cx=\"47\" cy=\"27\" r=\"4.6\"></circle> <circle class=\"solid\" cx=\"58\" cy=\"23\" r=\"4.6\"></circle> <circle class=\"thin\" cx=\"68\" cy=\"30\" r=\"2.4\"></circle> <circle class=\"thin\" cx=\"64\" cy=\"37\" r=\"1.8\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"ink\" d=\"M47 30c-3 12 2 22 14 24 11 1 19-6 20-16\"></path> <path class=\"thin\" d=\"M53 33c-1 9 3 15 10 16 7 1 13-4 14-11\"></path> <circle class=\"solid\" cx=\"47\" cy=\"27\" r=\"4.6\"></circle> <circle class=\"solid\" cx=\"58\" cy=\"23\" r=\"4.6\"></circle> <circle class=\"thin\" cx=\"68\" cy=\"30\" r=\"2.4\"></circle> <circle class=\"thin\" cx=\"64\" cy=\"37\" r=\"1.8\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -383,7 +370,7 @@ func drawAlevin() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -409,7 +396,7 @@ func drawFry() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -435,7 +422,7 @@ func drawParr() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -461,7 +448,7 @@ func drawSmolt() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -488,7 +475,29 @@ func LookGuide(p Page) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<div class=\"guide\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<div class=\"guide\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Var21 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+			templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+			templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+			if !templ_7745c5c3_IsBuffer {
+				defer func() {
+					templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+					if templ_7745c5c3_Err == nil {
+						templ_7745c5c3_Err = templ_7745c5c3_BufErr
+					}
+				}()
+			}
+			ctx = templ.InitializeContext(ctx)
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"thin\" d=\"M49 31c-2 11 3 19 12 20 9 1 16-5 17-13M44 24a20 20 0 0 1 10-7\"></path> <circle class=\"solid\" cx=\"50\" cy=\"29\" r=\"4\"></circle> <circle class=\"solid\" cx=\"60\" cy=\"26\" r=\"4\"></circle>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			return nil
+		})
+		templ_7745c5c3_Err = guideItem(p, "look.living").Render(templ.WithChildren(ctx, templ_7745c5c3_Var21), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -504,13 +513,13 @@ func LookGuide(p Page) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"thin\" d=\"M49 31c-2 11 3 19 12 20 9 1 16-5 17-13M44 24a20 20 0 0 1 10-7\"></path> <circle class=\"solid\" cx=\"50\" cy=\"29\" r=\"4\"></circle> <circle class=\"solid\" cx=\"60\" cy=\"26\" r=\"4\"></circle>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<circle class=\"white\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"hatch\" d=\"M42 30l12-12M40 42l28-28M46 49l32-32M55 55l26-26M68 57l14-14\"></path>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = guideItem(p, "look.living").Render(templ.WithChildren(ctx, templ_7745c5c3_Var22), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = guideItem(p, "look.dead").Render(templ.WithChildren(ctx, templ_7745c5c3_Var22), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -526,13 +535,13 @@ func LookGuide(p Page) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "<circle class=\"white\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"thin\" d=\"M42 30l12-12M40 42l28-28M46 49l32-32M55 55l26-26M68 57l14-14\"></path>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "<path class=\"thin\" d=\"M60 36L60 4M60 36L73 7M60 36L84 15M60 36L91 27M60 36L93 41M60 36L86 55M60 36L75 65M60 36L58 68M60 36L43 64M60 36L32 54M60 36L27 39M60 36L31 23M60 36L41 10\"></path> <circle class=\"white\" cx=\"60\" cy=\"36\" r=\"19\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"19\"></circle>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = guideItem(p, "look.dead").Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = guideItem(p, "look.fungus").Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -548,39 +557,17 @@ func LookGuide(p Page) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<path class=\"thin\" d=\"M60 36L60 4M60 36L73 7M60 36L84 15M60 36L91 27M60 36L93 41M60 36L86 55M60 36L75 65M60 36L58 68M60 36L43 64M60 36L32 54M60 36L27 39M60 36L31 23M60 36L41 10\"></path> <circle class=\"white\" cx=\"60\" cy=\"36\" r=\"19\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"19\"></circle>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<path class=\"wash\" d=\"M10 34c8-4 17 4 25 0s17 4 25 0 17 4 25 0 17 4 25 0v32H10z\"></path> <path class=\"ink\" d=\"M10 34c8-4 17 4 25 0s17 4 25 0 17 4 25 0 17 4 25 0\"></path> <circle class=\"white\" cx=\"34\" cy=\"26\" r=\"7\"></circle> <circle class=\"white\" cx=\"47\" cy=\"24\" r=\"9\"></circle> <circle class=\"white\" cx=\"62\" cy=\"26\" r=\"7\"></circle> <circle class=\"white\" cx=\"74\" cy=\"25\" r=\"8\"></circle> <circle class=\"white\" cx=\"55\" cy=\"13\" r=\"6\"></circle> <circle class=\"bubble\" cx=\"34\" cy=\"26\" r=\"7\"></circle> <circle class=\"bubble\" cx=\"47\" cy=\"24\" r=\"9\"></circle> <circle class=\"bubble\" cx=\"62\" cy=\"26\" r=\"7\"></circle> <circle class=\"bubble\" cx=\"74\" cy=\"25\" r=\"8\"></circle> <circle class=\"bubble\" cx=\"55\" cy=\"13\" r=\"6\"></circle>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = guideItem(p, "look.fungus").Render(templ.WithChildren(ctx, templ_7745c5c3_Var24), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = guideItem(p, "look.foam").Render(templ.WithChildren(ctx, templ_7745c5c3_Var24), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Var25 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-			templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-			templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-			if !templ_7745c5c3_IsBuffer {
-				defer func() {
-					templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-					if templ_7745c5c3_Err == nil {
-						templ_7745c5c3_Err = templ_7745c5c3_BufErr
-					}
-				}()
-			}
-			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<path class=\"wash\" d=\"M10 34c8-4 17 4 25 0s17 4 25 0 17 4 25 0 17 4 25 0v32H10z\"></path> <path class=\"ink\" d=\"M10 34c8-4 17 4 25 0s17 4 25 0 17 4 25 0 17 4 25 0\"></path> <circle class=\"white\" cx=\"34\" cy=\"26\" r=\"7\"></circle> <circle class=\"white\" cx=\"47\" cy=\"24\" r=\"9\"></circle> <circle class=\"white\" cx=\"62\" cy=\"26\" r=\"7\"></circle> <circle class=\"white\" cx=\"74\" cy=\"25\" r=\"8\"></circle> <circle class=\"white\" cx=\"55\" cy=\"13\" r=\"6\"></circle> <circle class=\"thin\" cx=\"34\" cy=\"26\" r=\"7\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"24\" r=\"9\"></circle> <circle class=\"thin\" cx=\"62\" cy=\"26\" r=\"7\"></circle> <circle class=\"thin\" cx=\"74\" cy=\"25\" r=\"8\"></circle> <circle class=\"thin\" cx=\"55\" cy=\"13\" r=\"6\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			return nil
-		})
-		templ_7745c5c3_Err = guideItem(p, "look.foam").Render(templ.WithChildren(ctx, templ_7745c5c3_Var25), templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "</div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -604,43 +591,43 @@ func guideItem(p Page, key string) templ.Component {
 			}()
 		}
 		ctx = templ.InitializeContext(ctx)
-		templ_7745c5c3_Var26 := templ.GetChildren(ctx)
+		templ_7745c5c3_Var25 := templ.GetChildren(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<figure><svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<figure><svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templ_7745c5c3_Var26.Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = templ_7745c5c3_Var25.Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "</svg><figcaption><strong>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "</svg><figcaption><strong>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var26 string
+		templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(key))
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 172, Col: 21}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var26))
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "</strong> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var27 string
-		templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(key))
+		templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(key + ".text"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 173, Col: 21}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 173, Col: 23}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "</strong> ")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var28 string
-		templ_7745c5c3_Var28, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(key + ".text"))
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/view/stagecards.templ`, Line: 174, Col: 23}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var28))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "</figcaption></figure>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "</figcaption></figure>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
