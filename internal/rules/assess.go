@@ -109,24 +109,29 @@ func Assess(in Input) Assessment {
 		a.deaths()
 	}
 	sortFlags(out.Flags)
-	out.Status = a.status()
+	out.Status = out.StatusWithout(nil)
 	return *out
 }
 
-func (a *assessor) status() Status {
-	for i := range a.out.Flags {
-		switch a.out.Flags[i].Kind {
-		case Act:
-			return StatusAct
-		case Watch:
-			return StatusWatch
-		}
-	}
+// StatusWithout is the status when the flags for which aside holds do not count:
+// somebody has set them aside, with a reason and an end. Nil sets none aside.
+func (a *Assessment) StatusWithout(aside func(*Flag) bool) Status {
+	status := StatusFine
 	// No data is never fine, unless the site said that nobody would look.
-	if a.out.Active && !a.out.CheckedToday && !a.out.Closed {
-		return StatusNoCheck
+	if a.Active && !a.CheckedToday && !a.Closed {
+		status = StatusNoCheck
 	}
-	return StatusFine
+	for i := range a.Flags {
+		f := &a.Flags[i]
+		if f.Kind != Act && f.Kind != Watch || aside != nil && aside(f) {
+			continue
+		}
+		if f.Kind == Act {
+			return StatusAct
+		}
+		status = StatusWatch
+	}
+	return status
 }
 
 func sortFlags(flags []Flag) {
@@ -146,6 +151,7 @@ func (a *assessor) runRules() {
 	a.deaths()
 	a.temperatures()
 	a.misread()
+	a.instruments()
 	a.checksMade()
 	a.late()
 	a.stages()
@@ -163,7 +169,7 @@ func All() []Rule {
 	stock := StockProfile().rows
 	for _, family := range [][]Rule{
 		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
-		totalsRules(), feedingRules(), calendarRules(), planRules(),
+		totalsRules(), feedingRules(), calendarRules(), planRules(), upkeepRules(),
 	} {
 		for _, r := range family {
 			all = append(all, r.sourced(stock))

@@ -8,7 +8,7 @@ func (l Limit) bounds() (low, high float64) {
 		return -1, 30
 	case TempDeadband:
 		return 0, 2
-	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest, SetpointStep:
+	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest, SetpointStep, InstrumentGap:
 		return 0.1, 10
 	case TempDelay, ChillerChecks, DeadMin, DeadShareMin, MissingMin, LateChecks:
 		return 1, 50
@@ -28,6 +28,10 @@ func (l Limit) bounds() (low, high float64) {
 		return 4, 11
 	case AmmoniaWatch, AmmoniaAct:
 		return 0.001, 1
+	case NitrateDue:
+		return 0.1, 200
+	case BackupHours:
+		return 24, 720
 	case NitriteWatch, NitriteAct:
 		return 0.001, 10
 	case OxygenWatch, OxygenAct:

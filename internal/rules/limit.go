@@ -75,6 +75,10 @@ const (
 	DueLeadDays
 	WaterChangeDays
 
+	InstrumentGap // between the thermometer and the logger
+	NitrateDue
+	BackupHours
+
 	SetpointStep // largest change of a setpoint in a day
 	PlanLag      // days behind a plan that do not matter
 
@@ -173,6 +177,9 @@ func limitNames() [limitCount]string {
 		BasketFrom:       "basket_from",
 		DueLeadDays:      "due_lead_days",
 		WaterChangeDays:  "water_change_days",
+		InstrumentGap:    "instrument_gap",
+		NitrateDue:       "nitrate_due",
+		BackupHours:      "backup_hours",
 		SetpointStep:     "setpoint_step",
 		PlanLag:          "plan_lag",
 	}

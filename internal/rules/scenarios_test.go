@@ -119,6 +119,10 @@ func scenarios() []scenario {
 		{"water change", "water_change", rules.Due, 7, 8, fryTank().temps(1, 9, 9, 9, 9, 9, 9, 9, 9), nil, nil},
 
 		{"drift", "temperature_drift", rules.Watch, 0, 39, driftTank(), nil, []string{"temperature_high", "temperature_jump"}},
+		{"thermometer above the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(1.4), nil, []string{"temperature_stuck", "temperature_jump"}},
+		{"thermometer below the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(-1.4), nil, nil},
+		// CCME 2012: 13 mg/L as the ion, 2.94 as nitrogen (from memory).
+		{"nitrate", "nitrate", rules.Due, 3, 3, newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = some(4) }), nil, nil},
 		{"stuck", "temperature_stuck", rules.Watch, 20, 32, stuckTank(), nil, nil},
 	}
 }
@@ -198,6 +202,10 @@ func TestScenarios(t *testing.T) {
 				checkTexts(t, f)
 			}
 		})
+	}
+	for _, f := range rules.AssessProgramme(rules.ProgrammeInput{Now: day(3).UTC(), LastBackup: day(0).UTC()}) {
+		raised[f.Rule] = true
+		checkTexts(t, f)
 	}
 	for _, r := range rules.All() {
 		if !raised[r.ID] {

@@ -40,6 +40,9 @@ func stockSignals() []Threshold {
 		simulated(StuckScoreFine, 3, "1"),
 		simulated(StuckScoreCoarse, 4, "1"),
 
+		// Two instruments of a school may each be half a degree off.
+		local(InstrumentGap, 1, "K"),
+
 		local(ChillerBand, 2, "K"),
 		local(ChillerChecks, 3, "1"),
 		local(ChillerRest, 0.5, "K"),
@@ -73,6 +76,7 @@ func stockWater() []Threshold {
 		local(AmmoniaPHDays, 7, "d"),
 		w(NitriteWatch, 0.06, "mg/L", "CCME 1987, as N", FromMemory),
 		w(NitriteAct, 0.55, "mg/L", noEffect+", as N", Read),
+		w(NitrateDue, 3, "mg/L", "CCME 2012, long-term, as N", FromMemory),
 		// Eggs in a basket lie in the open water, not under gravel.
 		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory),
 		w(OxygenAct, 5, "mg/L", epa1986+", early stages", FromMemory),
@@ -126,6 +130,7 @@ func stockCare() []Threshold {
 		// No source was found for the largest change of temperature in a day.
 		local(SetpointStep, 1, "K"),
 		local(PlanLag, 1, "d"),
+		local(BackupHours, 48, "h"),
 		local(WaterChangeDays, 14, "d").at(logbook.Alevin),
 		weekly(logbook.Fry), weekly(logbook.Parr), weekly(logbook.Smolt),
 	}

@@ -11,6 +11,7 @@ import (
 func temperatureRules() []Rule {
 	return []Rule{
 		temperatureHigh(), temperatureLow(), temperatureJump(), temperatureMisread(), temperatureDrift(), temperatureStuck(),
+		instrumentsApart(),
 	}
 }
 

@@ -58,6 +58,7 @@ const (
 	Account     Family = "totals"
 	Feeding     Family = "feeding"
 	Calendar    Family = "calendar"
+	Upkeep      Family = "upkeep" // of the logbook itself
 )
 
 // MessageKey returns the catalogue key of the family's name.

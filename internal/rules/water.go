@@ -8,7 +8,7 @@ import (
 func waterRules() []Rule {
 	return []Rule{
 		foam(), foamHatch(), waterCloudy(), waterFilm(), fungus(),
-		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), oxygenRule(),
+		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(),
 	}
 }
 
@@ -53,6 +53,10 @@ func ammoniaNoPH() Rule {
 func nitriteRule() Rule {
 	return newRule("nitrite", Water, logbook.Keeper, today, 3,
 		[]string{"test_again", "adults_chemicals", "change_water", "stop_food", "phone_coordinator"}, NitriteWatch, NitriteAct)
+}
+
+func nitrateRule() Rule {
+	return newRule("nitrate", Water, logbook.Keeper, thisWeek, 14, []string{"adults_chemicals", "change_water", "test_tap"}, NitrateDue)
 }
 
 func oxygenRule() Rule {

@@ -13,7 +13,23 @@ func (a *assessor) tests() {
 	a.ph()
 	a.ammonia()
 	a.highTest(nitriteRule, "nitrite", NitriteWatch, NitriteAct, func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
+	a.nitrate()
 	a.oxygen()
+}
+
+// nitrate is what the filter makes of the fish waste: it is expected to rise, and
+// a water change takes it out.
+func (a *assessor) nitrate() {
+	c := a.newest(func(c *logbook.Check) bool { return c.Nitrate.OK })
+	if c == nil {
+		return
+	}
+	stage := a.stageOn(c.On)
+	limit := a.limit(NitrateDue, stage)
+	if !(float64(c.Nitrate.V) > limit+tie) || !a.lastEvent(logbook.WaterChange).Before(c.On.AddDays(1)) {
+		return
+	}
+	a.raiseTest(nitrateRule(), Due, "nitrate", c, NitrateDue, stage, "", logbook.Args{"Value": c.Nitrate.V, "Limit": units.MgPerL(limit)})
 }
 
 // newest returns the newest check for which has holds, nil when there is none.
