@@ -28,20 +28,17 @@ func export(ctx context.Context, args []string, out, errOut io.Writer) error {
 	if _, err := os.Stat(filepath.Join(*data, store.FileName)); errors.Is(err, os.ErrNotExist) {
 		return fmt.Errorf("there is no logbook in %s", *data)
 	}
-	db, err := store.Open(ctx, *data, store.Options{})
-	if err != nil {
-		return explain(err)
-	}
-	defer func() { _ = db.Close() }()
-	f, err := os.OpenFile(*file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return fmt.Errorf("write the export: %w", err)
-	}
-	actor := logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}
-	if err := errors.Join(web.Export(ctx, db, actor, time.Now(), f), f.Sync(), f.Close()); err != nil {
-		_ = os.Remove(*file)
-		return explain(err)
-	}
-	fmt.Fprintf(out, "wrote %s\n", *file)
-	return nil
+	return withStore(ctx, *data, func(db *store.DB) error {
+		f, err := os.OpenFile(*file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+		if err != nil {
+			return fmt.Errorf("write the export: %w", err)
+		}
+		actor := logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}
+		if err := errors.Join(web.Export(ctx, db, actor, time.Now(), f), f.Sync(), f.Close()); err != nil {
+			_ = os.Remove(*file)
+			return err
+		}
+		fmt.Fprintf(out, "wrote %s\n", *file)
+		return nil
+	})
 }

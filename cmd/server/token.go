@@ -35,27 +35,30 @@ func token(ctx context.Context, args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	db, err := store.Open(ctx, *data, store.Options{})
-	if err != nil {
-		return explain(err)
-	}
-	defer func() { _ = db.Close() }()
 	now := time.Now()
-	switch {
-	case *list:
-		return listTokens(ctx, db, now, out)
-	case *revoke != "":
-		if err := db.RevokeToken(ctx, logbook.ID(*revoke), now); err != nil {
-			return explain(err)
+	return withStore(ctx, *data, func(db *store.DB) error {
+		switch {
+		case *list:
+			return listTokens(ctx, db, now, out)
+		case *revoke != "":
+			if err := db.RevokeToken(ctx, logbook.ID(*revoke), now); err != nil {
+				return err
+			}
+			fmt.Fprintf(out, "token %s has ended\n", *revoke)
+			return nil
 		}
-		fmt.Fprintf(out, "token %s has ended\n", *revoke)
-		return nil
-	}
-	t.ExpiresAt = now.AddDate(0, 0, *days)
+		t.ExpiresAt = now.AddDate(0, 0, *days)
+		return makeToken(ctx, db, t, now, out, errOut)
+	})
+}
+
+// makeToken stores a new token. Its secret alone goes to standard output, so
+// that a script can keep it.
+func makeToken(ctx context.Context, db *store.DB, t store.Token, now time.Time, out, errOut io.Writer) error {
 	secret := strings.ToLower(rand.Text()) // 130 bits
 	made, err := db.CreateToken(ctx, t, store.HashToken(secret), now)
 	if err != nil {
-		return explain(err)
+		return err
 	}
 	fmt.Fprintln(out, secret)
 	fmt.Fprintf(errOut, "Token %s for a %s, until %s. It is shown only now. Send it as: Authorization: Bearer TOKEN\n",
@@ -90,7 +93,7 @@ func readToken(role, site, label string, days int, other bool) (store.Token, err
 func listTokens(ctx context.Context, db *store.DB, now time.Time, out io.Writer) error {
 	tokens, err := db.Tokens(ctx)
 	if err != nil {
-		return explain(err)
+		return err
 	}
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(w, "ID\tROLE\tSITE\tUNTIL\tSTATE\tLABEL")

@@ -87,7 +87,7 @@ func (p *treeParser) value(path string, depth int) (any, error) {
 				return nil, err
 			}
 			name, _ := k.(string)
-			if _, twice := out[name]; twice {
+			if _, twice := out[name]; twice && len(p.problems) < maxNamed {
 				p.problems = append(p.problems, logbook.Problem{Field: joinPath(path, name), Key: "api.twice"})
 			}
 			if out[name], err = p.value(joinPath(path, name), depth+1); err != nil {
@@ -322,7 +322,7 @@ func (o *object) end() {
 	}
 }
 
-// maxNamed bounds how many unknown names an answer lists.
+// maxNamed bounds how many unknown or repeated names an answer lists.
 const maxNamed = 50
 
 // jsonText is a number as it was written, "" for anything else.

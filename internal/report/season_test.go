@@ -1,0 +1,58 @@
+package report
+
+import (
+	"testing"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+)
+
+func day(s string) civil.Date { return civil.MustParse(s) }
+
+// Invented fortnight: Monday 5 to Sunday 18 January 2026.
+func season() *logbook.Season {
+	entered := time.Date(2026, 1, 5, 12, 0, 0, 0, time.UTC)
+	s := &logbook.Season{Site: logbook.Site{Zone: "UTC"}, Deliveries: []logbook.Delivery{{On: day("2026-01-05"), Count: 100}},
+		ClosedDays: []logbook.ClosedSpan{{From: day("2026-01-08"), To: day("2026-01-09")}}}
+	for _, on := range []string{"2026-01-05", "2026-01-06", "2026-01-10", "2026-01-12"} {
+		s.Checks = append(s.Checks, logbook.Check{On: day(on), Slot: logbook.Morning, Entry: logbook.Entry{ReceivedAt: entered, Revision: 1}})
+	}
+	s.Checks[1].Revision = 2
+	s.Checks[3].ReceivedAt = time.Date(2026, 1, 15, 12, 0, 0, 0, time.UTC)
+	return s
+}
+
+func TestCompleteness(t *testing.T) {
+	got := CompletenessOf(season(), day("2026-01-18"), false)
+	// Ten weekdays less two closed ones; a check on a Saturday counts as a check only.
+	want := Completeness{DaysDue: 8, DaysChecked: 3, Share: 3.0 / 8, Checks: 4, Corrected: 1, Late: 1, CorrectedPct: 25, LatePct: 25}
+	if got != want {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+	if got := CompletenessOf(season(), day("2026-01-18"), true); got.DaysDue != 12 || got.DaysChecked != 4 {
+		t.Errorf("with weekends %+v", got)
+	}
+	s := season()
+	s.ClosedOn = day("2026-01-06")
+	s.Checks = s.Checks[:2]
+	if got := CompletenessOf(s, day("2026-01-18"), false); got.DaysDue != 2 || got.Share != 1 {
+		t.Errorf("closed season %+v", got)
+	}
+	if got := CompletenessOf(&logbook.Season{}, day("2026-01-18"), false); got != (Completeness{}) {
+		t.Errorf("before any delivery %+v", got)
+	}
+}
+
+func TestSurvival(t *testing.T) {
+	v, ok := SurvivalOf(logbook.Totals{Delivered: 100, MovedIn: 10, Alive: 60, Dead: 20, MovedOut: 10, Sampled: 5, Released: 10, Unexplained: 5})
+	if !ok || v.Alive != 85 || v.Total != 110 || v.Lower != 85.0/110 || v.Upper != 90.0/110 {
+		t.Errorf("got %+v %v", v, ok)
+	}
+	if _, ok := SurvivalOf(logbook.Totals{}); ok {
+		t.Error("survival of nothing")
+	}
+	if _, ok := SurvivalOf(logbook.Totals{Delivered: 10, Alive: 12, Unexplained: -2}); ok {
+		t.Error("survival above 1")
+	}
+}
