@@ -134,18 +134,19 @@
   listen(dark, drawAll);
   listen(still, drawAll);
 
-  /* On paper: light colours, a width that fits A4 and Letter, tables open. */
+  /* On paper: light colours, a size that fits A4 and Letter (as in tank.css),
+     tables open. */
   var opened = [];
   window.addEventListener('beforeprint', function () {
     if (printing) { return; }
     printing = true;
-    charts.forEach(function (c) { c.view.resize({ width: 640 }); draw(c); });
+    charts.forEach(function (c) { c.view.resize({ width: 640, height: c.box.classList.contains('low') ? 215 : 300 }); draw(c); });
     document.querySelectorAll('details:not([open])').forEach(function (d) { d.open = true; opened.push(d); });
   });
   window.addEventListener('afterprint', function () {
     printing = false;
     opened.forEach(function (d) { d.open = false; });
     opened = [];
-    charts.forEach(function (c) { c.view.resize({ width: 'auto' }); draw(c); });
+    charts.forEach(function (c) { c.view.resize({ width: 'auto', height: 'auto' }); draw(c); });
   });
 })();
