@@ -33,6 +33,14 @@ type line struct {
 	last    rates   // of the last day, which go on
 	ratio   float64 // swim-up as a multiple of hatch, 0 when a model of its own
 	outside int     // measured days outside the hatch model's range
+	known   []knownRates
+}
+
+// knownRates remembers the rates of a day, whose temperature seldom changes when
+// the line is run again for the next day.
+type knownRates struct {
+	c units.Celsius
+	q rates
 }
 
 // rates is the daily progress at one temperature.
@@ -48,13 +56,36 @@ func (l *line) rates(c units.Celsius) (q rates) {
 	return q
 }
 
+// ratesOn is rates of the temperature of a day that is not ahead.
+func (l *line) ratesOn(i int, c units.Celsius) rates {
+	if i >= len(l.known) {
+		return l.rates(c)
+	}
+	if k := &l.known[i]; k.c != c || k.q == (rates{}) {
+		*k = knownRates{c, l.rates(c)}
+	}
+	return l.known[i].q
+}
+
 // newLine sums the rates day by day, and on until swim-up.
 func newLine(dev biology.Development, st start, temps temperatures, today civil.Date, set Settings) *line {
-	l := &line{dev: dev, st: st, temps: temps, k: today.Sub(st.on)}
+	l := &line{dev: dev, st: st}
+	l.run(temps, today, set, true)
+	return l
+}
+
+// run sums the rates to the end of today and, when ahead is set, on until
+// swim-up. It uses the room that l already has.
+func (l *line) run(temps temperatures, today civil.Date, set Settings, ahead bool) {
+	dev, st := l.dev, l.st
+	l.temps, l.k, l.outside = temps, today.Sub(st.on), 0
 	l.ratio, _ = dev.SwimUp.RatioTo(dev.Hatch)
 	room := l.k + 181
-	l.steps = make([]step, 0, room)
-	l.days = make([]Day, 0, room)
+	if cap(l.steps) < room {
+		l.steps = make([]step, 0, room)
+		l.days = make([]Day, 0, room)
+	}
+	l.steps, l.days = l.steps[:0], l.days[:0]
 
 	x, u := step{x2: st.index, x3: st.swimUp}, st.units
 	lastPlan := temps.lastPlan.Sub(st.on) // far below 0 when nothing is planned
@@ -69,7 +100,7 @@ func newLine(dev biology.Development, st start, temps temperatures, today civil.
 			c, src = temps.ahead(st.on.AddDays(i))
 		}
 		if c != prev {
-			q = l.rates(c)
+			q = l.ratesOn(i, c)
 			prev = c
 		}
 		x.x2 += q.r2
@@ -86,7 +117,7 @@ func newLine(dev biology.Development, st start, temps temperatures, today civil.
 				gapN, gapS2, gapS3 = gapN+1, gapS2+q.s2, gapS3+q.s3
 			}
 		}
-		if gapN > 0 && (i == l.k || (i < l.k && measured(temps.source[i+1]))) {
+		if ahead && gapN > 0 && (i == l.k || (i < l.k && measured(temps.source[i+1]))) {
 			v := temps.gapVar(gapN, set)
 			x.miss2 += gapS2 * gapS2 * v
 			x.miss3 += gapS3 * gapS3 * v
@@ -95,12 +126,11 @@ func newLine(dev biology.Development, st start, temps temperatures, today civil.
 		l.steps = append(l.steps, x)
 		l.days = append(l.days, Day{On: st.on.AddDays(i), Temperature: units.Some(c), Source: src, ThermalUnits: u,
 			Index: x.x2, Estimated: !measured(src)})
-		if i > l.k && i > lastPlan && (x.x2 >= 1 && x.x3 >= 1 || q.r2 == 0) {
+		if i > l.k && i > lastPlan && (x.x2 >= 1 && x.x3 >= 1 || q.r2 == 0) || i == l.k && !ahead {
 			break
 		}
 	}
 	l.last = q
-	return l
 }
 
 func measured(s Source) bool { return s == FromCheck || s == FromLogger }

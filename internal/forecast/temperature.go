@@ -58,27 +58,38 @@ type dayStat struct {
 // readings are averaged over time; where they cover under half of the day and a
 // check was made, the check counts. Suspect readings are left out.
 func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.Optional[units.Celsius], set Settings, r *Result) temperatures {
-	n := today.Sub(from) + 1
-	t := temperatures{day: make([]units.Celsius, n), source: make([]Source, n), last: -1, season: s, told: future}
-	stats := make([]dayStat, n)
+	t := temperatures{told: future}
+	stats := make([]dayStat, today.Sub(from)+1)
 	t.gatherChecks(s, from, stats)
 	t.gatherReadings(s, from, stats)
+	t.settle(s, from, stats, set)
 	for i := range stats {
-		v, src := stats[i].value()
-		if src == "" {
-			continue
-		}
-		t.day[i], t.source[i] = units.Celsius(v), src
-		t.measured++
-		t.last = i
-		if d := &stats[i]; src == FromLogger && d.checkN > 0 && !d.settled {
+		if d := &stats[i]; t.source[i] == FromLogger && d.checkN > 0 && !d.settled {
 			c := d.check / d.checkN
 			if off := math.Max(d.lo-c, c-d.hi); off > set.DisagreeBy {
 				r.Questions = append(r.Questions, Question{On: from.AddDays(i), Key: "forecast.question.check_and_logger", Used: FromLogger,
-					Args: logbook.Args{"On": from.AddDays(i), "Check": units.Celsius(c), "Logger": units.Celsius(v)}})
+					Args: logbook.Args{"On": from.AddDays(i), "Check": units.Celsius(c), "Logger": t.day[i]}})
 			}
 		}
 	}
+	return t
+}
+
+// settle fills the temperatures from what each day to today measured. It uses the
+// room that t already has.
+func (t *temperatures) settle(s *logbook.Season, from civil.Date, stats []dayStat, set Settings) {
+	n := len(stats)
+	t.day, t.source = resized(t.day, n), resized(t.source, n)
+	t.season, t.last, t.measured, t.missing, t.lastPlan = s, -1, 0, 0, civil.Date{}
+	for i := range stats {
+		v, src := stats[i].value()
+		t.day[i], t.source[i] = units.Celsius(v), src
+		if src != "" {
+			t.measured++
+			t.last = i
+		}
+	}
+	today := from.AddDays(n - 1)
 	t.setpoint = s.SetpointOn(today)
 	for i := range s.Events {
 		if e := &s.Events[i]; e.Kind == logbook.SetpointChange && e.Setpoint.OK && e.On.After(today) {
@@ -88,7 +99,14 @@ func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.O
 	t.expect(s, from, set)
 	t.fill(from)
 	t.drift, t.trend = t.driftSD(set), t.trendNow()
-	return t
+}
+
+// resized returns n values in the room of x where there is enough.
+func resized[T any](x []T, n int) []T {
+	if cap(x) < n {
+		return make([]T, n, n+cap(x)/2)
+	}
+	return x[:n]
 }
 
 func plausible(c units.Celsius) bool { return c >= coldest && c <= warmest } // false for NaN
