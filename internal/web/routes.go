@@ -37,12 +37,14 @@ func (s *Server) routes() http.Handler {
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(everyone...))
 			s.tankRoutes(r)
+			s.forecastRoutes(r)
 			s.checkRoutes(r)
 			s.boardRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(staff...))
 			s.eventRoutes(r)
+			s.planRoutes(r)
 			s.importRoutes(r)
 			s.manageRoutes(r)
 			s.rulesRoutes(r)

@@ -24,6 +24,7 @@ func (b *builder) temperature() (Figure, error) {
 	p.marks(b.safeAreas(), p.todayLine(), colSafe)
 	b.loggerSeries(p)
 	b.setpointSeries(p)
+	b.plannedSeries(p)
 	p.lineOf("checks", b.t("chart.checks", nil), colCheck, "solid", b.checkPoints(), charts.WithSeriesOpts(func(s *charts.SingleSeries) {
 		s.Symbol, s.SymbolSize = symCheck, 5
 	}))
@@ -86,6 +87,7 @@ func (b *builder) temperatureRange() (low, high float64, measured bool) {
 			take(sp.V)
 		}
 	}
+	b.planned(func(_ civil.Date, c units.Celsius) { take(c) })
 	if math.IsInf(low, 1) {
 		return 0, 20, measured
 	}

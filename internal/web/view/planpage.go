@@ -1,0 +1,38 @@
+package view
+
+// PlanPage is the setpoint planner of a season.
+type PlanPage struct {
+	Page
+	Top      SeasonTop
+	None     string // why nothing can be planned
+	Current  *CurrentPlan
+	Action   string
+	Form     []FormItem
+	Ranges   []Fact // safe range by stage
+	Problems Problems
+	Result   *PlanAnswer
+	EndForm  *FormPage
+}
+
+// CurrentPlan is the plan that the season follows.
+type CurrentPlan struct {
+	Goal  string
+	Lag   string
+	Steps []PlanStepLine
+}
+
+// PlanStepLine is a step of a plan.
+type PlanStepLine struct {
+	On, Setpoint string
+	State        string // done, due or ""
+}
+
+// PlanAnswer is what the planner says.
+type PlanAnswer struct {
+	Headline string
+	Refusal  bool
+	Lines    []string
+	Steps    []PlanStepLine
+	Caution  string
+	Use      []Option // hidden fields of the form that uses the plan; nil when it cannot be used
+}
