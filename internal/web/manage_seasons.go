@@ -71,7 +71,7 @@ func (s *Server) lotEdit(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) lotEditForm(w http.ResponseWriter, r *http.Request, l logbook.Lot, f *form) error {
 	b := s.lotItems(visitOf(r).p, f)
 	v := s.formPage(r, b, "edit", "lots", "/lots/"+string(l.ID)+"/edit", "/lots")
-	v.Hidden = []view.Option{revisionField(l.Revision)}
+	v.Hidden = []view.Option{revisionField(l.Edits)}
 	return s.showForm(w, r, v, b, f.problems)
 }
 
@@ -85,7 +85,7 @@ func (s *Server) lotUpdate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	l.Revision = f.revision()
+	l.Edits = f.revision()
 	l = readLot(f, l, v.programmeToday())
 	if len(f.problems) > 0 {
 		return s.lotEditForm(w, r, l, f)
