@@ -1,0 +1,75 @@
+package browser
+
+import "reddside/internal/logbook"
+
+// place is a main page of the demonstration and the roles it is looked at as.
+type place struct {
+	name, path string
+	charts     bool
+}
+
+// places are the main pages, as a coordinator sees them.
+func places(s *site) []place {
+	hatching, sick, logged := s.season("Room 12", true), s.season("Wet lab", true), s.season("Atelier", true)
+	closed, corrected := s.season("Greenhouse", false), s.season("Room 21", true)
+	var check logbook.ID
+	for i := range corrected.Checks {
+		if corrected.Checks[i].Revision > 1 {
+			check = corrected.Checks[i].ID
+		}
+	}
+	if check == "" {
+		s.t.Fatal("the demonstration has no corrected check in Room 21")
+	}
+	id := func(x logbook.ID) string { return string(x) }
+	return []place{
+		{name: "board", path: "/board"},
+		{name: "tank", path: seasonPath(hatching, ""), charts: true},
+		{name: "tank-deaths", path: seasonPath(sick, ""), charts: true},
+		{name: "tank-logger", path: seasonPath(logged, ""), charts: true},
+		{name: "tank-closed", path: seasonPath(closed, ""), charts: true},
+		{name: "check-form", path: seasonPath(hatching, "/checks/new")},
+		{name: "check", path: "/checks/" + id(check)},
+		{name: "check-correct", path: "/checks/" + id(check) + "/correct"},
+		{name: "check-void", path: "/checks/" + id(check) + "/void"},
+		{name: "event-form", path: seasonPath(hatching, "/events/new")},
+		{name: "import", path: seasonPath(logged, "/import")},
+		{name: "delivery-form", path: seasonPath(hatching, "/deliveries/new")},
+		{name: "schools", path: "/sites"},
+		{name: "school-edit", path: "/sites/" + id(hatching.Site.ID) + "/edit"},
+		{name: "closed-days-new", path: "/sites/" + id(hatching.Site.ID) + "/closed-days/new"},
+		{name: "school-new", path: "/sites/new"},
+		{name: "school", path: "/sites/" + id(hatching.Site.ID)},
+		{name: "tank-new", path: "/sites/" + id(hatching.Site.ID) + "/tanks/new"},
+		{name: "tank-edit", path: "/tanks/" + id(hatching.Tank.ID) + "/edit"},
+		{name: "lots", path: "/lots"},
+		{name: "lot-new", path: "/lots/new"},
+		{name: "lot-edit", path: "/lots/" + id(hatching.Lot.ID) + "/edit"},
+		{name: "people", path: "/people"},
+		{name: "rules", path: "/rules"},
+	}
+}
+
+// visit opens a page and waits until its charts are drawn.
+func (b *tab) visit(p place) {
+	b.t.Helper()
+	b.open(p.path)
+	if p.charts && !b.drawn() {
+		b.t.Errorf("%s: the charts are not drawn", p.name)
+	}
+}
+
+// drawn waits until every chart of the page holds a drawing.
+func (b *tab) drawn() bool {
+	b.t.Helper()
+	return eval[bool](b, `new Promise(function (done) {
+		var end = Date.now() + 20000;
+		(function look() {
+			var all = document.querySelectorAll("[data-chart]");
+			var ready = Array.prototype.every.call(all, function (x) { return x.querySelector("svg path"); });
+			if (all.length && ready) { setTimeout(function () { done(true); }, 50); return; }
+			if (Date.now() > end) { done(false); return; }
+			setTimeout(look, 50);
+		})();
+	})`)
+}
