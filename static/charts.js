@@ -25,8 +25,8 @@
   var dark = window.matchMedia('(prefers-color-scheme: dark)');
   var still = window.matchMedia('(prefers-reduced-motion: reduce)');
   var month = new Intl.DateTimeFormat(lang, { month: 'short' });
-  var short = new Intl.DateTimeFormat(lang, { day: 'numeric', month: 'short' });
-  var long = new Intl.DateTimeFormat(lang, { weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' });
+  var short = new Intl.DateTimeFormat(lang === 'en' ? 'en-GB' : lang, { day: 'numeric', month: 'short' });
+  var long = new Intl.DateTimeFormat(lang === 'en' ? 'en-GB' : lang, { weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' });
   var charts = [];
   var printing = false;
 
@@ -65,7 +65,7 @@
       var lines = [];
       (Array.isArray(items) ? items : [items]).forEach(function (item) {
         var v = item.value;
-        if (!item.seriesName || !Array.isArray(v) || v[1] === null || v[1] === undefined) { return; }
+        if (/^(marks|range-|counted)/.test(item.seriesId || '') || !Array.isArray(v) || v[1] === null || v[1] === undefined) { return; }
         if (lines.length === 0) { lines.push(long.format(day(v[0]))); }
         lines.push(item.seriesName + ': ' + (item.name && item.seriesType === 'scatter' ? item.name : number.format(v[1]) + unit));
       });

@@ -17,7 +17,7 @@ func celsius(v float64) units.Celsius { return units.Celsius(v) }
 func tankPage(page view.Page, a assessed) view.TankPage {
 	s, p := a.Season, page.P
 	as := &a.Assessment
-	t := view.TankPage{Page: page, SeasonID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, Status: as.Status, Flags: as.Flags,
+	t := view.TankPage{Page: page, SeasonID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, Status: as.Status,
 		Staff: page.Role != logbook.Class, CanCheck: as.Active,
 		Subtitle: p.T("tank.subtitle", logbook.Args{"Species": s.Lot.Species, "Lot": s.Lot.Code, "Season": s.Label}),
 		Last:     lastCheck(p, as), Facts: tankFacts(p, a), Log: tankLog(p, s, page.Role != logbook.Class)}
@@ -83,7 +83,7 @@ func eventWords(p *i18n.Printer, r *forecast.Result, w *forecast.Window) string 
 	args := logbook.Args{"Event": view.EventName(p, w.Event)}
 	for name, d := range map[string]civil.Date{"Middle": w.P50, "From": w.P10, "To": w.P90, "First": w.First, "Last": w.Last,
 		"After": w.Observed.After, "Seen": w.Observed.OnOrBefore} {
-		args[name] = p.DateShort(d)
+		args[name] = view.DayMonth(p, d)
 	}
 	switch {
 	case !w.Observed.IsZero() && w.Observed.After.IsZero():

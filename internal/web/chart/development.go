@@ -115,8 +115,8 @@ func (b *builder) developmentFinding() string {
 		if !w.Ok() || !w.Observed.IsZero() {
 			continue
 		}
-		args := logbook.Args{"Index": b.P.Num(r.Index, 2), "Event": eventName(b.P, e), "From": b.P.DateShort(w.P10), "To": b.P.DateShort(w.P90),
-			"Middle": b.P.DateShort(w.P50)}
+		args := logbook.Args{"Index": b.P.Num(r.Index, 2), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
+			"Middle": b.dayMonth(w.P50)}
 		if w.P10 == w.P90 {
 			return b.t("chart.development.day", args)
 		}

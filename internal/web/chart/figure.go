@@ -6,6 +6,7 @@ package chart
 import (
 	"encoding/json"
 	"fmt"
+	"strconv"
 	"time"
 
 	"reddside/internal/civil"
@@ -158,6 +159,12 @@ func (b *builder) axis() {
 func (b *builder) last() civil.Date { return civil.Min(b.Today, b.to) }
 
 func (b *builder) t(key string, args logbook.Args) string { return b.P.T(key, args) }
+
+// dayMonth writes a day with the whole name of its month, for sentences.
+func (b *builder) dayMonth(d civil.Date) string {
+	_, m, day := d.YMD()
+	return b.t("tank.day", logbook.Args{"Day": day, "Month": b.P.T("month." + strconv.Itoa(int(m)))})
+}
 
 // temp is a temperature in the reader's unit.
 func (b *builder) temp(c units.Celsius) float64 { return units.Round(b.P.Unit().FromCelsius(c), 2) }

@@ -21,7 +21,7 @@ func (b *builder) temperature() (Figure, error) {
 	c := Chart{ID: "chart-temperature", Title: b.t("chart.temperature_in", logbook.Args{"Unit": b.P.UnitSymbol()}), Unit: b.P.UnitSymbol(),
 		Decimals: 1, Describe: b.temperatureDescription()}
 	p := b.newPlot(c.Describe, yRange{low, high}, false)
-	p.marks(b.safeAreas(), p.todayLine(), colSafe)
+	p.marks(b.safeAreas(low, high), p.todayLine(), colSafe)
 	b.loggerSeries(p)
 	b.setpointSeries(p)
 	b.plannedSeries(p)
@@ -79,8 +79,10 @@ func (b *builder) temperatureRange() (low, high float64, measured bool) {
 		measured = true
 	}
 	for _, band := range b.Bands {
-		take(band.Low)
-		take(band.High)
+		if !band.From.After(b.last()) { // a range far ahead would flatten the lines
+			take(band.Low)
+			take(band.High)
+		}
 	}
 	for d := b.from; !d.After(b.last()); d = d.AddDays(1) {
 		if sp := b.Season.SetpointOn(d); sp.OK {
@@ -113,9 +115,10 @@ func (b *builder) lastValues() map[string]float64 {
 	return out
 }
 
-// safeAreas are the safe ranges that lie on the axis. The text of the last of
-// several stands at the right, where it has room.
-func (b *builder) safeAreas() []any {
+// safeAreas are the safe ranges, cut to the axis from low to high; the text
+// names the whole range. That of the last of several stands at the right, where
+// it has room.
+func (b *builder) safeAreas(low, high float64) []any {
 	var out []any
 	for i, band := range b.Bands {
 		if band.From.After(b.to) || band.To.Before(b.from) {
@@ -127,8 +130,8 @@ func (b *builder) safeAreas() []any {
 			place = "insideTopRight"
 		}
 		out = append(out, []any{
-			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(), "yAxis": b.temp(band.Low), "label": map[string]any{"position": place}},
-			map[string]any{"xAxis": civil.Min(band.To.AddDays(1), b.to).String(), "yAxis": b.temp(band.High)}})
+			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(), "yAxis": max(low, b.temp(band.Low)), "label": map[string]any{"position": place}},
+			map[string]any{"xAxis": civil.Min(band.To.AddDays(1), b.to).String(), "yAxis": min(high, b.temp(band.High))}})
 	}
 	return out
 }

@@ -81,7 +81,7 @@ func (b *builder) temperatureFinding() string {
 		}
 	}
 	last := days[len(days)-1]
-	args := logbook.Args{"Low": b.P.TempNumber(low), "High": b.P.Temp(high), "Last": last.last, "On": b.P.DateShort(last.on), "Count": out}
+	args := logbook.Args{"Low": b.P.TempNumber(low), "High": b.P.Temp(high), "Last": last.last, "On": b.dayMonth(last.on), "Count": out}
 	switch {
 	case len(b.Bands) == 0:
 		return b.t("chart.temperature.between", args)

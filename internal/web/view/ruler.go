@@ -30,10 +30,11 @@ func NewRuler(p *i18n.Printer, places RulerPlaces) Ruler {
 	}
 	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On), "Index": p.Num(places.Index, 2)})}
 	for i := range places.Marks {
-		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event), "When": r.when(&places.Marks[i])}))
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event), "When": r.said(&places.Marks[i])}))
 	}
 	if !places.Release.From.On.IsZero() {
-		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"), "When": dateSpan(p, places.Release)}))
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"), "When": r.p.T("tank.span", map[string]any{
+			"From": DayMonth(p, places.Release.From.On), "To": DayMonth(p, places.Release.To.On)})}))
 	}
 	r.Desc = strings.Join(said, " ")
 	return r
@@ -57,6 +58,26 @@ func DateSpan(p *i18n.Printer, from, to civil.Date) string {
 		first = strconv.Itoa(d1)
 	}
 	return p.T("tank.span", map[string]any{"From": first, "To": p.DateShort(to)})
+}
+
+// DayMonth writes a day with the whole name of its month, for sentences.
+func DayMonth(p *i18n.Printer, d civil.Date) string {
+	if d.IsZero() {
+		return "–"
+	}
+	_, m, day := d.YMD()
+	return p.T("tank.day", map[string]any{"Day": day, "Month": p.T("month." + strconv.Itoa(int(m)))})
+}
+
+// said is when an event comes, as it stands in a sentence.
+func (r *Ruler) said(m *RulerPlace) string {
+	switch m.State {
+	case MarkSeen:
+		return r.p.T("ruler.seen", map[string]any{"On": DayMonth(r.p, m.Middle)})
+	case MarkExpected:
+		return r.p.T("tank.span", map[string]any{"From": DayMonth(r.p, m.Window.From.On), "To": DayMonth(r.p, m.Window.To.On)})
+	}
+	return r.when(m)
 }
 
 // when says what is known of an event in a few words.
