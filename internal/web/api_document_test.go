@@ -81,7 +81,14 @@ func newFullServer(t *testing.T) fullServer {
 	event, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
 		Litres: units.Some[units.Litres](20)}, testNow, store.Write{})
 	ts.must(err)
-	return fullServer{ts, map[string]string{"siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
+	guess, err := ts.db.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
+		MadeOn: civil.MustParse("2026-02-10")}, testNow, store.Write{})
+	ts.must(err)
+	_, err = ts.db.UsePlan(ctx, ts.keeper, logbook.Plan{SeasonID: ts.one.ID, MadeOn: civil.MustParse("2026-02-09"), Goal: logbook.GoalSwimUp,
+		By: civil.MustParse("2026-04-20"), SwimUpOn: civil.MustParse("2026-04-19"), Steps: []logbook.PlanStep{{On: civil.MustParse("2026-02-10"), Setpoint: 8}},
+		Targets: []logbook.PlanTarget{{Temperature: 7, Index: 0.8}, {Temperature: 8, Index: 0.815}}}, "", testNow, store.Write{})
+	ts.must(err)
+	return fullServer{ts, map[string]string{"guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }

@@ -185,6 +185,16 @@ type windowOut struct {
 	BeforeStart bool                       `json:"before_start"`
 	Never       bool                       `json:"never"`
 	Observed    *intervalOut               `json:"observed"`
+	First       units.Optional[civil.Date] `json:"first"` // of the batch, when half come on p50
+	Last        units.Optional[civil.Date] `json:"last"`
+	Anchored    bool                       `json:"anchored"` // counted from an observed hatch
+	Parts       []partOut                  `json:"doubt"`    // sources, in the order of the sum
+}
+
+type partOut struct {
+	Kind  forecast.PartKind `json:"kind"`
+	Days  float64           `json:"days"`  // standard deviation
+	Share float64           `json:"share"` // of the variance
 }
 
 type intervalOut struct {
@@ -193,7 +203,11 @@ type intervalOut struct {
 }
 
 func windowJSON(x *forecast.Window) windowOut {
-	out := windowOut{P10: someDate(x.P10), P50: someDate(x.P50), P90: someDate(x.P90), BeforeStart: x.BeforeStart, Never: x.Never}
+	out := windowOut{P10: someDate(x.P10), P50: someDate(x.P50), P90: someDate(x.P90), BeforeStart: x.BeforeStart, Never: x.Never,
+		First: someDate(x.First), Last: someDate(x.Last), Anchored: x.Anchored, Parts: []partOut{}}
+	for _, p := range x.Parts {
+		out.Parts = append(out.Parts, partOut(p))
+	}
 	if !x.Observed.IsZero() {
 		out.Observed = &intervalOut{someDate(x.Observed.After), x.Observed.OnOrBefore}
 	}
@@ -220,7 +234,44 @@ type forecastOut struct {
 	FollowsSetpoint bool                               `json:"follows_setpoint"`
 	Weak            bool                               `json:"weak"`
 	Notes           []string                           `json:"notes"`
+	Questions       []questionOut                      `json:"questions"`
+	Learning        learningOut                        `json:"learning"`
 	Days            []forecastDayOut                   `json:"days"`
+}
+
+type questionOut struct {
+	On   civil.Date `json:"on"`
+	Text string     `json:"text"`
+}
+
+// learningOut is what is known of the lot, and from what.
+type learningOut struct {
+	LotFactor  float64       `json:"lot_factor"`   // on the days to hatch; above 1 later than the model
+	LogSD      float64       `json:"log_sd"`       // of the logarithm of the factor
+	PriorLogSD float64       `json:"prior_log_sd"` // before anything was seen
+	PastLots   int           `json:"past_lots"`
+	From       []observedOut `json:"from"`
+}
+
+type observedOut struct {
+	Event      forecast.Event             `json:"event"`
+	Tank       string                     `json:"tank,omitempty"` // left out for a tank of another school
+	SeasonID   logbook.ID                 `json:"season_id,omitempty"`
+	After      units.Optional[civil.Date] `json:"after"`
+	OnOrBefore units.Optional[civil.Date] `json:"on_or_before"`
+}
+
+func learningJSON(r *http.Request, season *logbook.Season, f *forecast.LotFactor) learningOut {
+	out := learningOut{LotFactor: f.Factor(), LogSD: f.SD, PriorLogSD: f.PriorSD, PastLots: f.Past, From: []observedOut{}}
+	for i := range f.From {
+		o := &f.From[i]
+		x := observedOut{Event: o.Event, After: someDate(o.When.After), OnOrBefore: someDate(o.When.OnOrBefore)}
+		if o.Site == season.Site.ID || visitOf(r).actor.MaySee(o.Site) {
+			x.Tank, x.SeasonID = o.Tank, o.Season
+		}
+		out.From = append(out.From, x)
+	}
+	return out
 }
 
 func (s *Server) apiForecast(w http.ResponseWriter, r *http.Request) error {
@@ -230,7 +281,7 @@ func (s *Server) apiForecast(w http.ResponseWriter, r *http.Request) error {
 	}
 	f, p := &a.Forecast, s.inSite(visitOf(r), a.Season.Site)
 	out := forecastOut{Ok: f.Ok(), Today: a.Today, Index: f.Index, Events: map[forecast.Event]windowOut{}, EstimatedDays: f.EstimatedDays,
-		FollowsSetpoint: f.FollowsSetpoint, Weak: f.Weak, Notes: []string{}}
+		FollowsSetpoint: f.FollowsSetpoint, Weak: f.Weak, Notes: []string{}, Questions: []questionOut{}, Learning: learningJSON(r, a.Season, &f.Lot)}
 	if !out.Ok {
 		out.Reason = p.T(f.Reason, f.Args)
 	} else {
@@ -241,6 +292,9 @@ func (s *Server) apiForecast(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, n := range f.Notes {
 		out.Notes = append(out.Notes, p.T(n.Key, n.Args))
+	}
+	for _, q := range f.Questions {
+		out.Questions = append(out.Questions, questionOut{q.On, p.T(q.Key, q.Args)})
 	}
 	out.Days = listOf(f.Days, func(d *forecast.Day) forecastDayOut {
 		return forecastDayOut{d.On, d.Temperature, d.Source, d.ThermalUnits, d.Index, d.Estimated}

@@ -151,29 +151,40 @@ func (k *planWork) judge() []logbook.Problem {
 // readPlanAsk reads a question to the planner from a form or an address.
 func readPlanAsk(f *form, k *planWork, unit units.TemperatureUnit) planAsk {
 	a := planAsk{goal: logbook.PlanGoal(f.text("goal")), by: f.date("by"), weekends: f.text("weekends") != ""}
-	if a.goal != logbook.GoalRelease && a.goal != logbook.GoalSwimUp {
-		f.fail("goal", "choice.empty", nil)
-	}
-	if a.by.IsZero() && !f.has("by") {
-		f.fail("by", "date.empty", nil)
-	}
-	if !a.by.IsZero() && a.by.Sub(k.Today) > logbook.MaxPlanDays/2 {
-		f.fail("by", "plan_page.far", logbook.Args{"On": a.by})
-	}
-	step, ok := f.number("max_step").Get()
+	step, _ := f.number("max_step").Get()
 	if unit == units.DegF {
 		step /= 1.8
 	}
 	a.maxStep = units.CelsiusDelta(step)
-	const touch = 1e-9
-	switch most := k.largestStep(); {
-	case f.has("max_step"):
-	case !ok || !(a.maxStep > 0):
-		f.fail("max_step", "forecast.plan.step", nil)
-	case float64(a.maxStep) > float64(most)+touch+0.006: // the field shows a tenth or two decimals
-		f.fail("max_step", "plan_page.step_most", logbook.Args{"Most": most})
-	}
+	f.add(k.checkAsk(a))
 	return a
+}
+
+// checkAsk returns what is wrong with a question before it is worked on.
+func (k *planWork) checkAsk(a planAsk) []logbook.Problem {
+	var out []logbook.Problem
+	add := func(field, key string, args logbook.Args) {
+		out = append(out, logbook.Problem{Field: field, Key: key, Args: args})
+	}
+	if a.goal != logbook.GoalRelease && a.goal != logbook.GoalSwimUp {
+		add("goal", "choice.empty", nil)
+	}
+	switch {
+	case a.by.IsZero():
+		add("by", "date.empty", nil)
+	case !a.by.After(k.Today):
+		add("by", "plan.by_after_made", logbook.Args{"On": k.Today})
+	case a.by.Sub(k.Today) > logbook.MaxPlanDays/2:
+		add("by", "plan_page.far", logbook.Args{"On": a.by})
+	}
+	const shown = 0.006 // the form shows a step to two decimals
+	switch most := k.largestStep(); {
+	case !(a.maxStep > 0):
+		add("max_step", "forecast.plan.step", nil)
+	case a.maxStep > most+shown:
+		add("max_step", "plan_page.step_most", logbook.Args{"Most": most})
+	}
+	return out
 }
 
 // planForm is a form filled with a question.

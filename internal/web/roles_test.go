@@ -41,13 +41,18 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/log.csv":    everyone,
 	"GET /seasons/{seasonID}/checks/new": everyone,
 	"POST /seasons/{seasonID}/checks":    everyone,
-	"GET /checks/{checkID}/correct":      entry,
-	"POST /checks/{checkID}/correct":     entry,
-	"GET /checks/{checkID}/void":         entry,
-	"POST /checks/{checkID}/void":        entry,
+	"GET /seasons/{seasonID}/forecast":   everyone, "GET /seasons/{seasonID}/forecast/how": everyone,
+	"GET /seasons/{seasonID}/guess": everyone, "POST /seasons/{seasonID}/guess": everyone,
+	"GET /guesses/{guessID}/correct": everyone, "POST /guesses/{guessID}/correct": everyone,
+	"GET /checks/{checkID}/correct":  entry,
+	"POST /checks/{checkID}/correct": entry,
+	"GET /checks/{checkID}/void":     entry,
+	"POST /checks/{checkID}/void":    entry,
 
-	"GET /rules":                         staff,
-	"GET /seasons/{seasonID}/events/new": staff, "POST /seasons/{seasonID}/events": staff,
+	"GET /rules":                   staff,
+	"GET /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan/end": staff,
+	"POST /seasons/{seasonID}/forecast/confirm": staff,
+	"GET /seasons/{seasonID}/events/new":        staff, "POST /seasons/{seasonID}/events": staff,
 	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
 	"GET /events/{eventID}/void": staff, "POST /events/{eventID}/void": staff,
 	"GET /seasons/{seasonID}/import": staff, "POST /seasons/{seasonID}/import": staff,
@@ -72,7 +77,7 @@ var pageAccess = map[string]access{
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
 
 // Rows of a site, by the names that addresses give their ids.
-var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID)\}`)
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|guessID)\}`)
 
 // roleTable holds what the test of the roles needs.
 type roleTable struct {
