@@ -80,8 +80,8 @@ func (l *line) run(temps temperatures, today civil.Date, set Settings, ahead boo
 	dev, st := l.dev, l.st
 	l.temps, l.k, l.outside = temps, today.Sub(st.on), 0
 	l.ratio, _ = dev.SwimUp.RatioTo(dev.Hatch)
-	room := l.k + 181
-	if cap(l.steps) < room {
+	if room := l.k + 181; cap(l.steps) < room {
+		room += cap(l.steps) // run again: more days will follow
 		l.steps = make([]step, 0, room)
 		l.days = make([]Day, 0, room)
 	}

@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"reddside/internal/biology"
@@ -16,7 +17,6 @@ import (
 // have shown. It is not safe for concurrent use.
 type Walker struct {
 	season *logbook.Season // the whole season
-	in     Input           // with the season up to the day
 	set    Settings
 	dev    biology.Development
 	st     start
@@ -30,6 +30,10 @@ type Walker struct {
 	cut   logbook.Season
 	r     Result
 	done  bool // the windows of r are there
+
+	learnt bool // lot was learnt from what the tank has shown
+	shown  []Observation
+	lot    LotFactor
 }
 
 // NewWalker prepares the forecasts of a season whose rows are in order of time.
@@ -63,6 +67,7 @@ func (w *Walker) restart(s *logbook.Season) {
 	w.temps.gatherChecks(w.season, w.st.on, w.stats)
 	w.temps.gatherReadings(w.season, w.st.on, w.stats)
 	w.looks = sightings(w.season, w.st.on, w.st.on.AddDays(longestSeason))
+	w.learnt = false
 	w.line = line{dev: w.dev, st: w.st, known: make([]knownRates, n)}
 }
 
@@ -147,9 +152,11 @@ func (w *Walker) Windows() *Result {
 	seen := w.looks[:sort.Search(len(w.looks), func(i int) bool { return w.looks[i].day > k })]
 	w.r.IndexSD = math.Sqrt(square(w.st.indexSD) + total(d.water(0, float64(k)+0.5, Hatch)))
 	w.r.Observations = d.observations(&w.cut, seen)
-	w.in = Input{Season: &w.cut, Today: w.r.Today}
-	w.r.Lot = d.learn(w.in, w.cut.ID, &w.r)
-	d.lot = w.r.Lot
+	if !w.learnt || !slices.Equal(w.shown, w.r.Observations) {
+		w.lot = d.learn(Input{Season: &w.cut, Today: w.r.Today}, w.cut.ID, &w.r)
+		w.learnt, w.shown = true, w.r.Observations
+	}
+	w.r.Lot, d.lot = w.lot, w.lot
 	w.r.SwimUpDone, w.r.SwimUpNeeded = w.line.at(float64(k)).x3, 1
 	d.windows(&w.r, seen)
 	return &w.r

@@ -100,17 +100,22 @@ func Assess(in Input) Assessment {
 	a := newAssessor(in)
 	out := &a.out
 	out.Temperature, out.Temperatures = a.latestTemperature()
-	out.Stage = a.beliefOn(a.today)
 	out.Next = a.nextEvent()
+	a.judge()
+	out.Status = out.StatusWithout(nil)
+	return *out
+}
+
+// judge raises the flags of the day.
+func (a *assessor) judge() {
+	a.out.Stage = a.beliefOn(a.today)
 	switch {
-	case out.Active:
+	case a.out.Active:
 		a.runRules()
 	case a.emptied:
 		a.deaths()
 	}
-	sortFlags(out.Flags)
-	out.Status = out.StatusWithout(nil)
-	return *out
+	sortFlags(a.out.Flags)
 }
 
 // StatusWithout is the status when the flags for which aside holds do not count:
@@ -167,13 +172,17 @@ func (a *assessor) runRules() {
 func All() []Rule {
 	var all []Rule
 	stock := StockProfile().rows
-	for _, family := range [][]Rule{
-		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
-		totalsRules(), feedingRules(), calendarRules(), planRules(), upkeepRules(),
-	} {
+	for _, family := range families() {
 		for _, r := range family {
 			all = append(all, r.sourced(stock))
 		}
 	}
 	return all
+}
+
+func families() [][]Rule {
+	return [][]Rule{
+		temperatureRules(), equipmentRules(), checkRules(), stageRules(), waterRules(), deadRules(),
+		totalsRules(), feedingRules(), calendarRules(), planRules(), upkeepRules(),
+	}
 }

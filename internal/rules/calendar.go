@@ -24,15 +24,15 @@ func (a *assessor) calendar() {
 }
 
 // hatchDue is raised from shortly before the hatch window opens until half of
-// the eggs or more were seen hatched.
+// the eggs or more were seen hatched, and never before they have eyes.
 func (a *assessor) hatchDue() {
-	if a.forecast == nil || !a.forecast.Hatch.Ok() || !a.firstSeen(alevin).IsZero() {
+	if index, known := a.indexOn(a.today); !known || index < eyedAt || !a.firstSeen(alevin).IsZero() || a.out.Stage.Stage.Order() > alevin {
 		return
 	}
-	if !a.forecast.Hatch.Observed.IsZero() || a.out.Stage.Stage.Order() > alevin {
+	w := &a.windows().Hatch
+	if !w.Ok() || !w.Observed.IsZero() {
 		return
 	}
-	w := &a.forecast.Hatch
 	opens := w.P10.AddDays(-int(a.p.any(DueLeadDays)))
 	if a.today.Before(opens) {
 		return
@@ -68,8 +68,8 @@ func (a *assessor) stageBegan(stage int) civil.Date {
 	if seen := a.firstSeen(min(stage, alevin)); !seen.IsZero() {
 		return seen
 	}
-	if a.forecast != nil && a.forecast.Hatch.Ok() && !a.forecast.Hatch.P50.After(a.today) {
-		return a.forecast.Hatch.P50
+	if f := a.windows(); f != nil && f.Hatch.Ok() && !f.Hatch.P50.After(a.today) {
+		return f.Hatch.P50
 	}
 	return a.s.StartedOn()
 }

@@ -96,7 +96,7 @@ func (a *assessor) late() {
 	count := 0
 	var since civil.Date
 	for i := len(a.s.Checks) - 1; i >= 0 && !a.s.Checks[i].On.Before(from); i-- {
-		if c := &a.s.Checks[i]; !c.ReceivedAt.After(a.now) && (c.Corrected() || a.isLate(c)) {
+		if c := &a.s.Checks[i]; !c.ReceivedAt.After(a.now) && (c.Corrected() || a.isLate(i)) {
 			count++
 			since = c.On
 		}
@@ -112,7 +112,11 @@ func (a *assessor) late() {
 
 // isLate asks the check. Finding a time zone is slow, so the checks that are
 // late in no zone of the world are passed over first.
-func (a *assessor) isLate(c *logbook.Check) bool {
+func (a *assessor) isLate(i int) bool {
+	if a.track != nil {
+		return a.track.late[i]
+	}
+	c := &a.s.Checks[i]
 	const eastmost = 14 * time.Hour
 	soonest := c.On.UTC().Add(48*time.Hour - eastmost)
 	if t, err := time.Parse("15:04", c.Time); err == nil {

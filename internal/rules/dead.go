@@ -29,15 +29,15 @@ const (
 // deaths judges the dead of the newest count by what is usual for the number at
 // risk, the days since the last pick, the stage and the tank.
 func (a *assessor) deaths() {
-	picks := a.picks()
-	if len(picks.checks) == 0 {
+	t := &deadTrack{}
+	if a.track != nil {
+		t = &a.track.dead
+	}
+	picks, results := t.judged(a)
+	if len(results) == 0 {
 		return
 	}
 	cfg, own := a.p.DeadConfig()
-	results, err := stats.JudgeDead(cfg, picks.checks)
-	if err != nil {
-		return // picks are in range by construction and the profile was checked
-	}
 	n := len(results) - 1
 	last := results[n]
 	if last.Flag == stats.DeadNone {
@@ -103,58 +103,6 @@ func roundChecks(v float64) int {
 	return int(math.Round(v/unit) * unit)
 }
 
-// picks are the dead counts of a season, one a day.
-type picks struct {
-	start  civil.Date
-	on     []civil.Date
-	checks []stats.DeadCheck
-}
-
-// before returns the day of the pick before pick i, or the delivery.
-func (p *picks) before(i int) civil.Date {
-	if i <= 0 {
-		return p.start
-	}
-	return p.on[i-1]
-}
-
-// picks adds up the dead of each day on which they were counted, with the
-// number at risk and the usual rates of the days since the pick before. Looks on
-// one day are one pick. A pick on the day of delivery belongs to the next day,
-// because the eggs had no day to die in.
-func (a *assessor) picks() picks {
-	p := picks{start: a.s.StartedOn()}
-	p.on = make([]civil.Date, 0, len(a.s.Checks))
-	p.checks = make([]stats.DeadCheck, 0, len(a.s.Checks))
-	run := herd{a: a}
-	rates := rateWalk{stage: stageWalk{a: a}, cfg: a.p.dead}
-	from := p.start
-	for i := 0; i < len(a.s.Checks); {
-		day := a.s.Checks[i].On
-		dead, counted, fuzz := 0, false, false
-		for ; i < len(a.s.Checks) && a.s.Checks[i].On == day; i++ {
-			n, ok := a.s.Checks[i].Dead()
-			dead, counted = dead+n, counted || ok
-			fuzz = fuzz || a.s.Checks[i].Fungus == logbook.Seen
-		}
-		if !counted || day.Before(p.start) {
-			continue
-		}
-		days := max(1, day.Sub(from))
-		c := stats.DeadCheck{Days: days, AtRisk: run.before(day), Dead: dead, FuzzSeen: fuzz}
-		run.dead(dead)
-		// More dead than there should be: the account is wrong, the dead are real.
-		c.AtRisk = max(c.AtRisk, c.Dead)
-		for d := day.AddDays(1 - days); !d.After(day); d = d.AddDays(1) {
-			c.RateSum += rates.on(d)
-		}
-		p.on = append(p.on, day)
-		p.checks = append(p.checks, c)
-		from = day
-	}
-	return p
-}
-
 // herd counts the living day by day.
 type herd struct {
 	a               *assessor
@@ -201,6 +149,11 @@ type rateWalk struct {
 
 // on returns the usual share of the living that dies on day d.
 func (w *rateWalk) on(d civil.Date) float64 {
+	return math.Max(w.cfg.Rates[w.stretchOn(d)], stats.RateFloor)
+}
+
+// stretchOn returns the stretch of the season that day d belongs to.
+func (w *rateWalk) stretchOn(d civil.Date) stats.DeadStage {
 	s := w.stage.a.s
 	for w.delivery < len(s.Deliveries) && !s.Deliveries[w.delivery].On.After(d) {
 		w.arrived = s.Deliveries[w.delivery].On
@@ -210,7 +163,7 @@ func (w *rateWalk) on(d civil.Date) float64 {
 	if !w.arrived.IsZero() && d.Sub(w.arrived) <= arrivalDays {
 		stretch = stats.StageArrival
 	}
-	return math.Max(w.cfg.Rates[stretch], stats.RateFloor)
+	return stretch
 }
 
 // stretch returns the stretch of the season that day d belongs to, from what was

@@ -27,6 +27,8 @@ type assessor struct {
 	// first day on which each stage, or a later one, was seen, by its order
 	first [stageSlots]civil.Date
 
+	track *track // what the days of a replay share, nil otherwise
+
 	emptied bool // every fish died: only the dead count still speaks
 
 	// What explains a temperature away from where it should be.
@@ -62,6 +64,14 @@ func newAssessor(in Input) *assessor {
 		a.now = in.Today.AddDays(1).UTC().Add(12 * time.Hour)
 	}
 	a.species = speciesSlot(a.s.Lot.Species)
+	a.gatherSights()
+	a.gatherPoints()
+	a.begin()
+	return a
+}
+
+// begin tells what the day is like before any rule speaks.
+func (a *assessor) begin() {
 	out := &a.out
 	out.SeasonID, out.On = a.s.ID, a.today
 	out.Totals = a.s.TotalsOn(a.today)
@@ -73,9 +83,6 @@ func newAssessor(in Input) *assessor {
 	out.Closed = a.s.SchoolClosed(a.today)
 	out.DueToday = out.Active && a.due(a.today) && a.today.After(a.s.StartedOn())
 	out.DeadThisWeek = a.deadSince(a.today.AddDays(-6))
-	a.gatherSights()
-	a.gatherPoints()
-	return a
 }
 
 // active reports whether fish are expected in the tank. It also notes a tank
@@ -119,7 +126,7 @@ func (a *assessor) raise(r Rule, f Flag) {
 	if f.Within.Key == "" {
 		f.Within = r.Within
 	}
-	if f.Source == "" && !f.LocalChoice {
+	if f.Source == "" && !f.LocalChoice && a.track == nil {
 		r = r.sourced(a.p.rows)
 		f.Source, f.LocalChoice = r.Source, r.LocalChoice
 	}
@@ -284,12 +291,21 @@ func (a *assessor) latestTemperature() (Latest, []DayTemperature) {
 	return latest, days
 }
 
+// windows is the forecast with its windows, nil when there is none. A replay
+// works them out when a rule asks.
+func (a *assessor) windows() *forecast.Result {
+	if a.forecast != nil && a.track != nil {
+		return a.track.walker.Windows()
+	}
+	return a.forecast
+}
+
 func (a *assessor) nextEvent() NextEvent {
 	if a.forecast == nil || !a.out.Active {
 		return NextEvent{}
 	}
 	for _, e := range forecast.Events() {
-		w := a.forecast.Window(e)
+		w := a.windows().Window(e)
 		if w.Ok() && w.Observed.IsZero() && !w.P90.Before(a.today) {
 			return NextEvent{Event: e, P10: w.P10, P50: w.P50, P90: w.P90}
 		}

@@ -116,8 +116,11 @@ func (a *assessor) risenOn(stage int) civil.Date {
 	if seen := a.firstSeen(fry); !seen.IsZero() {
 		return seen
 	}
-	if stage >= fry && a.forecast != nil && a.forecast.SwimUp.Ok() && !a.forecast.SwimUp.P50.After(a.today) {
-		return a.forecast.SwimUp.P50
+	if stage < fry {
+		return civil.Date{}
+	}
+	if f := a.windows(); f != nil && f.SwimUp.Ok() && !f.SwimUp.P50.After(a.today) {
+		return f.SwimUp.P50
 	}
 	return civil.Date{}
 }
@@ -128,10 +131,11 @@ func (a *assessor) firstFoodDue(risen civil.Date) {
 		a.raise(r, Flag{Kind: Due, Subject: "food", Since: risen, Headline: headline(r.ID, "risen", logbook.Args{"Since": risen})})
 		return
 	}
-	if a.forecast == nil || !a.forecast.SwimUp.Ok() {
+	f := a.windows()
+	if f == nil || !f.SwimUp.Ok() {
 		return
 	}
-	w := &a.forecast.SwimUp
+	w := &f.SwimUp
 	opens := w.P10.AddDays(-int(a.p.any(DueLeadDays)))
 	if a.today.Before(opens) {
 		return

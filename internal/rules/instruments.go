@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"sort"
 	"time"
 
 	"reddside/internal/civil"
@@ -65,12 +66,8 @@ func (a *assessor) instruments() {
 // nearer end of what it saw that day (nothing when the check lies inside).
 func (a *assessor) loggerApart(pt *point) (float64, bool) {
 	rows := a.s.Readings
-	lo, hi := len(rows), 0
-	for i := range rows {
-		if rows[i].On == pt.on {
-			lo, hi = min(lo, i), max(hi, i+1)
-		}
-	}
+	lo := sort.Search(len(rows), func(i int) bool { return !rows[i].On.Before(pt.on) })
+	hi := lo + sort.Search(len(rows)-lo, func(i int) bool { return rows[lo+i].On.After(pt.on) })
 	if lo >= hi {
 		return 0, false
 	}

@@ -65,7 +65,7 @@ func (a *assessor) behindPlan(p *logbook.Plan) {
 		return
 	}
 	plan := forecast.PlanOf(p)
-	days, beyond, ok := plan.Lag(a.forecast)
+	days, beyond, ok := plan.Lag(a.windows())
 	if !ok || !beyond || days < a.p.any(PlanLag) {
 		return
 	}

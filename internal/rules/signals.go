@@ -2,7 +2,6 @@ package rules
 
 import (
 	"math"
-	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -30,8 +29,13 @@ func temperatureStuck() Rule {
 // backwards, so the last ones are near 0.
 func (a *assessor) daily() (s stats.Series) {
 	from := a.setpointSince()
-	s.Days = make([]float64, 0, len(a.points))
-	s.Celsius = make([]float64, 0, len(a.points))
+	if a.track != nil {
+		s.Days, s.Celsius = a.track.series.Days[:0], a.track.series.Celsius[:0]
+		defer func() { a.track.series = s }() // keeps the room
+	} else {
+		s.Days = make([]float64, 0, len(a.points))
+		s.Celsius = make([]float64, 0, len(a.points))
+	}
 	var day civil.Date
 	fromLogger := false
 	for i := range a.points {
@@ -69,7 +73,7 @@ func (a *assessor) setpointSince() civil.Date {
 func (a *assessor) drift() {
 	s := a.daily()
 	limit, inside := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
-	if allNear(s.Celsius, inside) {
+	if nearUsual(s, inside) {
 		return
 	}
 	latest := stats.LastDrift(s)
@@ -112,13 +116,24 @@ func (a *assessor) drift() {
 	})
 }
 
-// allNear reports whether no reading lies further than reach from any other:
-// then nothing can have drifted that far, and no median need be worked out.
-func allNear(celsius []float64, reach float64) bool {
-	if len(celsius) <= stats.DriftStart {
+// nearUsual reports whether the newest readings are surely no further than reach
+// from the usual, without working out its median: no half of the usual readings
+// lies beyond on one side. False says nothing.
+func nearUsual(s stats.Series, reach float64) bool {
+	usual, recent, ok := stats.DriftParts(s)
+	if !ok {
 		return true
 	}
-	return slices.Max(celsius)-slices.Min(celsius) <= reach
+	below, above := 0, 0
+	for _, c := range usual {
+		if c < recent-reach+tie {
+			below++
+		}
+		if c > recent+reach-tie {
+			above++
+		}
+	}
+	return 2*below < len(usual) && 2*above < len(usual)
 }
 
 // stuck raises a thermometer that shows the same number for too long, by how

@@ -54,6 +54,9 @@ type side struct {
 	watch, act Limit
 }
 
+func tooWarm() side { return side{+1, TempWatchHigh, TempActHigh} }
+func tooCold() side { return side{-1, TempWatchLow, TempActLow} }
+
 // outside walks through the readings and returns the episode that is going on
 // after the newest one. A reading beyond the act limit counts at once; one
 // beyond the watch limit counts when it is clearly outside or comes again.
@@ -61,40 +64,49 @@ type side struct {
 // a limit raises one flag.
 func (a *assessor) outside(d side) episode {
 	var e episode
-	deadband, sure, delay := a.p.any(TempDeadband), a.p.any(TempSure), int(a.p.any(TempDelay))
-	walk := stageWalk{a: a}
-	for i := range a.points {
-		pt := &a.points[i]
-		stage := walk.on(pt.on)
-		watch, act := a.limit(d.watch, stage), a.limit(d.act, stage)
-		worst := pt.high
-		if d.sign < 0 {
-			worst = pt.low
-		}
-		beyondWatch, beyondAct := d.sign*(pt.t-watch), d.sign*(worst-act)
-		switch {
-		case beyondAct > tie || beyondWatch > tie:
-			e.pending++
-			if e.pending == 1 {
-				e.since = pt.on
-			}
-			e.on = e.on || beyondAct > tie || beyondWatch >= sure-tie || e.pending >= delay
-			e.act = e.act && beyondAct > -deadband || beyondAct > tie
-			e.value, e.limit, e.valueOn, e.stage = pt.t, watch, pt.on, stage
-			e.logger = pt.check < 0
-			if beyondAct > tie {
-				e.value, e.limit = worst, act
-			}
-		case e.logger && e.valueOn == pt.on:
-			// One look in the day does not undo what the logger saw that day.
-		case beyondWatch <= -deadband+tie || math.IsNaN(beyondWatch):
-			e = episode{}
-		default:
-			e.act = e.act && beyondAct > -deadband
+	if a.track != nil {
+		e = a.track.side(d).last(a)
+	} else {
+		walk := stageWalk{a: a}
+		for i := range a.points {
+			pt := &a.points[i]
+			e = a.step(d, e, pt, walk.on(pt.on))
 		}
 	}
 	if !e.on {
 		return episode{}
+	}
+	return e
+}
+
+// step is the episode after one more reading in a stage.
+func (a *assessor) step(d side, e episode, pt *point, stage int) episode {
+	deadband := a.p.any(TempDeadband)
+	watch, act := a.limit(d.watch, stage), a.limit(d.act, stage)
+	worst := pt.high
+	if d.sign < 0 {
+		worst = pt.low
+	}
+	beyondWatch, beyondAct := d.sign*(pt.t-watch), d.sign*(worst-act)
+	switch {
+	case beyondAct > tie || beyondWatch > tie:
+		e.pending++
+		if e.pending == 1 {
+			e.since = pt.on
+		}
+		e.on = e.on || beyondAct > tie || beyondWatch >= a.p.any(TempSure)-tie || e.pending >= int(a.p.any(TempDelay))
+		e.act = e.act && beyondAct > -deadband || beyondAct > tie
+		e.value, e.limit, e.valueOn, e.stage = pt.t, watch, pt.on, stage
+		e.logger = pt.check < 0
+		if beyondAct > tie {
+			e.value, e.limit = worst, act
+		}
+	case e.logger && e.valueOn == pt.on:
+		// One look in the day does not undo what the logger saw that day.
+	case beyondWatch <= -deadband+tie || math.IsNaN(beyondWatch):
+		e = episode{}
+	default:
+		e.act = e.act && beyondAct > -deadband
 	}
 	return e
 }
@@ -119,8 +131,7 @@ func (e *episode) args() logbook.Args {
 // temperatures raises too warm and too cold, and the change since the last
 // check. A cause that has its own flag keeps its effects quiet.
 func (a *assessor) temperatures() {
-	warm := a.outside(side{+1, TempWatchHigh, TempActHigh})
-	cold := a.outside(side{-1, TempWatchLow, TempActLow})
+	warm, cold := a.outside(tooWarm()), a.outside(tooCold())
 	a.equipment(warm)
 	a.outsideFlag(temperatureHigh, warm, TempWatchHigh, TempActHigh, a.warmCause)
 	a.outsideFlag(temperatureLow, cold, TempWatchLow, TempActLow, a.coldCause)

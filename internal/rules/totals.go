@@ -17,7 +17,6 @@ func totalsRule() Rule {
 // did not find, when they are many.
 func (a *assessor) totals() {
 	t := a.out.Totals
-	r := totalsRule()
 	placed := t.Delivered + t.MovedIn
 	gone := t.Dead + t.MovedOut + t.Sampled + t.Released
 	f := Flag{Kind: Watch, Subject: "account"}
@@ -25,14 +24,14 @@ func (a *assessor) totals() {
 	switch {
 	case gone > placed:
 		args["Count"] = gone - placed
-		f.Headline = headline(r.ID, "gone", args)
+		f.Headline = headline("totals", "gone", args)
 	case t.Unexplained < 0:
 		args["Count"], args["On"] = -t.Unexplained, t.CountedOn
-		f.Headline = headline(r.ID, "found", args)
+		f.Headline = headline("totals", "found", args)
 	case t.Unexplained >= int(a.p.any(MissingMin)) && 100*float64(t.Unexplained) > a.p.any(MissingShare)*float64(placed):
 		f.Kind = Note
 		args["Count"], args["On"] = t.Unexplained, t.CountedOn
-		f.Headline = headline(r.ID, "missing", args)
+		f.Headline = headline("totals", "missing", args)
 	default:
 		return
 	}
@@ -40,7 +39,7 @@ func (a *assessor) totals() {
 	if gone > placed {
 		f.Since = a.overdrawnOn()
 	}
-	a.raise(r, f)
+	a.raise(totalsRule(), f)
 }
 
 // overdrawnOn returns the first day on which more was taken out than had been

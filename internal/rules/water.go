@@ -141,7 +141,7 @@ func (a *assessor) hatching(d civil.Date) bool {
 	if a.forecast == nil || done {
 		return false
 	}
-	w := &a.forecast.Hatch
+	w := &a.windows().Hatch
 	return w.Ok() && w.Observed.IsZero() && !d.Before(w.P10.AddDays(-1)) && !d.After(w.P90.AddDays(after))
 }
 

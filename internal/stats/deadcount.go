@@ -154,29 +154,14 @@ func JudgeDead(cfg DeadConfig, checks []DeadCheck) ([]DeadResult, error) {
 	if err := cfg.Validate(); err != nil {
 		return nil, err
 	}
-	out := make([]DeadResult, len(checks))
-	a, b := cfg.A0, cfg.B0
-	day, taught, taughtDay := 0, 0, 0
+	run := DeadRun{cfg: cfg, results: make([]DeadResult, 0, len(checks)), marks: make([]deadMark, 0, len(checks)),
+		checks: make([]DeadCheck, 0, len(checks))}
 	for i, c := range checks {
-		if err := c.validate(); err != nil {
+		if err := run.Add(c); err != nil {
 			return nil, fmt.Errorf("check %d: %w", i, err)
 		}
-		day += c.Days
-		for taught < i && taughtDay+checks[taught].Days <= day-cfg.GuardDays {
-			old := checks[taught]
-			taughtDay += old.Days
-			a += float64(cfg.taughtCount(old.Dead, out[taught])) / cfg.Phi
-			b += out[taught].Expected / cfg.Phi
-			taught++
-		}
-		r := &out[i]
-		*r = DeadResult{
-			AtRisk: c.AtRisk, Expected: float64(c.AtRisk) * c.RateSum,
-			A: a, B: b, P: [MaxWindow]float64{1, 1, 1},
-		}
-		cfg.judge(r, checks[:i+1], out[:i+1])
 	}
-	return out, nil
+	return run.results, nil
 }
 
 func (c DeadCheck) validate() error {

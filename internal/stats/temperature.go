@@ -53,20 +53,29 @@ type Drift struct {
 // days older (of the first 10 when those are fewer), recent = mean of the last
 // 5. It speaks from the 11th reading on. The series must be valid.
 func LastDrift(s Series) Drift {
-	n := len(s.Celsius)
-	if n <= DriftStart {
+	old, recent, ok := DriftParts(s)
+	if !ok {
 		return Drift{}
 	}
-	now := s.Days[n-1]
-	// The small step forgives the rounding of fractional days.
-	old, _ := slices.BinarySearch(s.Days, now-driftUsualDays+1e-9)
-	usual := Median(s.Celsius[:max(old, DriftStart)])
-	recent := Mean(s.Celsius[n-driftRecent:])
+	usual := Median(old)
 	change := recent - usual
 	return Drift{
 		Known: true, Usual: usual, Recent: recent, Change: change,
 		Flagged: math.Abs(change) > DriftLimitC+driftTieC,
 	}
+}
+
+// DriftParts returns the readings whose median is the usual, and the recent mean,
+// of LastDrift. ok is false while there are too few readings.
+func DriftParts(s Series) (usual []float64, recent float64, ok bool) {
+	n := len(s.Celsius)
+	if n <= DriftStart {
+		return nil, 0, false
+	}
+	now := s.Days[n-1]
+	// The small step forgives the rounding of fractional days.
+	old, _ := slices.BinarySearch(s.Days, now-driftUsualDays+1e-9)
+	return s.Celsius[:max(old, DriftStart)], Mean(s.Celsius[n-driftRecent:]), true
 }
 
 // StuckScore scores a run of identical readings: u = Wilson upper limit

@@ -1,0 +1,65 @@
+package stats
+
+// DeadRun is the dead-count rule of JudgeDead in the middle of a season: picks
+// are added as they come, and the newest can be taken back.
+type DeadRun struct {
+	cfg     DeadConfig
+	checks  []DeadCheck
+	results []DeadResult
+	marks   []deadMark // what was learnt after each check
+}
+
+// deadMark is how far the rule has read and what the tank has taught it.
+type deadMark struct {
+	a, b                   float64
+	day, taught, taughtDay int
+}
+
+// NewDeadRun starts a season. The error wraps ErrInput when a setting makes no
+// sense.
+func NewDeadRun(cfg DeadConfig) (*DeadRun, error) {
+	if err := cfg.Validate(); err != nil {
+		return nil, err
+	}
+	return &DeadRun{cfg: cfg}, nil
+}
+
+// Add judges the next pick. A pick out of range is not added; the error wraps
+// ErrInput.
+func (r *DeadRun) Add(c DeadCheck) error {
+	if err := c.validate(); err != nil {
+		return err
+	}
+	m := deadMark{a: r.cfg.A0, b: r.cfg.B0}
+	if n := len(r.marks); n > 0 {
+		m = r.marks[n-1]
+	}
+	i := len(r.checks)
+	m.day += c.Days
+	for m.taught < i && m.taughtDay+r.checks[m.taught].Days <= m.day-r.cfg.GuardDays {
+		old := r.checks[m.taught]
+		m.taughtDay += old.Days
+		m.a += float64(r.cfg.taughtCount(old.Dead, r.results[m.taught])) / r.cfg.Phi
+		m.b += r.results[m.taught].Expected / r.cfg.Phi
+		m.taught++
+	}
+	r.checks = append(r.checks, c)
+	r.marks = append(r.marks, m)
+	r.results = append(r.results, DeadResult{
+		AtRisk: c.AtRisk, Expected: float64(c.AtRisk) * c.RateSum,
+		A: m.a, B: m.b, P: [MaxWindow]float64{1, 1, 1},
+	})
+	r.cfg.judge(&r.results[i], r.checks, r.results)
+	return nil
+}
+
+// Results are the answers for the picks so far, oldest first. Do not change
+// them; the next Add or Cut may.
+func (r *DeadRun) Results() []DeadResult { return r.results }
+
+// Cut takes back all picks but the first n.
+func (r *DeadRun) Cut(n int) {
+	if n < len(r.checks) {
+		r.checks, r.results, r.marks = r.checks[:n], r.results[:n], r.marks[:n]
+	}
+}
