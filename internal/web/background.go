@@ -27,6 +27,9 @@ func (s *Server) Background(ctx context.Context) {
 		if err := s.dailyBackup(ctx); err != nil && ctx.Err() == nil {
 			s.log.Error("daily backup", "err", err)
 		}
+		if _, err := s.spool().expire(s.clock()); err != nil {
+			s.log.Error("remove old uploads", "err", err)
+		}
 		select {
 		case <-ctx.Done():
 			return

@@ -62,11 +62,8 @@ func (s *Server) renderPreview(w http.ResponseWriter, r *http.Request, status in
 			s.previewReadings(&m, r, season, res)
 		}
 	}
-	if p.Ready() {
-		m.Facts = dialectFacts(m.P, p.Dialect, chosenSeries(p).Label(), chosenSeries(p).Unit)
-	} else {
-		m.Facts = dialectFacts(m.P, p.Dialect, "", "")
-	}
+	dialect, chosen := openDialect(p)
+	m.Facts = dialectFacts(m.P, dialect, chosen.Label(), chosen.Unit)
 	return s.render(w, r, status, view.ImportPreviewView(m))
 }
 

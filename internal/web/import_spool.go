@@ -107,11 +107,14 @@ func spoolName(id string) bool {
 	return len(id) == 26 && strings.Trim(id, "abcdefghijklmnopqrstuvwxyz0123456789") == ""
 }
 
-// clean removes files past their time, and the oldest where there are too many.
-func (sp spool) clean(owner string, now time.Time) error {
+// expire removes files past their time and returns the others.
+func (sp spool) expire(now time.Time) ([]upload, error) {
 	entries, err := os.ReadDir(sp.dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
 	if err != nil {
-		return err
+		return nil, fmt.Errorf("list uploads: %w", err)
 	}
 	var all []upload
 	for _, e := range entries {
@@ -126,6 +129,16 @@ func (sp spool) clean(owner string, now time.Time) error {
 		}
 		u.ID, u.age = path, now.Sub(u.At)
 		all = append(all, u)
+	}
+	return all, nil
+}
+
+// clean makes room for one more file of an owner: files past their time go, and
+// the oldest where there are too many.
+func (sp spool) clean(owner string, now time.Time) error {
+	all, err := sp.expire(now)
+	if err != nil {
+		return err
 	}
 	slices.SortFunc(all, func(a, b upload) int { return int(b.age - a.age) })
 	mine := 0

@@ -128,6 +128,23 @@ func offersTemperature(pre ingest.Preview) bool {
 	return false
 }
 
+// openDialect is how a file is written, without what is still asked.
+func openDialect(pre ingest.Preview) (ingest.Dialect, ingest.Series) {
+	d, series := pre.Dialect, chosenSeries(pre)
+	for _, q := range pre.Questions {
+		switch {
+		case !q.Required:
+		case q.ID == "date_order":
+			d.DateOrder = ""
+		case q.ID == "decimal":
+			d.Decimal = ingest.MarkUnknown
+		case q.ID == "series":
+			series = ingest.Series{}
+		}
+	}
+	return d, series
+}
+
 func chosenSeries(pre ingest.Preview) ingest.Series {
 	for _, s := range pre.Series {
 		if s.ID == pre.Chosen {
@@ -167,7 +184,9 @@ func dialectFacts(p *i18n.Printer, d ingest.Dialect, series, unit string) []view
 			out = append(out, view.Fact{Label: p.T("import.fact." + key), Value: value})
 		}
 	}
-	add("series", series)
+	if series != "#0" { // no series is chosen yet
+		add("series", series)
+	}
 	if unit != "" {
 		add("unit", unitWord(unit))
 	}
