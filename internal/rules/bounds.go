@@ -1,8 +1,8 @@
 package rules
 
-// bounds are the values that a threshold may be changed to. They keep typing
+// Bounds are the values that a threshold may be changed to. They keep typing
 // errors out; they say nothing about fish. Local choices.
-func (l Limit) bounds() (low, high float64) {
+func (l Limit) Bounds() (low, high float64) {
 	switch l {
 	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh:
 		return -1, 30

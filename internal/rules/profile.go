@@ -213,7 +213,7 @@ func (p *Profile) deadConfig() stats.DeadConfig {
 	cfg.WatchP, cfg.ActP = p.any(DeadWatchChance), p.any(DeadActChance)
 	cfg.MinDead = int(p.any(DeadMin))
 	cfg.OverrideShare, cfg.OverrideDead = p.any(DeadShare)/100, int(p.any(DeadShareMin))
-	for stage, l := range deadRateLimits() {
+	for stage, l := range DeadRateLimits() {
 		cfg.Rates[stage] = p.any(l)
 	}
 	return cfg
@@ -229,7 +229,9 @@ func (p *Profile) ownDeadRates() bool {
 	return own == stats.StageCount
 }
 
-func deadRateLimits() [stats.StageCount]Limit {
+// DeadRateLimits names the thresholds that hold the usual deaths of each stretch
+// of a season.
+func DeadRateLimits() [stats.StageCount]Limit {
 	return [stats.StageCount]Limit{
 		stats.StageArrival: DeadRateArrival, stats.StageEgg: DeadRateEgg, stats.StageHatching: DeadRateHatching,
 		stats.StageAlevin: DeadRateAlevin, stats.StageSwimUp: DeadRateSwimUp, stats.StageFry: DeadRateFry,
@@ -238,7 +240,7 @@ func deadRateLimits() [stats.StageCount]Limit {
 
 func (o *Override) check() error {
 	args := logbook.Args{"Limit": o.Limit, "Value": o.Value}
-	low, high := o.Limit.bounds()
+	low, high := o.Limit.Bounds()
 	switch {
 	case o.Limit >= limitCount:
 		return logbook.Errorf(logbook.Invalid, "rules.limit_unknown", nil)

@@ -83,3 +83,15 @@ func (d *DB) Programme(ctx context.Context) (logbook.Programme, error) {
 	})
 	return p, err
 }
+
+// Begun is when the first entry above a season was made in this logbook; zero
+// before set-up.
+func (d *DB) Begun(ctx context.Context) (at time.Time, err error) {
+	err = d.read(ctx, "read begin", func(c *conn) error {
+		_, err := c.one(ctx, func(r row) error { at = r.at(0); return nil },
+			`SELECT min(at) FROM (SELECT min(changed_at) AS at FROM programme UNION ALL SELECT min(changed_at) FROM site
+			UNION ALL SELECT min(at) FROM history)`)
+		return err
+	})
+	return at, err
+}

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"strings"
 	"time"
 
@@ -73,4 +75,30 @@ func (d *DB) Thresholds(ctx context.Context) (list []Threshold, revision int64, 
 		}, "SELECT "+thresholdRead+" FROM threshold ORDER BY key, species, stage")
 	})
 	return list, revision, err
+}
+
+// Threshold returns the old form of a limit.
+func (p Past) Threshold() (Threshold, error) {
+	var v struct {
+		ID, Key, Reason string
+		Species         logbook.Species
+		Stage           logbook.Stage
+		Value           *float64
+		Revision        int64
+		ChangedAt       int64        `json:"changed_at"`
+		ChangedRole     logbook.Role `json:"changed_role"`
+		ChangedLabel    string       `json:"changed_label"`
+	}
+	if p.Table != "threshold" {
+		return Threshold{}, fmt.Errorf("history of %s is no row of threshold", p.Table)
+	}
+	if err := json.Unmarshal(p.Row, &v); err != nil {
+		return Threshold{}, fmt.Errorf("history of threshold: %w", err)
+	}
+	t := Threshold{ID: logbook.ID(v.ID), Key: v.Key, Species: v.Species, Stage: v.Stage}
+	if v.Value != nil {
+		t.Value = units.Some(*v.Value)
+	}
+	t.Revision, t.Reason, t.ChangedAt, t.ChangedBy, t.ChangedLabel = v.Revision, v.Reason, time.Unix(v.ChangedAt, 0).UTC(), v.ChangedRole, v.ChangedLabel
+	return t, nil
 }

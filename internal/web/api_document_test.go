@@ -88,7 +88,13 @@ func newFullServer(t *testing.T) fullServer {
 		By: civil.MustParse("2026-04-20"), SwimUpOn: civil.MustParse("2026-04-19"), Steps: []logbook.PlanStep{{On: civil.MustParse("2026-02-10"), Setpoint: 8}},
 		Targets: []logbook.PlanTarget{{Temperature: 7, Index: 0.8}, {Temperature: 8, Index: 0.815}}}, "", testNow, store.Write{})
 	ts.must(err)
-	return fullServer{ts, map[string]string{"guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
+	_, err = ts.db.UpdateFlags(ctx, ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) ([]store.FlagChange, error) {
+		return []store.FlagChange{{Op: store.Raise, Rule: "fungus", Subject: "eggs", Kind: "watch", On: civil.MustParse("2026-02-09")}}, nil
+	})
+	ts.must(err)
+	flags, err := ts.db.Flags(ctx, ts.one.ID, false)
+	ts.must(err)
+	return fullServer{ts, map[string]string{"flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }

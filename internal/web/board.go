@@ -32,7 +32,7 @@ func (s *Server) boardShow(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	site, status := logbook.ID(q.Get("site")), rules.Status(q.Get("status"))
 	m := view.Board{Page: s.newPage(r, "board.title", "board"), Site: string(site), Status: string(status), MaySetUp: v.actor.Role != logbook.Class}
-	m.Styles = []string{"pieces.css", "board.css"}
+	m.Styles = []string{"pieces.css", "flags.css", "board.css"}
 	m.Sites, m.Counts = boardChoices(v, all)
 	entries := filterBoard(all, site, status)
 	sortBoard(entries)
@@ -41,6 +41,7 @@ func (s *Server) boardShow(w http.ResponseWriter, r *http.Request) error {
 	m.Prev, m.Next = pageLinks(q, page, pages)
 	shown := entries[(page-1)*boardPageSize : min(page*boardPageSize, len(entries))]
 	m.Rows, m.Scale = s.boardRows(v, shown)
+	s.boardNews(w, r, &m, all, shown)
 	return s.render(w, r, http.StatusOK, view.BoardPage(m))
 }
 
@@ -156,11 +157,13 @@ func boardRow(v *visit, e *boardEntry, sc view.SparkScale) view.BoardRow {
 		row.Next = p.T("board.no_forecast")
 	}
 	for i := range a.Flags {
-		if f := &a.Flags[i]; f.Kind != rules.Note {
+		if f := &a.Flags[i]; f.Kind != rules.Note && !e.Life.rest[flagPlace{f.Rule, f.Subject}] {
 			row.Why = p.T(f.Headline.Key, f.Headline.Args)
-			row.More = len(a.Flags) - 1
+			row.More = len(a.Flags) - 1 - e.Life.Aside
+			row.Anchor = e.Life.anchor(f)
 			break
 		}
 	}
+	row.Unseen, row.Aside, row.Ended = e.Life.Unseen, e.Life.Aside, e.Life.Ended
 	return row
 }

@@ -25,8 +25,9 @@ type boardEntry struct {
 	Label      string
 	Today      civil.Date
 	Ruler      view.RulerPlaces
-	Forecast   forecast.Result // without Days, Notes, Models and Observations
-	Assessment rules.Assessment
+	Forecast   forecast.Result  // without Days, Notes, Models and Observations
+	Assessment rules.Assessment // its Status counts only flags that are not set aside
+	Life       boardLife
 }
 
 // boardKey tells whether a cached entry is still true: whatever enters an
@@ -69,7 +70,7 @@ func (s *Server) boardEntries(ctx context.Context, actor logbook.Actor, now time
 	if err != nil {
 		return nil, err
 	}
-	keys := boardKeys{zoneDays{now: now, days: map[string]civil.Date{}}, profile.Revision, closed}
+	keys := boardKeys{zoneDays: zoneDays{now: now, days: map[string]civil.Date{}}, profile: profile.Revision, closed: closed}
 	if out, stale := s.board.lookup(heads, keys); len(stale) == 0 {
 		return out, nil
 	}
@@ -106,6 +107,7 @@ type boardKeys struct {
 	zoneDays
 	profile int64
 	closed  closedLots
+	lives   map[logbook.ID][]store.Flag // open flags and those that ended unseen, while stale entries are computed
 }
 
 func (k boardKeys) of(h store.SeasonHead) boardKey {
@@ -141,6 +143,11 @@ func (s *Server) fillBoard(ctx context.Context, stale []store.SeasonHead, profil
 	if err != nil {
 		return err
 	}
+	lives, err := s.boardLives(ctx)
+	if err != nil {
+		return err
+	}
+	k.lives = lives
 	sort.SliceStable(all, func(i, j int) bool { return all[i].LotID < all[j].LotID })
 	var group []logbook.ID
 	for i, h := range all {
@@ -196,18 +203,19 @@ func (s *Server) fillGroup(ctx context.Context, ids []logbook.ID, keys map[logbo
 		if known.past, err = s.pastOf(ctx, &season.Lot, k.closed); err != nil {
 			return err
 		}
-		s.board.put(newBoardEntry(s.compute(season, known, profile, k.now), key))
+		s.board.put(newBoardEntry(s.compute(season, known, profile, k.now), k.lives[season.ID], key))
 	}
 	return nil
 }
 
-func newBoardEntry(a assessed, key boardKey) *boardEntry {
+func newBoardEntry(a assessed, flags []store.Flag, key boardKey) *boardEntry {
+	life := boardLifeOf(&a, livesOf(flags))
 	f := a.Forecast
 	ruler := view.PlaceRuler(view.RulerSeason{FertilisedOn: a.Season.Lot.FertilisedOn, ReleaseFrom: a.Season.ReleaseFrom, ReleaseBy: a.Season.ReleaseBy}, &f)
 	f.Days, f.Notes, f.Models, f.Observations, f.Questions = nil, nil, nil, nil, nil
 	return &boardEntry{
 		key: key, Site: a.Season.Site, Tank: a.Season.Tank, Lot: a.Season.Lot, SeasonID: a.Season.ID, Label: a.Season.Label,
-		Today: a.Today, Ruler: ruler, Forecast: f, Assessment: a.Assessment,
+		Today: a.Today, Ruler: ruler, Forecast: f, Assessment: a.Assessment, Life: life,
 	}
 }
 

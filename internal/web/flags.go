@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"time"
 
 	"reddside/internal/logbook"
@@ -77,15 +76,4 @@ func flagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
 		}
 	}
 	return out
-}
-
-// flagArgs keeps what the headline said when the flag was raised, for the
-// record. Quantities are in canonical units; a value that JSON cannot hold
-// never stops an entry from being stored.
-func flagArgs(f *rules.Flag) json.RawMessage {
-	b, err := json.Marshal(map[string]any{"headline": f.Headline.Key, "args": f.Headline.Args, "since": f.Since})
-	if err != nil {
-		b, _ = json.Marshal(map[string]any{"headline": f.Headline.Key})
-	}
-	return b
 }

@@ -49,6 +49,14 @@ var pageAccess = map[string]access{
 	"GET /checks/{checkID}/void":     entry,
 	"POST /checks/{checkID}/void":    entry,
 
+	"GET /seasons/{seasonID}/flags":     everyone,
+	"GET /seasons/{seasonID}/flags.csv": everyone,
+	"GET /flags":                        staff, "GET /flags.csv": staff,
+	"POST /flags/{flagID}/seen": staff, "GET /flags/{flagID}/aside": staff, "POST /flags/{flagID}/aside": staff,
+	"POST /flags/{flagID}/wake": staff, "POST /seasons/{seasonID}/flags/seen": staff,
+	"GET /flags/load": boss, "GET /rules/thresholds": boss, "GET /rules/thresholds/{key}": boss, "POST /rules/thresholds/{key}": boss,
+	"GET /rules/recalibration": boss, "POST /rules/recalibration": boss,
+
 	"GET /rules":                   staff,
 	"GET /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan/end": staff,
 	"POST /seasons/{seasonID}/forecast/confirm": staff,
@@ -77,7 +85,7 @@ var pageAccess = map[string]access{
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
 
 // Rows of a site, by the names that addresses give their ids.
-var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|guessID)\}`)
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|guessID|flagID)\}`)
 
 // roleTable holds what the test of the roles needs.
 type roleTable struct {

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 
 	"reddside/internal/logbook"
 )
@@ -12,7 +13,7 @@ import (
 // an actor may see is checked where the rows are loaded.
 func (s *Server) routes() http.Handler {
 	r := chi.NewRouter()
-	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody)
+	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody, middleware.GetHead)
 	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusMethodNotAllowed, "error.method")
 	})
@@ -40,6 +41,7 @@ func (s *Server) routes() http.Handler {
 			s.forecastRoutes(r)
 			s.checkRoutes(r)
 			s.boardRoutes(r)
+			s.flagReadRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(staff...))
@@ -48,10 +50,13 @@ func (s *Server) routes() http.Handler {
 			s.importRoutes(r)
 			s.manageRoutes(r)
 			s.rulesRoutes(r)
+			s.flagRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
 			s.coordinatorRoutes(r)
+			s.flagLoadRoutes(r)
+			s.thresholdRoutes(r)
 		})
 		s.entries = entries
 		r.Mount("/", entries)

@@ -33,6 +33,12 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	stored, err := s.db.Flags(r.Context(), season.ID, true)
+	if err != nil {
+		return err
+	}
+	lives := livesOf(stored)
+	lives.awaken(&a.Assessment)
 	figures, err := s.figures(r.Context(), v, a)
 	if err != nil {
 		return err
@@ -40,9 +46,10 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	page := s.newPage(r, "tank.title", "board")
 	page.P = s.inSite(v, season.Site)
 	page.Title = season.Tank.Name + ", " + season.Site.Name
-	page.Styles = []string{"pieces.css", "tank.css"}
+	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
 	t := tankPage(page, a)
+	lives.fill(&t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)
 	return s.render(w, r, http.StatusOK, view.Tank(t))
 }

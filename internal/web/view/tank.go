@@ -19,15 +19,19 @@ type TankPage struct {
 	Waiting  string // that nothing has been delivered yet, or ""
 	Last     string // age of the last check
 	Stage    string
-	Flags    []rules.Flag
-	Quiet    string // instead of flags when there are none
-	Ruler    Ruler
-	Forecast ForecastWords
-	Facts    []Fact
-	Figures  []Figure
-	Log      []LogRow
-	CanCheck bool // fish are expected, so a check can be entered
-	Staff    bool
+	Flags    []FlagItem
+	Aside    []FlagItem // set aside
+	Unseen   int
+	// EndedFlags ended before anybody had seen them.
+	EndedFlags []EndedFlag
+	Quiet      string // instead of flags when there are none
+	Ruler      Ruler
+	Forecast   ForecastWords
+	Facts      []Fact
+	Figures    []Figure
+	Log        []LogRow
+	CanCheck   bool // fish are expected, so a check can be entered
+	Staff      bool
 }
 
 // ForecastWords is a forecast in sentences.

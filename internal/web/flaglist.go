@@ -1,0 +1,231 @@
+package web
+
+import (
+	"cmp"
+	"net/http"
+	"slices"
+	"time"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/store"
+	"reddside/internal/web/view"
+)
+
+// listDays is how far back the list of flags and its journal reach, in days;
+// flags that are open or that nobody has seen are always in the list.
+const listDays = 400
+
+// States that the list of flags is filtered by.
+const (
+	stateOpen   = "open"
+	stateUnseen = "unseen"
+	stateAside  = "aside"
+	stateEnded  = "ended_unseen"
+	stateAll    = "all"
+)
+
+func flagStates() []string { return []string{stateOpen, stateUnseen, stateAside, stateEnded, stateAll} }
+
+// inState reports whether a flag is in a state on the day of its site.
+func inState(f *store.PlacedFlag, state string, today civil.Date) bool {
+	switch state {
+	case stateUnseen:
+		return f.Open() && f.ToSee()
+	case stateAside:
+		return f.AsideOn(today)
+	case stateEnded:
+		return !f.Open() && f.ToSee()
+	case stateAll:
+		return true
+	}
+	return f.Open()
+}
+
+// flagList lists the flags of the programme, or of the keeper's school.
+func (s *Server) flagList(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	all, err := s.db.PlacedFlags(r.Context(), store.FlagFilter{SiteID: v.actor.SiteID, From: v.now.AddDate(0, 0, -listDays)})
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	m := view.FlagList{Page: s.newPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"), Kind: q.Get("kind"),
+		Rule: q.Get("rule"), Load: v.actor.Role == logbook.Coordinator, CSV: "/flags.csv"}
+	m.Styles = []string{"pieces.css", "board.css", "tank.css", "flags.css"}
+	if !slices.Contains(flagStates(), m.State) {
+		m.State = stateOpen
+	}
+	for _, st := range flagStates() {
+		m.States = append(m.States, view.Option{Value: st, Label: v.p.T("flag.state." + st)})
+	}
+	m.Sites, m.Rules = flagChoices(v.p, all)
+	days := zoneDays{now: v.now, days: map[string]civil.Date{}}
+	for i := range all {
+		f := &all[i]
+		today := days.today(f.Zone)
+		if !inState(f, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
+			continue
+		}
+		m.Rows = append(m.Rows, flagRow(v.p, f, today))
+	}
+	slices.SortStableFunc(m.Rows, func(a, b view.FlagRow) int { return a.Kind.Order() - b.Kind.Order() })
+	m.Total = len(m.Rows)
+	m.Rows = m.Rows[:min(len(m.Rows), maxListed)]
+	return s.render(w, r, http.StatusOK, view.FlagListPage(m))
+}
+
+// maxListed bounds the rows of one page; filters lead to the others.
+const maxListed = 300
+
+func flagRow(p *i18n.Printer, f *store.PlacedFlag, today civil.Date) view.FlagRow {
+	site := logbook.Site{Zone: f.Zone}
+	row := view.FlagRow{ID: string(f.ID), Href: "/seasons/" + string(f.SeasonID) + "#flag-" + string(f.ID), Tank: f.TankName, Site: f.SiteName,
+		Kind: rules.Kind(f.Kind), Text: saidThen(p, f.Rule, f.Args), Lines: lifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
+	if !f.Open() {
+		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": atSite(p, site, f.ClearedAt)}))
+	}
+	return row
+}
+
+// flagChoices lists the schools and rules that flags are of.
+func flagChoices(p *i18n.Printer, all []store.PlacedFlag) (sites, named []view.Option) {
+	site, rule := map[logbook.ID]bool{}, map[string]bool{}
+	for i := range all {
+		f := &all[i]
+		if !site[f.Site] {
+			site[f.Site] = true
+			sites = append(sites, view.Option{Value: string(f.Site), Label: f.SiteName})
+		}
+		if !rule[f.Rule] {
+			rule[f.Rule] = true
+			named = append(named, view.Option{Value: f.Rule, Label: ruleName(p, f.Rule)})
+		}
+	}
+	byLabel := func(a, b view.Option) int { return cmp.Compare(a.Label, b.Label) }
+	slices.SortFunc(sites, byLabel)
+	slices.SortFunc(named, byLabel)
+	return sites, named
+}
+
+// flagHistoryShow lists every step of the flags of a season, and when its logger
+// was outside the range.
+func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	steps, err := s.db.FlagSteps(r.Context(), v.actor, season.ID, time.Time{})
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(r.Context(), season, v.now)
+	if err != nil {
+		return err
+	}
+	profile, err := s.profile(r.Context())
+	if err != nil {
+		return err
+	}
+	page := s.newPage(r, "flag.history_title", "board")
+	page.P = s.inSite(v, season.Site)
+	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	m := view.FlagHistory{Page: page, Back: "/seasons/" + string(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
+		CSV: "/seasons/" + string(season.ID) + "/flags.csv"}
+	for i := len(steps) - 1; i >= 0; i-- {
+		m.Steps = append(m.Steps, flagStepRow(page.P, &steps[i], season.Site))
+	}
+	out := rules.Excursions(season, a.Today, &a.Forecast, profile)
+	m.Excursions = excursionTable(page.P, season.Site, out)
+	switch {
+	case len(season.Readings) == 0:
+		m.NoLogger = page.P.T("flag.excursions_no_logger")
+	case len(out) == 0:
+		m.NoLogger = page.P.T("flag.excursions_none")
+	}
+	return s.render(w, r, http.StatusOK, view.FlagHistoryPage(m))
+}
+
+func flagStepRow(p *i18n.Printer, st *store.FlagStep, site logbook.Site) view.FlagStep {
+	row := view.FlagStep{When: atSite(p, site, st.At), What: p.T("flag.step." + st.Step), Text: saidThen(p, st.Rule, st.Args),
+		Kind: rules.Kind(st.Kind), By: st.By}
+	if st.Step == "set_aside" || st.Step == "aside_goes_on" {
+		key := "flag.step_until"
+		if st.Once {
+			key = "flag.step_once"
+		}
+		row.Note = p.T(key, logbook.Args{"Until": p.DateShort(st.Until), "Reason": st.Reason})
+	}
+	return row
+}
+
+// excursionTable writes when the water was outside, in degree-hours: Celsius
+// degrees, whatever unit the reader has, because limits of the trade are.
+func excursionTable(p *i18n.Printer, site logbook.Site, all []rules.Excursion) view.DataTable {
+	t := view.DataTable{Caption: p.T("flag.excursions"), Columns: []view.DataColumn{{Label: p.T("flag.col.from")}, {Label: p.T("flag.col.to")},
+		{Label: p.T("flag.col.side")}, {Label: p.T("flag.col.limit"), Number: true}, {Label: p.T("flag.col.extreme"), Number: true},
+		{Label: p.T("flag.col.hours"), Number: true}, {Label: p.T("flag.col.degree_hours"), Number: true}}}
+	for i := range all {
+		e := &all[i]
+		when := func(at time.Time, day civil.Date) string {
+			if at.IsZero() {
+				return p.DateShort(day)
+			}
+			return atSite(p, site, at)
+		}
+		side := "flag.too_cold"
+		if e.High {
+			side = "flag.too_warm"
+		}
+		t.Rows = append(t.Rows, []string{when(e.From, e.Days[0]), when(e.To, e.Days[1]), p.T(side), p.Temp(e.Limit), p.Temp(e.Extreme),
+			p.Num(e.Hours, 1), p.Num(e.DegreeHours, 1)})
+	}
+	return t
+}
+
+func (s *Server) flagHistoryCSV(w http.ResponseWriter, r *http.Request) error {
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	steps, err := s.db.FlagSteps(r.Context(), visitOf(r).actor, season.ID, time.Time{})
+	if err != nil {
+		return err
+	}
+	return writeCSV(w, "flags", season.Label, journal(steps))
+}
+
+// flagListCSV is the journal of all flags that the reader may see.
+func (s *Server) flagListCSV(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	steps, err := s.db.FlagSteps(r.Context(), v.actor, "", v.now.AddDate(0, 0, -listDays))
+	if err != nil {
+		return err
+	}
+	return writeCSV(w, "flags", v.programme.Name, journal(steps))
+}
+
+// journal is every step as rows of a CSV file, instants in UTC.
+func journal(steps []store.FlagStep) [][]string {
+	rows := [][]string{{"at", "step", "flag_id", "season_id", "rule", "subject", "kind", "role", "by", "set_aside_until", "until_it_clears", "reason"}}
+	for i := range steps {
+		st := &steps[i]
+		until, once := "", ""
+		if !st.Until.IsZero() {
+			until, once = st.Until.String(), "no"
+			if st.Once {
+				once = "yes"
+			}
+		}
+		role := string(st.Role)
+		if st.By == program.Label {
+			role = "program"
+		}
+		rows = append(rows, []string{st.At.UTC().Format(time.RFC3339), st.Step, string(st.FlagID), string(st.SeasonID), st.Rule, st.Subject,
+			st.Kind, role, st.By, until, once, st.Reason})
+	}
+	return rows
+}

@@ -1,0 +1,146 @@
+package web
+
+import (
+	"context"
+	"encoding/csv"
+	"strings"
+	"testing"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+)
+
+// flagOn returns the newest flag of a subject in a season.
+func (ts *testServer) flagOn(s *logbook.Season, subject string) store.Flag {
+	ts.t.Helper()
+	list, err := ts.db.Flags(context.Background(), s.ID, true)
+	ts.must(err)
+	for i := len(list) - 1; i >= 0; i-- {
+		if list[i].Subject == subject {
+			return list[i]
+		}
+	}
+	ts.t.Fatalf("no flag about %s in %+v", subject, list)
+	return store.Flag{}
+}
+
+// The life of a flag as people meet it: raised by a check, seen, set aside within
+// what its rule allows, ended early, over, and each step in the journal.
+func TestFlagLifeOnPages(t *testing.T) {
+	ts := newTestServer(t)
+	keeper, class, boss := ts.as(ts.keeper), ts.as(ts.class), ts.as(ts.coordinator)
+	class.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	f := ts.flagOn(ts.one, "chiller")
+	tank := "/seasons/" + string(ts.one.ID)
+
+	// Board, tank, seen: two addresses and one button.
+	board := keeper.get("/board").want(t, 200, tank+"#flag-"+string(f.ID), "2 flags that nobody has seen", "The chiller has been stopped")
+	board.lacks(t, "set aside")
+	keeper.get(tank).want(t, 200, `action="/flags/`+string(f.ID)+`/seen"`, "Nobody has seen it yet", `id="flag-`+string(f.ID)+`"`)
+	class.get(tank).want(t, 200, "Nobody has seen it yet").lacks(t, "/seen", "/aside\"")
+	class.post("/flags/"+string(f.ID)+"/seen", nil).want(t, 403)
+
+	keeper.post("/flags/"+string(f.ID)+"/seen", fields("back", tank)).want(t, 303)
+	keeper.get(tank).want(t, 200, "Seen by Keeper, Alder Brook School").lacks(t, "/seen\"")
+	if now := ts.flagOn(ts.one, "chiller"); !now.Open() {
+		t.Error("seeing it ended it")
+	}
+	keeper.get("/board").want(t, 200, "1 flag that nobody has seen") // of tank 2, where checks are missing
+
+	// Set aside: a reason, an end, no longer than the rule allows.
+	aside := "/flags/" + string(f.ID) + "/aside"
+	latest := ts.load(ts.one).Checks[0].On.AddDays(restOf(f.Rule))
+	keeper.get(aside).want(t, 200, latest.String())
+	for _, c := range []struct {
+		form []string
+		want string
+	}{
+		{[]string{"how", "day", "until", latest.String()}, "Why"},
+		{[]string{"reason", "part ordered"}, "Choose an answer"},
+		{[]string{"reason", "part ordered", "how", "day"}, "Enter the date"},
+		{[]string{"reason", "part ordered", "how", "day", "until", latest.AddDays(1).String()}, "no longer than"},
+		{[]string{"reason", "part ordered", "how", "day", "until", "2026-02-09"}, "or later"},
+		{[]string{"reason", "part ordered", "how", "day", "until", "2026-02-31"}, "no such day"},
+		{[]string{"reason", "part ordered", "how", "for ever"}, "one of the answers"},
+	} {
+		p := keeper.post(aside, fields(c.form...)).want(t, 422, c.want)
+		for i := 0; i+1 < len(c.form); i += 2 {
+			if c.form[i] == "reason" {
+				p.want(t, 422, c.form[i+1])
+			}
+		}
+	}
+	keeper.post(aside, fields("reason", "part ordered", "how", "day", "until", latest.String())).want(t, 303)
+	page := keeper.get(tank).want(t, 200, "1 flag set aside", "part ordered", "Back to the list")
+	if top, _, _ := strings.Cut(page.Body, `id="aside"`); strings.Contains(top, `id="flag-`+string(f.ID)+`"`) {
+		t.Error("the flag is still among those that ask for attention")
+	}
+	boss.get("/board").want(t, 200, "1 set aside", "1 flag set aside")
+	boss.get("/flags?state=aside").want(t, 200, "part ordered", "Alder Brook School")
+	boss.get("/flags/load").want(t, 200, "part ordered", "local choice")
+	// The status of the tank no longer asks for action, and says so.
+	entries, err := ts.boardEntries(context.Background(), ts.coordinator, ts.clockAt())
+	ts.must(err)
+	for _, e := range entries {
+		if e.SeasonID == ts.one.ID && (e.Assessment.Status != "fine" || e.Life.Aside != 1) {
+			t.Errorf("status %s, %d set aside", e.Assessment.Status, e.Life.Aside)
+		}
+	}
+	keeper.post("/flags/"+string(f.ID)+"/wake", nil).want(t, 303)
+	keeper.get(tank).want(t, 200).lacks(t, "part ordered")
+
+	// Over; the history has every step, for the class too.
+	ts.at(testNow.Add(2 * time.Hour))
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
+	class.get(tank+"/flags").want(t, 200, "raised", "seen", "set aside", "back in the list, early", "ended", "part ordered")
+	rows, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(class.get(tank+"/flags.csv").want(t, 200).Body, "\ufeff"))).ReadAll()
+	ts.must(err)
+	var steps []string
+	for _, r := range rows[1:] {
+		if r[5] == "chiller" {
+			steps = append(steps, r[1]+":"+r[7])
+		}
+	}
+	if got := strings.Join(steps, " "); got != "raised:class seen:keeper set_aside:keeper aside_ended:keeper cleared:keeper" {
+		t.Errorf("journal %q", got)
+	}
+	ts.as(ts.birchKeeper).get(tank+"/flags").want(t, 404)
+	ts.as(ts.birchKeeper).get("/flags.csv").want(t, 200).lacks(t, string(f.ID))
+	keeper.post(aside, fields("reason", "x", "how", "once")).want(t, 409)
+}
+
+// A flag that ended before anybody saw it stays until somebody has.
+func TestFlagEndedUnseenStays(t *testing.T) {
+	ts := newTestServer(t)
+	keeper := ts.as(ts.keeper)
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	ts.at(testNow.Add(2 * time.Hour))
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
+	f := ts.flagOn(ts.one, "chiller")
+	tank := "/seasons/" + string(ts.one.ID)
+	keeper.get(tank).want(t, 200, "Ended, nobody has seen it", "/flags/"+string(f.ID)+"/seen")
+	keeper.get("/board").want(t, 200, "1 ended unseen")
+	keeper.get("/flags?state=ended_unseen").want(t, 200, string(f.ID))
+	keeper.post(tank+"/flags/seen", nil).want(t, 303)
+	keeper.get(tank).want(t, 200).lacks(t, "Ended, nobody has seen it")
+	keeper.get("/board").want(t, 200).lacks(t, "ended unseen")
+}
+
+// News are what came since the reader's visit before this one.
+func TestBoardNewsSinceLastVisit(t *testing.T) {
+	ts := newTestServer(t)
+	boss, keeper := ts.as(ts.coordinator), ts.as(ts.keeper)
+	boss.get("/board").want(t, 200).lacks(t, "has news", "new entry")
+	ts.at(testNow.Add(time.Hour))
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303)
+	ts.at(testNow.Add(2 * time.Hour))
+	boss.get("/board").want(t, 200, "1 tank has news", "new ")
+	ts.at(testNow.Add(2*time.Hour + 10*time.Minute))
+	boss.get("/board").want(t, 200, "1 tank has news")
+	ts.at(testNow.Add(4 * time.Hour))
+	boss.get("/board").want(t, 200).lacks(t, "has news")
+	ts.at(testNow.Add(5 * time.Hour))
+	keeper.post(seasonPath(ts.two, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	boss.get("/board").want(t, 200, "new flag")
+}

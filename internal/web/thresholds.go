@@ -1,0 +1,379 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/web/view"
+)
+
+// thresholdRoutes are the pages on which a coordinator changes limits.
+func (s *Server) thresholdRoutes(r chi.Router) {
+	r.Get("/rules/thresholds", s.page(s.thresholdList))
+	r.Get("/rules/thresholds/{key}", s.page(s.thresholdShow))
+	r.Post("/rules/thresholds/{key}", s.page(s.thresholdSave))
+	r.Get("/rules/recalibration", s.page(s.recalibrationShow))
+	r.Post("/rules/recalibration", s.page(s.recalibrationAdopt))
+}
+
+// thresholdList shows every limit, stock and local side by side.
+func (s *Server) thresholdList(w http.ResponseWriter, r *http.Request) error {
+	p := visitOf(r).p
+	profile, err := s.profile(r.Context())
+	if err != nil {
+		return err
+	}
+	m := view.Thresholds{Page: s.newPage(r, "threshold.title", "rules")}
+	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	done := map[rules.Limit]bool{}
+	for _, rule := range rules.All() {
+		if n := len(m.Families); n == 0 || m.Families[n-1].ID != string(rule.Family) {
+			m.Families = append(m.Families, view.ThresholdFamily{ID: string(rule.Family), Name: p.T(rule.Family.MessageKey())})
+		}
+		f := &m.Families[len(m.Families)-1]
+		for _, ref := range rule.Thresholds {
+			if done[ref.Limit] {
+				continue
+			}
+			done[ref.Limit] = true
+			for _, row := range profile.Rows(ref.Limit) {
+				f.Rows = append(f.Rows, thresholdLine(p, row))
+			}
+		}
+	}
+	return s.render(w, r, http.StatusOK, view.ThresholdsPage(m))
+}
+
+func thresholdLine(p *i18n.Printer, row rules.Row) view.ThresholdLine {
+	t := view.ThresholdLine{Name: p.T(row.Limit.MessageKey()), Scope: scopeText(p, row.Species, row.Stage), Source: sourceText(p, row),
+		Href: thresholdPath(row.Limit, row.Species, row.Stage)}
+	if row.Source == "" {
+		t.Source = p.T(row.Known.MessageKey())
+	}
+	if row.HasStock {
+		t.Stock = thresholdValue(p, row.Unit, row.Value)
+	}
+	if row.Local != nil {
+		t.Local, t.Reason = thresholdValue(p, row.Unit, row.Local.Value), row.Local.Reason
+	}
+	return t
+}
+
+func scopeText(p *i18n.Printer, species logbook.Species, stage logbook.Stage) string {
+	var scope []string
+	if species != "" {
+		scope = append(scope, p.T(species.MessageKey()))
+	}
+	if stage != "" {
+		scope = append(scope, p.T(stage.MessageKey()))
+	}
+	if len(scope) == 0 {
+		return p.T("threshold.everywhere")
+	}
+	return strings.Join(scope, ", ")
+}
+
+func thresholdPath(l rules.Limit, species logbook.Species, stage logbook.Stage) string {
+	q := url.Values{}
+	if species != "" {
+		q.Set("species", string(species))
+	}
+	if stage != "" {
+		q.Set("stage", string(stage))
+	}
+	path := "/rules/thresholds/" + l.String()
+	if len(q) > 0 {
+		path += "?" + q.Encode()
+	}
+	return path
+}
+
+// chosen is the limit that a page is about, in its scope.
+type chosen struct {
+	limit   rules.Limit
+	species logbook.Species
+	stage   logbook.Stage
+	row     rules.Row       // the row in force for the scope
+	exact   bool            // the row is of the scope itself, not of a wider one
+	stored  store.Threshold // revision 0 when it was never changed
+	profile *rules.Profile
+}
+
+func (s *Server) chosenOf(r *http.Request) (c chosen, err error) {
+	q := r.URL.Query()
+	limit, ok := rules.LimitNamed(chi.URLParam(r, "key"))
+	c = chosen{limit: limit, species: logbook.Species(q.Get("species")), stage: logbook.Stage(q.Get("stage"))}
+	if !ok || c.species != "" && !c.species.Valid() || c.stage != "" && c.stage.Order() == 0 {
+		return c, logbook.Missing("threshold")
+	}
+	if c.profile, err = s.profile(r.Context()); err != nil {
+		return c, err
+	}
+	best := -1
+	for _, row := range c.profile.Rows(limit) {
+		if row.Species != "" && row.Species != c.species || row.Stage != "" && row.Stage != c.stage {
+			continue
+		}
+		n := 0
+		if row.Stage != "" {
+			n++
+		}
+		if row.Species != "" {
+			n += 2
+		}
+		if n > best {
+			best, c.row = n, row
+			c.exact = row.Species == c.species && row.Stage == c.stage
+		}
+	}
+	own, _, err := s.db.Thresholds(r.Context())
+	if err != nil {
+		return c, err
+	}
+	for _, t := range own {
+		if t.Key == limit.String() && t.Species == c.species && t.Stage == c.stage {
+			c.stored = t
+		}
+	}
+	if c.row.Unit == "" { // only more precise rows: take their unit
+		for _, row := range c.profile.Rows(limit) {
+			c.row.Unit = row.Unit
+		}
+	}
+	return c, nil
+}
+
+// with is the profile with another value for the chosen limit; none takes the
+// local value away.
+func (c *chosen) with(v units.Optional[float64], reason string) (*rules.Profile, error) {
+	var list []rules.Override
+	for _, o := range c.profile.Overrides() {
+		if o.Limit != c.limit || o.Species != c.species || o.Stage != c.stage {
+			list = append(list, o)
+		}
+	}
+	if v.OK {
+		list = append(list, rules.Override{Limit: c.limit, Species: c.species, Stage: c.stage, Value: v.V, Reason: reason})
+	}
+	return rules.NewProfile(c.profile.Revision+1, list)
+}
+
+func (s *Server) thresholdShow(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.chosenOf(r)
+	if err != nil {
+		return err
+	}
+	m, err := s.thresholdModel(r, &c)
+	if err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, view.ThresholdPage(m))
+}
+
+func (s *Server) thresholdModel(r *http.Request, c *chosen) (view.ThresholdEdit, error) {
+	p := visitOf(r).p
+	m := view.ThresholdEdit{Page: s.newPage(r, "threshold.title", "rules"), Revision: c.stored.Revision,
+		Action: thresholdPath(c.limit, c.species, c.stage), Key: c.limit.String(),
+		Name: p.T(c.limit.MessageKey()), Scope: scopeText(p, c.species, c.stage), Species: string(c.species), Stage: string(c.stage)}
+	m.Title = m.Name
+	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	fact := func(key, value string) { m.Facts = append(m.Facts, view.Fact{Label: p.T(key), Value: value}) }
+	fact("threshold.holds_for", m.Scope)
+	if c.row.HasStock {
+		fact("threshold.stock", thresholdValue(p, c.row.Unit, c.row.Value)+" – "+stockSource(p, c.row))
+	}
+	if !c.exact && c.row.Limit == c.limit {
+		fact("threshold.inherited", scopeText(p, c.row.Species, c.row.Stage))
+	}
+	if c.row.Local != nil {
+		fact("threshold.local", thresholdValue(p, c.row.Unit, c.row.Local.Value)+" – "+c.row.Local.Reason)
+	}
+	m.HasLocal = c.stored.Value.OK
+	unit := c.row.Unit
+	switch unit {
+	case "Cel", "K":
+		unit = "°C"
+	case "d":
+		unit = p.T("threshold.days")
+	case "1", "[pH]":
+		unit = ""
+	}
+	label := p.T("threshold.value")
+	if unit != "" {
+		label = p.T("threshold.value_in", logbook.Args{"Unit": unit})
+	}
+	low, high := c.limit.Bounds()
+	m.Value = view.Field{Name: "value", Label: label, Mode: "decimal", Width: "w-num",
+		Hint: p.T("threshold.bounds", logbook.Args{"Low": low, "High": high})}
+	m.Reason = view.Field{Name: "reason", Label: p.T("threshold.reason"), Hint: p.T("threshold.reason_hint")}
+	for _, sp := range logbook.AllSpecies() {
+		m.AllSpecies = append(m.AllSpecies, view.Option{Value: string(sp), Label: p.T(sp.MessageKey())})
+	}
+	for _, st := range logbook.Stages() {
+		m.AllStages = append(m.AllStages, view.Option{Value: string(st), Label: p.T(st.MessageKey())})
+	}
+	var err error
+	m.History, err = s.thresholdHistory(r.Context(), p, c)
+	return m, err
+}
+
+func stockSource(p *i18n.Printer, row rules.Row) string {
+	if row.Source == "" {
+		return p.T(row.Known.MessageKey())
+	}
+	return sourceText(p, row)
+}
+
+// thresholdHistory lists the values that a limit has had, newest first.
+func (s *Server) thresholdHistory(ctx context.Context, p *i18n.Printer, c *chosen) ([]view.ThresholdChange, error) {
+	if c.stored.ID == "" {
+		return nil, nil
+	}
+	write := func(t store.Threshold) view.ThresholdChange {
+		x := view.ThresholdChange{When: p.Date(civil.In(t.ChangedAt, time.UTC)), By: t.ChangedLabel, Reason: t.Reason, Value: p.T("threshold.to_stock")}
+		if v, ok := t.Value.Get(); ok {
+			x.Value = thresholdValue(p, c.row.Unit, v)
+		}
+		return x
+	}
+	out := []view.ThresholdChange{write(c.stored)}
+	past, err := s.db.RowHistory(ctx, c.stored.ID)
+	if err != nil {
+		return nil, err
+	}
+	for i := len(past) - 1; i >= 0; i-- {
+		t, err := past[i].Threshold()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, write(t))
+	}
+	return out, nil
+}
+
+func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	c, err := s.chosenOf(r)
+	if err != nil {
+		return err
+	}
+	in, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	doing := in.raw("do")
+	value, reason := units.None[float64](), in.text("reason")
+	if doing != "stock" {
+		if value = in.number("value"); !value.OK && !in.has("value") {
+			in.fail("value", "threshold.empty", nil)
+		}
+	}
+	if reason == "" && doing != "preview" {
+		in.fail("reason", "error.reason", nil)
+	}
+	if len([]rune(reason)) > maxReason {
+		in.fail("reason", "entry.too_long", logbook.Args{"Max": maxReason})
+	}
+	revision, key := logbook.ParseCount(in.raw("revision"))
+	if key != "" {
+		revision = int(c.stored.Revision)
+	}
+	changed := c.tryOut(in, value, reason)
+	if len(in.problems) == 0 && doing != "preview" {
+		_, err = s.db.SetThreshold(r.Context(), v.actor, store.Threshold{Key: c.limit.String(), Species: c.species, Stage: c.stage, Value: value,
+			Entry: logbook.Entry{Revision: int64(revision)}}, reason, v.now)
+		if err != nil {
+			return err
+		}
+		s.sessions.Put(r.Context(), keyNotice, v.p.T("threshold.saved"))
+		http.Redirect(w, r, thresholdPath(c.limit, c.species, c.stage), http.StatusSeeOther)
+		return nil
+	}
+	m, err := s.thresholdModel(r, &c)
+	if err != nil {
+		return err
+	}
+	m.Value.Value, m.Reason.Value = in.raw("value"), in.raw("reason")
+	status := http.StatusOK
+	if len(in.problems) > 0 {
+		m.Error, status = true, http.StatusUnprocessableEntity
+		m.Problems = showProblems(v.p, in.problems, func(f string) string { return v.p.T("threshold." + f) })
+	} else {
+		back, err := s.lookBack(r.Context(), civil.In(v.now, time.UTC), c.profile, changed)
+		if err != nil {
+			return err
+		}
+		m.Preview = previewOf(v.p, back)
+	}
+	return s.render(w, r, status, view.ThresholdPage(m))
+}
+
+// tryOut makes the profile with the new value; what does not fit becomes a
+// problem of the form.
+func (c *chosen) tryOut(in *form, value units.Optional[float64], reason string) *rules.Profile {
+	if len(in.problems) > 0 {
+		return nil
+	}
+	if reason == "" {
+		reason = "preview"
+	}
+	changed, err := c.with(value, reason)
+	var e *logbook.Error
+	if errors.As(err, &e) {
+		in.fail("value", e.Key, e.Args)
+	}
+	return changed
+}
+
+// previewOf writes what would have been different.
+func previewOf(p *i18n.Printer, back lookBack) *view.ThresholdPreview {
+	gone, fresh := differences(back.now, back.new)
+	out := &view.ThresholdPreview{Same: len(gone)+len(fresh) == 0}
+	count := func(list []episode) (act, watch, other int) {
+		for _, e := range list {
+			switch e.kind {
+			case rules.Act:
+				act++
+			case rules.Watch:
+				watch++
+			default:
+				other++
+			}
+		}
+		return act, watch, other
+	}
+	line := func(key string, list []episode) string {
+		act, watch, other := count(list)
+		return p.T(key, logbook.Args{"Act": act, "Watch": watch, "Other": other})
+	}
+	out.Lines = []string{p.T("threshold.preview.seasons", logbook.Args{"Count": back.seasons}),
+		line("threshold.preview.now", back.now), line("threshold.preview.new", back.new)}
+	add := func(list []episode, key string) {
+		for _, e := range list {
+			if len(out.Rows) == maxDifferences {
+				out.More = true
+				return
+			}
+			out.Rows = append(out.Rows, view.PreviewRow{What: p.T(key), Kind: e.kind, Rule: ruleName(p, e.rule), Tank: e.tank,
+				When: p.T("tank.span", logbook.Args{"From": p.DateShort(e.from), "To": p.DateShort(e.to)})})
+		}
+	}
+	add(fresh, "threshold.preview.fresh")
+	add(gone, "threshold.preview.gone")
+	return out
+}
+
+// maxDifferences bounds the list of a preview.
+const maxDifferences = 60
