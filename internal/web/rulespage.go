@@ -41,7 +41,7 @@ func thresholdRows(p *i18n.Printer, profile *rules.Profile, rule rules.Rule) []v
 	var out []view.ThresholdRow
 	for _, ref := range rule.Thresholds {
 		for _, row := range profile.Rows(ref.Limit) {
-			t := view.ThresholdRow{Name: p.T(row.Limit.MessageKey()), Source: row.Source, Local: row.Local != nil}
+			t := view.ThresholdRow{Name: p.T(row.Limit.MessageKey()), Source: sourceText(p, row), Local: row.Local != nil}
 			var scope []string
 			if row.Species != "" {
 				scope = append(scope, p.T(row.Species.MessageKey()))
@@ -61,6 +61,15 @@ func thresholdRows(p *i18n.Printer, profile *rules.Profile, rule rules.Rule) []v
 		}
 	}
 	return out
+}
+
+// sourceText names the source of a stock value and how it is known: a value
+// recalled from memory must not pass for a quoted one.
+func sourceText(p *i18n.Printer, row rules.Row) string {
+	if row.Source == "" {
+		return ""
+	}
+	return row.Source + " (" + p.T(row.Known.MessageKey()) + ")"
 }
 
 // thresholdValue writes a value with its unit, temperatures in the reader's.
