@@ -7,7 +7,6 @@ import (
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
-	"reddside/internal/stats"
 )
 
 // Completeness is how well a season was looked after on paper (requirement
@@ -68,27 +67,4 @@ func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Complete
 		c.LatePct = 100 * float64(c.Late) / float64(c.Checks)
 	}
 	return c
-}
-
-// Survival is how many of those that came are or left alive. Lower and Upper
-// are the shares if all, or none, of the unexplained died.
-type Survival struct {
-	Alive, Total int
-	Lower, Upper float64
-}
-
-// SurvivalOf takes the survival from the totals; ok is false when nothing came
-// or when more were found than came. Moved out, sampled and released count as
-// alive: they left the tank alive.
-func SurvivalOf(t logbook.Totals) (v Survival, ok bool) {
-	v.Total, v.Alive = t.Delivered+t.MovedIn, t.Alive+t.MovedOut+t.Sampled+t.Released
-	if v.Total < 1 || v.Alive > v.Total {
-		return Survival{}, false
-	}
-	bounds, err := stats.SurvivalBounds(v.Total, t.Dead, v.Alive)
-	if err != nil {
-		return Survival{}, false
-	}
-	v.Lower, v.Upper = bounds.Lower, bounds.Upper
-	return v, true
 }

@@ -43,16 +43,3 @@ func TestCompleteness(t *testing.T) {
 		t.Errorf("before any delivery %+v", got)
 	}
 }
-
-func TestSurvival(t *testing.T) {
-	v, ok := SurvivalOf(logbook.Totals{Delivered: 100, MovedIn: 10, Alive: 60, Dead: 20, MovedOut: 10, Sampled: 5, Released: 10, Unexplained: 5})
-	if !ok || v.Alive != 85 || v.Total != 110 || v.Lower != 85.0/110 || v.Upper != 90.0/110 {
-		t.Errorf("got %+v %v", v, ok)
-	}
-	if _, ok := SurvivalOf(logbook.Totals{}); ok {
-		t.Error("survival of nothing")
-	}
-	if _, ok := SurvivalOf(logbook.Totals{Delivered: 10, Alive: 12, Unexplained: -2}); ok {
-		t.Error("survival above 1")
-	}
-}

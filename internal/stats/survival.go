@@ -10,6 +10,7 @@ type LifeEvent struct {
 	Day     float64 // later than the event before it
 	Dead    int
 	Removed int // taken out alive on the same day, after the dead
+	Added   int // taken in on the same day, before the dead
 }
 
 // SurvivalStep is the Kaplan-Meier curve from a day with deaths until the next.
@@ -27,7 +28,8 @@ type SurvivalStep struct {
 // KaplanMeier returns S = prod(1 - d/n) at each day with deaths, its Greenwood
 // standard error with the variance multiplied by phi (1 for independent
 // animals, 2 for clumped deaths), and limits on log(-log S):
-// S^exp(+-z se/(S |ln S|)). Deaths come before removals on the same day.
+// S^exp(+-z se/(S |ln S|)). Deaths come before removals on the same day. Those
+// added later count from their day on (delayed entry).
 // Source: Kaplan and Meier 1958, JASA 53:457-481; Greenwood 1926.
 func KaplanMeier(start int, events []LifeEvent, phi, level float64) ([]SurvivalStep, error) {
 	if start < 1 || !(phi > 0) {
@@ -40,7 +42,8 @@ func KaplanMeier(start int, events []LifeEvent, phi, level float64) ([]SurvivalS
 	var steps []SurvivalStep
 	alive, s, greenwood := start, 1.0, 0.0
 	for i, e := range events {
-		if e.Dead < 0 || e.Removed < 0 || e.Dead+e.Removed > alive || i > 0 && !(e.Day > events[i-1].Day) {
+		alive += e.Added
+		if e.Dead < 0 || e.Removed < 0 || e.Added < 0 || e.Dead+e.Removed > alive || i > 0 && !(e.Day > events[i-1].Day) {
 			return nil, fmt.Errorf("event %d: %w: %+v of %d", i, ErrInput, e, alive)
 		}
 		if e.Dead > 0 {

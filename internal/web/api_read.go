@@ -240,12 +240,12 @@ func (s *Server) apiReport(w http.ResponseWriter, r *http.Request) error {
 	weekends, _ := profile.Value(rules.CheckWeekends, season.Lot.Species, "")
 	out := reportOut{SeasonID: season.ID, Label: season.Label, Species: season.Lot.Species, Today: a.Today, Totals: totalsJSON(totals),
 		Completeness: report.CompletenessOf(season, a.Today, weekends != 0)}
-	if v, ok := report.SurvivalOf(totals); ok {
-		answer, err := survivalOf(v.Alive, v.Total, reportLevel)
+	if v, ok := report.AliveOf(totals); ok {
+		answer, err := survivalOf(v.Left, v.Start, reportLevel)
 		if err != nil {
 			return err
 		}
-		out.Survival = &reportSurvival{answer, reportLevel, v.Alive, v.Total, v.Lower, v.Upper}
+		out.Survival = &reportSurvival{answer, reportLevel, v.Left, v.Start, v.Lower, v.Upper}
 	}
 	out.Dates = reportDates{FertilisedOn: someDate(season.Lot.FertilisedOn), DeliveredOn: someDate(season.StartedOn()), ClosedOn: someDate(season.ClosedOn)}
 	if f := &a.Forecast; f.Ok() {
