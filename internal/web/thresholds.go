@@ -155,6 +155,19 @@ func (s *Server) chosenOf(r *http.Request) (c chosen, err error) {
 	return c, nil
 }
 
+// morePrecise lists the scopes inside the chosen one that have a value of their
+// own, which goes before.
+func (c *chosen) morePrecise(p *i18n.Printer) (out []string) {
+	for _, row := range c.profile.Rows(c.limit) {
+		inside := (c.species == "" || row.Species == c.species || row.Species == "") && (c.stage == "" || row.Stage == c.stage || row.Stage == "")
+		wins := row.Species != "" && c.species == "" || row.Stage != "" && c.stage == "" && row.Species == c.species
+		if inside && wins {
+			out = append(out, scopeText(p, row.Species, row.Stage)+" "+thresholdValue(p, row.Unit, row.InUse()))
+		}
+	}
+	return out
+}
+
 // with is the profile with another value for the chosen limit; none takes the
 // local value away.
 func (c *chosen) with(v units.Optional[float64], reason string) (*rules.Profile, error) {
@@ -196,6 +209,9 @@ func (s *Server) thresholdModel(r *http.Request, c *chosen) (view.ThresholdEdit,
 	}
 	if !c.exact && c.row.Limit == c.limit {
 		fact("threshold.inherited", scopeText(p, c.row.Species, c.row.Stage))
+	}
+	if list := c.morePrecise(p); len(list) > 0 {
+		fact("threshold.more_precise", strings.Join(list, "; "))
 	}
 	if c.row.Local != nil {
 		fact("threshold.local", thresholdValue(p, c.row.Unit, c.row.Local.Value)+" – "+c.row.Local.Reason)
@@ -315,7 +331,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		m.Preview = previewOf(v.p, back)
+		m.Preview = previewOf(v.p, &back)
 	}
 	return s.render(w, r, status, view.ThresholdPage(m))
 }
@@ -338,36 +354,28 @@ func (c *chosen) tryOut(in *form, value units.Optional[float64], reason string) 
 }
 
 // previewOf writes what would have been different.
-func previewOf(p *i18n.Printer, back lookBack) *view.ThresholdPreview {
-	gone, fresh := differences(back.now, back.new)
+func previewOf(p *i18n.Printer, back *lookBack) *view.ThresholdPreview {
+	gone, fresh := differences(back.now.Episodes, back.new.Episodes)
 	out := &view.ThresholdPreview{Same: len(gone)+len(fresh) == 0}
-	count := func(list []episode) (act, watch, other int) {
-		for _, e := range list {
-			switch e.kind {
-			case rules.Act:
-				act++
-			case rules.Watch:
-				watch++
-			default:
-				other++
-			}
-		}
-		return act, watch, other
+	line := func(key string, r *rules.Report) string {
+		act, watch := r.Count(rules.Act), r.Count(rules.Watch)
+		return p.T(key, logbook.Args{"Act": act, "Watch": watch, "Other": len(r.Episodes) - act - watch})
 	}
-	line := func(key string, list []episode) string {
-		act, watch, other := count(list)
-		return p.T(key, logbook.Args{"Act": act, "Watch": watch, "Other": other})
-	}
-	out.Lines = []string{p.T("threshold.preview.seasons", logbook.Args{"Count": back.seasons}),
-		line("threshold.preview.now", back.now), line("threshold.preview.new", back.new)}
-	add := func(list []episode, key string) {
+	out.Lines = []string{p.T("threshold.preview.seasons", logbook.Args{"Count": len(back.seasons)}),
+		line("threshold.preview.now", &back.now), line("threshold.preview.new", &back.new)}
+	add := func(list []rules.Episode, key string) {
 		for _, e := range list {
 			if len(out.Rows) == maxDifferences {
 				out.More = true
 				return
 			}
-			out.Rows = append(out.Rows, view.PreviewRow{What: p.T(key), Kind: e.kind, Rule: ruleName(p, e.rule), Tank: e.tank,
-				When: p.T("tank.span", logbook.Args{"From": p.DateShort(e.from), "To": p.DateShort(e.to)})})
+			s := back.seasons[e.Season]
+			row := view.PreviewRow{What: p.T(key), Kind: e.Kind, Rule: ruleName(p, e.Rule), Tank: s.Tank.Name + ", " + s.Site.Name + ", " + s.Label,
+				When: p.T("flag.since", logbook.Args{"Since": p.DateShort(e.Raised)})}
+			if !e.Cleared.IsZero() {
+				row.When = p.T("tank.span", logbook.Args{"From": p.DateShort(e.Raised), "To": p.DateShort(e.Cleared)})
+			}
+			out.Rows = append(out.Rows, row)
 		}
 	}
 	add(fresh, "threshold.preview.fresh")
