@@ -143,7 +143,7 @@ func TestOtherPages(t *testing.T) {
 	b.fill("name", "Corridor")
 	b.fill("volume_l", "40")
 	b.choose("volume_unit", "us_gal")
-	b.choose("wall", "bare_glass")
+	b.choose("wall", "bare")
 	b.click("main form button.primary")
 	b.says("Corridor")
 	b.axe("school with a tank that has no season")

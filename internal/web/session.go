@@ -264,7 +264,9 @@ func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
 	if err := s.sessions.Destroy(r.Context()); err != nil {
 		return err
 	}
-	w.Header().Set("Clear-Site-Data", `"storage"`)
+	if s.tls { // over plain http browsers refuse it, with an error on the console
+		w.Header().Set("Clear-Site-Data", `"storage"`)
+	}
 	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 	return nil
 }
