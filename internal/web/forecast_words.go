@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"reddside/internal/civil"
@@ -109,13 +110,15 @@ func (s *Server) learntWords(r *http.Request, p *i18n.Printer, a assessed) ([]st
 			return nil, err
 		}
 		args := logbook.Args{"Tank": name, "Event": o.Event, "After": o.When.After, "By": o.When.OnOrBefore}
+		key := "forecast_page.learnt_between"
 		switch {
 		case o.When.OnOrBefore.IsZero():
-			out = append(out, p.T("forecast_page.learnt_not_yet", args))
+			key = "forecast_page.learnt_not_yet"
 		case o.When.After.IsZero():
-			out = append(out, p.T("forecast_page.learnt_by", args))
-		default:
-			out = append(out, p.T("forecast_page.learnt_between", args))
+			key = "forecast_page.learnt_by"
+		}
+		if line := p.T(key, args); !slices.Contains(out, line) { // tanks without a name may say the same
+			out = append(out, line)
 		}
 	}
 	if f.Lot.Past > 0 {
@@ -147,7 +150,7 @@ func (s *Server) tankName(r *http.Request, p *i18n.Printer, season *logbook.Seas
 	case o.Site == season.Site.ID:
 		return o.Tank, nil
 	case !visitOf(r).actor.MaySee(o.Site):
-		return p.T("forecast.other_tank"), nil
+		return p.T("forecast_page.other_school"), nil
 	}
 	site, err := s.db.Site(r.Context(), o.Site)
 	return o.Tank + ", " + site.Name, err

@@ -78,6 +78,7 @@ func TestForecastPage(t *testing.T) {
 	fr.get(seasonPath(ts.one, "forecast")).want(t, 200, "Prévision pour Tank 1", "le plus probablement", "Pourquoi le jour n’est pas sûr").
 		lacks(t, "between", "[forecast")
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "forecast")).want(t, 404)
+	ts.as(ts.class).get("/seasons/"+string(ts.one.ID)).want(t, 200, seasonPath(ts.one, "forecast"))
 	ts.as(ts.class).get(seasonPath(ts.one, "forecast/how")).want(t, 200, "path with 100 steps", "Show it for teachers").lacks(t, "1/D2")
 }
 
@@ -125,7 +126,7 @@ func TestForecastLearnsFromOtherTanks(t *testing.T) {
 		ts.look(s, "2026-02-08", func(c *logbook.Check) { c.Slot, c.Hatched = "extra", logbook.HatchedNone })
 	}
 	hatch(ts.far)
-	keeper := ts.as(ts.keeper).get(seasonPath(ts.one, "forecast")).want(t, 200, "a tank of another school", "The doubt about this lot fell")
+	keeper := ts.as(ts.keeper).get(seasonPath(ts.one, "forecast")).want(t, 200, "A tank of another school", "The doubt about this lot fell")
 	keeper.lacks(t, "Tank B", "Birch")
 	ts.as(ts.coordinator).get(seasonPath(ts.one, "forecast")).want(t, 200, "Tank B, Birch Hill School")
 	after, err := ts.assess(context.Background(), ts.load(ts.one), testNow)

@@ -36,3 +36,13 @@ type PlanAnswer struct {
 	Caution  string
 	Use      []Option // hidden fields of the form that uses the plan; nil when it cannot be used
 }
+
+// stated reports whether any step has a state to show.
+func stated(steps []PlanStepLine) bool {
+	for _, s := range steps {
+		if s.State != "" {
+			return true
+		}
+	}
+	return false
+}
