@@ -127,6 +127,11 @@ func (b *items) tiles(name, value string, options []view.Option) {
 	b.list = append(b.list, view.FormItem{Field: b.field(name, value), Kind: view.TilesItem, Options: options})
 }
 
+func (b *items) optionalTiles(name, value string, options []view.Option) {
+	b.tiles(name, value, options)
+	b.list[len(b.list)-1].Optional = true
+}
+
 func (b *items) tick(name string, on bool) {
 	b.list = append(b.list, view.FormItem{Field: b.field(name, ""), Kind: view.CheckItem, Checked: on})
 }
@@ -280,9 +285,9 @@ func (s *Server) deliveryItems(p *i18n.Printer, f *form, site logbook.Site) *ite
 	b.date("on", f.raw("on"), false)
 	b.number("count", f.raw("count"), "numeric", false)
 	b.pick("method", f.raw("method"), keyedOptions(p, logbook.CountMethods()))
-	b.tiles("stage", f.raw("stage"), keyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry}))
+	b.optionalTiles("stage", f.raw("stage"), keyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry}))
 	b.number("thermal_units", f.raw("thermal_units"), "decimal", true)
-	b.tiles("thermal_units_in", f.raw("thermal_units_in"), []view.Option{
+	b.optionalTiles("thermal_units_in", f.raw("thermal_units_in"), []view.Option{
 		{Value: string(units.Cel), Label: p.T("unit.tu_c")}, {Value: string(units.DegF), Label: p.T("unit.tu_f")}})
 	b.number("mean_temperature", f.raw("mean_temperature"), "decimal", true, unit)
 	b.number("development_index", f.raw("development_index"), "decimal", true)
