@@ -122,13 +122,17 @@ func TestFlaggedBadValues(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	label := map[int]string{}
-	for i, line := range strings.Split(string(data), "\n") {
-		if f := strings.Split(line, ","); len(f) > 3 {
+	label, certain := map[int]string{}, map[int]bool{}
+	for i, line := range strings.Split(strings.ReplaceAll(string(data), "\r", ""), "\n") {
+		if f := strings.Split(line, ","); len(f) > 7 && i > 0 {
 			label[i+1] = f[3]
+			// Grossly wrong, or flat: not only far from its neighbours, which the
+			// good reading after a spike is too.
+			certain[i+1] = f[4] == "F" || f[7] == "S"
 		}
 	}
 	reason := map[int]string{}
+	sum, all, good := 0.0, 0.0, 0
 	both, ours, theirs := 0, 0, 0
 	for _, x := range r.Readings {
 		switch bad := label[x.Line] != "P"; {
@@ -137,10 +141,44 @@ func TestFlaggedBadValues(t *testing.T) {
 		case bad:
 			theirs++
 			t.Logf("label %s, read as good: line %d, %s", label[x.Line], x.Line, x.Entered)
+			if certain[x.Line] {
+				t.Errorf("line %d, %s: grossly wrong or flat by its label, and read as good", x.Line, x.Entered)
+			}
 		case x.Quality == Suspect:
 			ours++
 		}
 		reason[x.Line] = x.Reason
+		all += x.Value
+		if x.Quality == Good {
+			sum += x.Value
+			good++
+		}
+	}
+	// Left out of sums: the mean of the good readings is that of the readings that
+	// pass by their labels, within a quarter of the 0.2 C that a logger of this kind
+	// may be off (the labels mark only the end of the flat run, we mark it whole);
+	// the day of the 40 C spike shows that the spike is out.
+	if len(r.Readings) != good+both+ours {
+		t.Errorf("%d good, %d suspect of %d", good, both+ours, len(r.Readings))
+	}
+	passSum, pass, daySum, day := 0.0, 0, 0.0, 0
+	for _, x := range r.Readings {
+		if label[x.Line] == "P" {
+			passSum, pass = passSum+x.Value, pass+1
+		}
+		if x.Line > 8018-22 && x.Line < 8018+22 && x.Quality == Good {
+			daySum, day = daySum+x.Value, day+1
+		}
+	}
+	if math.Abs(sum/float64(good)-passSum/float64(pass)) > 0.05 {
+		t.Errorf("mean %.4f of the good, %.4f by the labels, %.4f of all", sum/float64(good), passSum/float64(pass), all/float64(len(r.Readings)))
+	}
+	if m := daySum / float64(day); m < 13 || m > 16 { // 13.9 to 15.5 C that day
+		t.Errorf("mean of the day of the spike %.2f", m)
+	}
+	// At most one good reading in 200 may be taken for a bad one.
+	if float64(ours) > 0.005*float64(len(r.Readings)) {
+		t.Errorf("%d readings are suspect to us alone", ours)
 	}
 	t.Logf("suspect to both %d, to us alone %d, to the labels alone %d, of %d readings", both, ours, theirs, len(r.Readings))
 	for _, line := range []int{7043, 8018, 9179} {

@@ -53,21 +53,23 @@ func (a *assessor) deaths() {
 func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last stats.DeadResult, since civil.Date) {
 	n := len(picks.on) - 1
 	window := last.Window - 1
-	limits := cfg.Limits(last)
-	kind, above, chance := Watch, limits.WatchAbove, cfg.WatchP
+	kind, chance := Watch, cfg.WatchP
 	if last.Flag == stats.DeadAct {
 		kind = Act
 	}
 	// Fuzz turns a watch into an act, but the limit passed is that of the watch.
 	if last.Override || last.MinP() <= cfg.ActP {
-		above, chance = limits.ActAbove, cfg.ActP
+		chance = cfg.ActP
 	}
 	r := deadCount()
-	count := last.Found[window]
+	count, from := last.Found[window], picks.before(n-window)
+	low, high := usualRange(last.Mu[window], cfg.Phi, last.A)
+	// The most that luck explains in that stretch, and how rarely it exceeds it.
+	most := stats.SmallestUnusual(last.Mu[window], cfg.Phi, last.A, chance, cfg.MinDead) - 1
 	args := logbook.Args{
-		"Dead": count, "Today": last.Found[0], "On": picks.on[n], "Since": picks.before(n - window),
-		"Expected": roundExpected(last.Mu[window]), "Days": last.Days[window], "AtRisk": last.AtRisk,
-		"Limit": above, "Checks": roundChecks(1 / chance),
+		"Dead": count, "Today": last.Found[0], "AtRisk": last.AtRisk, "Since": from, "Day": from.Weekday(),
+		"Low": low, "High": high, "Limit": most, "Count": last.Days[window],
+		"Checks": roundChecks(1 / stats.PredictiveTail(most+1, last.Mu[window], cfg.Phi, last.A)),
 	}
 	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected"), Class: text(r.ID, "class_watch")}
 	variant := ""
@@ -78,7 +80,7 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 		a.fungusTold = true
 		variant = "fungus"
 	}
-	f.Headline = headline(r.ID, variant, logbook.Args{"Count": count, "Since": args["Since"], "On": args["On"]})
+	f.Headline = headline(r.ID, variant, logbook.Args{"Count": count, "Since": from, "Day": from.Weekday()})
 	switch {
 	case last.Override && last.MinP() > cfg.ActP:
 		f.Why = text(r.ID, "why_share")
@@ -90,12 +92,16 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	if kind == Act {
 		f.Within, f.Class = Message{Key: now}, text(r.ID, "class_act")
 	}
-	f.Why.Args, f.Class.Args = args, args
+	f.Why.Args = args
+	f.Class.Args = logbook.Args{"Dead": count, "Day": from.Weekday(), "Low": low, "High": high}
 	a.raise(r, f)
 }
 
-// roundExpected writes an expectation to one decimal, and never as 0.
-func roundExpected(mu float64) float64 { return math.Max(0.1, math.Round(mu*10)/10) }
+// usualRange is what nine in ten stretches like this bring: the central range of
+// the predictive distribution.
+func usualRange(mu, phi, a float64) (low, high int) {
+	return stats.PredictiveQuantile(0.05, mu, phi, a), stats.PredictiveQuantile(0.95, mu, phi, a)
+}
 
 // roundChecks writes "once in so many checks" to two digits.
 func roundChecks(v float64) int {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"time"
 
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
@@ -60,6 +61,8 @@ func kindOfWord(v any) string {
 		return "date"
 	case logbook.Stage:
 		return "stage"
+	case time.Weekday:
+		return "weekday"
 	}
 	return ""
 }
@@ -82,6 +85,8 @@ func readWord(kind string, raw json.RawMessage) (any, bool) {
 		return readAs[civil.Date](raw)
 	case "stage":
 		return readAs[logbook.Stage](raw)
+	case "weekday":
+		return readAs[time.Weekday](raw)
 	}
 	return nil, false
 }
