@@ -3,9 +3,8 @@ package forecast
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mathext"
-
 	"reddside/internal/biology"
+	"reddside/internal/stats"
 )
 
 // doubts works out windows. All standard deviations are in units of the sum that
@@ -45,13 +44,13 @@ func (s spread) quantile(p float64) float64 {
 		if q < 1e-300 {
 			return s.value(lo)
 		}
-		z = -mathext.NormalQuantile(q)
+		z = -stats.NormalQuantile(q)
 	} else {
 		q := (1-p)*upper(-lo) + p*upper(-hi)
 		if q < 1e-300 {
 			return s.value(hi)
 		}
-		z = mathext.NormalQuantile(q)
+		z = stats.NormalQuantile(q)
 	}
 	return s.value(math.Min(math.Max(z, lo), hi))
 }

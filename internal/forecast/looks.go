@@ -4,10 +4,9 @@ import (
 	"math"
 	"sort"
 
-	"gonum.org/v1/gonum/mathext"
-
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
+	"reddside/internal/stats"
 )
 
 // look is what one check says about an event: the share of the batch that has
@@ -150,10 +149,10 @@ func (d *doubts) bounds(looks []look, e Event) (low, high float64) {
 		}
 		x := d.line.at(float64(v.day) + 0.5).x2
 		if v.hi < 1 {
-			low = math.Max(low, x-spread*mathext.NormalQuantile(v.hi))
+			low = math.Max(low, x-spread*stats.NormalQuantile(v.hi))
 		}
 		if v.lo > 0 {
-			high = math.Min(high, x-spread*mathext.NormalQuantile(v.lo))
+			high = math.Min(high, x-spread*stats.NormalQuantile(v.lo))
 		}
 	}
 	if low > high {

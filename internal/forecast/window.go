@@ -3,10 +3,9 @@ package forecast
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mathext"
-
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
+	"reddside/internal/stats"
 )
 
 // windows fills the three windows of a result.
@@ -193,7 +192,7 @@ func (d *doubts) batch(w *Window) {
 	}
 	mid := d.line.at(float64(w.P50.Sub(d.start.on)))
 	x := of(&mid)
-	half := d.dev.BatchSD * mathext.NormalQuantile(0.95) * scale
+	half := d.dev.BatchSD * stats.NormalQuantile(0.95) * scale
 	w.First = d.line.date(d.line.moment(x-half, of))
 	w.Last = d.line.date(d.line.moment(x+half, of))
 	if w.Last.IsZero() {

@@ -24,6 +24,9 @@ func checkLevel(level float64) error {
 	return nil
 }
 
+// NormalQuantile returns the standard normal quantile of p in (0, 1).
+func NormalQuantile(p float64) float64 { return mathext.NormalQuantile(p) }
+
 // twoSidedZ is the standard normal quantile for a central interval.
 func twoSidedZ(level float64) float64 { return mathext.NormalQuantile((1 + level) / 2) }
 
