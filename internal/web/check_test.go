@@ -94,7 +94,7 @@ func TestCheckIsStoredAndShown(t *testing.T) {
 	b.get(p.Location).want(t, 200).lacks(t, "Next: check")
 }
 
-// Requirement L2 and section 4 of the issue: 7.5, 7,5 and 45.5 F are the same
+// Requirement L2: 7.5, 7,5 and 45.5 F are the same
 // water. 45.5 F = (45.5 - 32) / 1.8 = 7.5 C by definition of the scale.
 func TestTemperaturesAsTyped(t *testing.T) {
 	for typed, want := range map[string]units.Celsius{
