@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"internal/forecast":  {"internal/logbook", "internal/biology", "internal/stats", "internal/civil", "internal/units"},
 	"internal/rules": {"internal/logbook", "internal/forecast", "internal/biology", "internal/water", "internal/stats",
 		"internal/civil", "internal/units"},
-	"internal/report": {"internal/logbook", "internal/forecast", "internal/rules", "internal/biology", "internal/stats",
+	"internal/report": {"internal/logbook", "internal/forecast", "internal/rules", "internal/biology", "internal/water", "internal/stats",
 		"internal/civil", "internal/units"},
 	"internal/ingest": {"internal/logbook", "internal/civil", "internal/units"},
 	"internal/store":  {"internal/logbook", "internal/civil", "internal/units", "migrations"},

@@ -86,10 +86,7 @@ func (a *assessor) drift() {
 		if math.Abs(d.Change) <= inside || d.Change*latest.Change < 0 {
 			break
 		}
-		if !raised && math.Abs(d.Change) > limit+tie {
-			old, _, _ := stats.DriftParts(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
-			raised = math.Abs(d.Change) > stats.DriftLively(old, d.Usual)+tie
-		}
+		raised = raised || math.Abs(d.Change) > limit+tie
 		since = n - 1
 	}
 	if !raised {

@@ -41,7 +41,8 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/log.csv":    everyone,
 	"GET /seasons/{seasonID}/checks/new": everyone,
 	"POST /seasons/{seasonID}/checks":    everyone,
-	"GET /seasons/{seasonID}/forecast":   everyone, "GET /seasons/{seasonID}/forecast/how": everyone,
+	"GET /seasons/{seasonID}/failure":    everyone, "GET /failure": everyone,
+	"GET /seasons/{seasonID}/forecast": everyone, "GET /seasons/{seasonID}/forecast/how": everyone,
 	"GET /seasons/{seasonID}/guess": everyone, "POST /seasons/{seasonID}/guess": everyone,
 	"GET /guesses/{guessID}/correct": everyone, "POST /guesses/{guessID}/correct": everyone,
 	"GET /checks/{checkID}/correct":  entry,
@@ -76,8 +77,6 @@ var pageAccess = map[string]access{
 	"GET /lots": staff, "GET /lots/new": staff, "POST /lots": staff, "GET /lots/{lotID}/edit": staff, "POST /lots/{lotID}/edit": staff,
 	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
-
-	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,
 
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,

@@ -39,6 +39,7 @@ func (s *Server) routes() http.Handler {
 			r.Use(s.need(everyone...))
 			s.tankRoutes(r)
 			s.forecastRoutes(r)
+			s.careRoutes(r)
 			s.checkRoutes(r)
 			s.boardRoutes(r)
 			s.flagReadRoutes(r)
@@ -51,14 +52,12 @@ func (s *Server) routes() http.Handler {
 			s.manageRoutes(r)
 			s.rulesRoutes(r)
 			s.flagRoutes(r)
-			s.reportRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
 			s.coordinatorRoutes(r)
 			s.flagLoadRoutes(r)
 			s.thresholdRoutes(r)
-			s.programmeReportRoutes(r)
 		})
 		s.entries = entries
 		r.Mount("/", entries)

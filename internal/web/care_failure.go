@@ -1,0 +1,392 @@
+package web
+
+import (
+	"math"
+	"net/http"
+	"time"
+
+	"reddside/internal/biology"
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/rules"
+	"reddside/internal/units"
+	"reddside/internal/water"
+	"reddside/internal/web/view"
+)
+
+// What can fail.
+const (
+	failedChiller = "chiller"
+	failedPower   = "power"
+)
+
+// Where the heat flow of a tank is taken from.
+const (
+	heatRecord = "record"
+	heatWalls  = "walls"
+)
+
+// Facts of the failure page: the first two are local choices, the last is a
+// rough figure of ice in a bottle that is not filled to the brim.
+const (
+	failureHoldHours = 12.0
+	failureIceC      = units.Celsius(-18)
+	failureBottleKg  = 0.9
+	failureLongest   = 14 * 24 * time.Hour
+)
+
+// failure is a failure as asked, and what was found.
+type failure struct {
+	assessed
+	profile *rules.Profile
+	p       *i18n.Printer
+	loc     *time.Location
+
+	what     string
+	out      report.Outage
+	before   units.Optional[units.Celsius] // of the last check
+	setpoint units.Optional[units.Celsius]
+	weight   units.Optional[units.Grams]
+	ended    bool
+	stretch  report.Stretch
+	roomThen units.Celsius // during the stretch
+	hasFit   bool          // a warming record is there
+	fitted   bool          // and it was used
+	fitWhy   string
+}
+
+// failureShow answers what to do when chiller or power is out.
+func (s *Server) failureShow(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	k := &failure{loc: season.Site.Location(), what: failedChiller}
+	if k.assessed, err = s.assess(r.Context(), season, v.now); err != nil {
+		return err
+	}
+	if k.profile, err = s.profile(r.Context()); err != nil {
+		return err
+	}
+	m := s.carePage(r, season, "care.failure", careFailure)
+	k.p = m.P
+	k.know(v.now)
+	f, asked := careAsked(r)
+	status := http.StatusOK
+	if asked {
+		if k.read(f); len(f.problems) == 0 {
+			m.Parts, m.Answer, err = k.answer(f)
+			if err != nil {
+				return err
+			}
+		}
+		m.Problems = showProblems(m.P, f.problems, func(field string) string {
+			return m.P.T("care_failure."+field, logbook.Args{"Unit": m.P.UnitSymbol()})
+		})
+		if m.Error = len(m.Problems) > 0; m.Error {
+			status, m.Answer = http.StatusUnprocessableEntity, nil
+			m.Parts = nil
+		}
+	} else {
+		f = newForm()
+		f.set("since_on", k.Today.String())
+	}
+	form := view.CarePart{ID: "ask", Title: m.T("care_failure.ask"), Lines: k.known(), Form: s.failureForm(k, f, m.Problems)}
+	todo := view.CarePart{ID: "do", Title: m.T("care_failure.do"), Steps: k.steps(),
+		Cautions: append(cautionTexts(m.P, water.WarmingCautions()), m.T("care_failure.permit"))}
+	if m.Answer != nil {
+		m.Parts = append([]view.CarePart{todo}, append(m.Parts, form)...)
+	} else {
+		m.Parts = []view.CarePart{form, todo}
+	}
+	return s.render(w, r, status, view.CarePageView(m))
+}
+
+// know gathers what the log tells of the tank.
+func (k *failure) know(now time.Time) {
+	s := k.Season
+	k.out = report.Outage{Now: now, Volume: s.Tank.Volume}
+	k.setpoint = s.SetpointOn(k.Today)
+	if t := k.Assessment.Temperature; !t.On.IsZero() {
+		k.before = units.Some(t.Value)
+	}
+	for _, e := range s.Events {
+		if e.MeanG.OK {
+			k.weight = e.MeanG
+		}
+	}
+	k.stretch, k.hasFit = report.WarmingStretch(s.Readings)
+}
+
+// known says what the page takes from the log, so that nobody types it in a hurry.
+func (k *failure) known() []string {
+	p := k.p
+	lines := []string{p.T("care_failure.known", logbook.Args{"Volume": k.Season.Tank.Volume, "Wall": k.Season.Tank.Wall})}
+	if t := k.Assessment.Temperature; k.before.OK {
+		lines = append(lines, p.T("care_failure.last", logbook.Args{"Value": t.Value, "On": p.DateWeekday(t.On)}))
+	} else {
+		lines = append(lines, p.T("care_failure.no_last"))
+	}
+	return lines
+}
+
+// read reads the question and finds the heat flow.
+func (k *failure) read(f *form) {
+	unit := k.p.Unit()
+	switch f.text("what") {
+	case failedChiller, failedPower:
+		k.what = f.text("what")
+	default:
+		f.fail("what", "choice.empty", nil)
+	}
+	k.out.Since = f.careMoment("since_on", "since_at", k.loc)
+	k.readEnd(f)
+	k.out.Room = f.careTemperature("room", unit)
+	if t, _, _ := f.temperature("tank", unit); t.OK {
+		k.out.Tank, k.out.Measured = t.V, true
+	} else if k.before.OK {
+		k.out.Tank = k.before.V
+	} else if !f.has("tank") {
+		f.fail("tank", "care_failure.need_tank", nil)
+	}
+	if k.what == failedChiller {
+		k.out.HeatW = f.number("heat").V
+	}
+	if w := optional[units.Grams](f, "weight"); w.OK {
+		k.weight = w
+	}
+	k.roomThen = k.out.Room
+	if t, _, _ := f.temperature("room_then", unit); t.OK {
+		k.roomThen = t.V
+	}
+	if len(f.problems) > 0 {
+		return
+	}
+	if err := k.heat(f.text("heat_from")); err != nil {
+		f.careRange(k.p, err, map[string]string{"volume": "tank", "heat": "heat", "": "room"})
+		return
+	}
+	if _, err := k.out.Present(); err != nil {
+		f.careRange(k.p, err, map[string]string{"tank_temperature": "tank", "room_temperature": "room", "heat": "heat",
+			"temperature_after": "room", "": "since_at"})
+	}
+}
+
+// readEnd reads when it ran again, and checks the order of the moments.
+func (k *failure) readEnd(f *form) {
+	if f.text("back_at") != "" || f.text("back_on") != "" {
+		if f.text("back_on") == "" {
+			f.set("back_on", f.text("since_on"))
+		}
+		if back := f.careMoment("back_on", "back_at", k.loc); !back.IsZero() {
+			if back.After(k.out.Now) || back.Before(k.out.Since) {
+				f.fail("back_at", "care_failure.back_order", nil)
+			}
+			k.out.Now, k.ended = back, true
+		}
+	}
+	switch {
+	case k.out.Since.IsZero():
+	case k.out.Since.After(k.out.Now) && !f.has("back_at"):
+		f.fail("since_at", "care_failure.future", nil)
+	case k.out.Now.Sub(k.out.Since) > failureLongest:
+		f.fail("since_on", "care_failure.too_long", logbook.Args{"Days": int(failureLongest.Hours() / 24)})
+	}
+}
+
+// heat takes the heat flow from the tank's own record when there is one, else
+// from its walls.
+func (k *failure) heat(from string) (err error) {
+	if k.hasFit && from != heatWalls {
+		// In the record the pumps ran as they do without a chiller.
+		h, ferr := report.HeatOfRecord(k.out.Volume, k.out.HeatW, k.stretch, k.roomThen)
+		if ferr == nil {
+			k.out.Heat, k.fitted = h, true
+			return nil
+		}
+		k.fitWhy = k.p.T("care_failure.fit_refused")
+	}
+	k.out.Heat, err = report.HeatOfWalls(k.out.Volume, k.Season.Tank.Wall)
+	return err
+}
+
+func (s *Server) failureForm(k *failure, f *form, problems view.Problems) *view.CareForm {
+	p := k.p
+	unit := map[string]any{"Unit": p.UnitSymbol()}
+	b := s.formItems(p, "care_failure")
+	b.tiles("what", f.raw("what"), []view.Option{{Value: failedChiller, Label: p.T("care_failure.chiller")}, {Value: failedPower, Label: p.T("care_failure.power")}})
+	b.text("since_at", f.raw("since_at"))
+	b.date("since_on", f.raw("since_on"), false)
+	b.number("room", f.raw("room"), "decimal", false, unit)
+	b.number("tank", f.raw("tank"), "decimal", true, unit)
+	b.number("heat", f.raw("heat"), "decimal", true)
+	if k.isFish() {
+		b.number("weight", f.raw("weight"), "decimal", true)
+	}
+	if k.hasFit {
+		from := f.raw("heat_from")
+		if from == "" {
+			from = heatRecord
+		}
+		b.number("room_then", f.raw("room_then"), "decimal", true, unit)
+		b.tiles("heat_from", from, []view.Option{{Value: heatRecord, Label: p.T("care_failure.from_record")}, {Value: heatWalls, Label: p.T("care_failure.from_walls")}})
+	}
+	b.optionalText("back_at", f.raw("back_at"))
+	b.date("back_on", f.raw("back_on"), true)
+	return &view.CareForm{Method: "get", Action: "/seasons/" + string(k.Season.ID) + careFailure, Submit: p.T("care_failure.submit"),
+		Hidden: []view.Option{{Value: "asked", Label: "yes"}}, Items: b.list, Problems: problems}
+}
+
+// isFish reports whether what lives in the tank breathes as fish do.
+func (k *failure) isFish() bool { return k.Assessment.Stage.Stage.Order() >= logbook.Alevin.Order() }
+
+// steps is what to do, in order.
+func (k *failure) steps() []string {
+	keys := []string{"adult", "look", "chiller_1", "cover", "ice", "measure", "stop_food", "call", "slow"}
+	if k.what == failedPower {
+		keys = []string{"adult", "look", "air", "cover", "ice", "stop_food", "measure", "call", "restart", "slow"}
+	}
+	step, _ := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
+	var out []string
+	for _, key := range keys {
+		if key == "stop_food" && k.Assessment.Stage.Stage.Order() < logbook.Fry.Order() {
+			continue
+		}
+		out = append(out, k.p.T("care_failure.step."+key, logbook.Args{"Step": units.CelsiusDelta(step)}))
+	}
+	return out
+}
+
+// answer writes the answer and its parts.
+func (k *failure) answer(f *form) ([]view.CarePart, *view.CareAnswer, error) {
+	now, err := k.out.Present()
+	if err != nil {
+		return nil, nil, err
+	}
+	answer, times, err := k.times(now)
+	if err != nil {
+		return nil, nil, err
+	}
+	parts := []view.CarePart{times}
+	for _, part := range []func(units.Celsius) (view.CarePart, error){k.ice, k.oxygen, k.after} {
+		one, err := part(now)
+		if err != nil {
+			return nil, nil, err
+		}
+		parts = append(parts, one)
+	}
+	return append(parts, k.how()), answer, nil
+}
+
+// times answers when each limit of the stage is reached.
+func (k *failure) times(now units.Celsius) (*view.CareAnswer, view.CarePart, error) {
+	p, stage := k.p, k.Assessment.Stage.Stage
+	part := view.CarePart{ID: "times", Title: p.T("care_failure.times")}
+	part.Lines = append(part.Lines, p.T("care_failure.now", logbook.Args{"Value": now, "At": k.clock(k.out.Now)}))
+	table := &view.DataTable{Caption: p.T("care_failure.times_caption")}
+	for _, c := range []string{"limit", "when", "between"} {
+		table.Columns = append(table.Columns, view.DataColumn{Label: p.T("care_failure.col." + c)})
+	}
+	answer := &view.CareAnswer{Headline: p.T("care_failure.no_limit")}
+	for _, l := range []rules.Limit{rules.TempWatchHigh, rules.TempActHigh, rules.TempWatchLow, rules.TempActLow} {
+		low := l == rules.TempWatchLow || l == rules.TempActLow
+		limit, ok := k.profile.Value(l, k.Season.Lot.Species, stage)
+		if !ok || low && k.out.Room >= now {
+			continue // a warm room never cools the tank
+		}
+		r, err := k.out.Reach(units.Celsius(limit))
+		if err != nil {
+			return nil, part, err
+		}
+		if low && units.Celsius(limit) >= now {
+			r.Hours, r.First, r.Last = units.Some(0.0), units.Some(0.0), units.Some(0.0)
+		}
+		if l == rules.TempActHigh {
+			answer = k.headline(now, r)
+		} else if l == rules.TempActLow && r.Hours.OK {
+			answer = k.headline(now, r)
+		}
+		table.Rows = append(table.Rows, []string{p.T("care_failure.limit."+l.String(), logbook.Args{"Limit": r.Limit}), k.reached(r.Hours), k.between(r)})
+	}
+	part.Table = table
+	return answer, part, nil
+}
+
+// headline is the answer in one sentence.
+func (k *failure) headline(now units.Celsius, r report.Reach) *view.CareAnswer {
+	p := k.p
+	h, ok := r.Hours.Get()
+	args := logbook.Args{"Limit": r.Limit, "Now": now}
+	if ok && h == 0 {
+		return &view.CareAnswer{Headline: p.T("care_failure.passed", args), Urgent: true}
+	}
+	if !ok {
+		a := &view.CareAnswer{Headline: p.T("care_failure.never", args)}
+		if r.First.OK {
+			args["In"] = careHours(p, r.First.V)
+			a.Lines = append(a.Lines, p.T("care_failure.never_doubt", args))
+		}
+		return a
+	}
+	args["In"], args["At"] = careHours(p, h), k.clock(k.out.Now.Add(hoursOf(h)))
+	a := &view.CareAnswer{Headline: p.T("care_failure.reaches", args), Urgent: h < 4}
+	if k.ended {
+		a.Headline = p.T("care_failure.would_reach", args)
+	}
+	a.Lines = append(a.Lines, k.doubt(r))
+	return a
+}
+
+func (k *failure) doubt(r report.Reach) string {
+	args := logbook.Args{"First": "", "Last": ""}
+	if r.First.OK {
+		args["First"] = careHours(k.p, r.First.V)
+	}
+	if !r.Last.OK {
+		return k.p.T("care_failure.doubt_open", args)
+	}
+	args["Last"] = careHours(k.p, r.Last.V)
+	return k.p.T("care_failure.doubt", args)
+}
+
+func (k *failure) reached(h units.Optional[float64]) string {
+	switch {
+	case !h.OK:
+		return k.p.T("care_failure.not_reached")
+	case h.V == 0:
+		return k.p.T("care_failure.already")
+	}
+	return k.p.T("care_failure.in_at", logbook.Args{"In": careHours(k.p, h.V), "At": k.clock(k.out.Now.Add(hoursOf(h.V)))})
+}
+
+func (k *failure) between(r report.Reach) string {
+	if !r.First.OK || r.First.V == 0 && r.Hours.OK && r.Hours.V == 0 {
+		return "–"
+	}
+	if !r.Last.OK {
+		return k.p.T("care_failure.from_on", logbook.Args{"First": careHours(k.p, r.First.V)})
+	}
+	return k.p.T("care_failure.span", logbook.Args{"First": careHours(k.p, r.First.V), "Last": careHours(k.p, r.Last.V)})
+}
+
+// clock writes a moment: the time of day, with the day when it is another one.
+func (k *failure) clock(t time.Time) string {
+	t = t.Round(5 * time.Minute)
+	if civil.In(t, k.loc) == k.Today {
+		return k.p.Clock(t, k.loc)
+	}
+	return k.p.T("care.day_clock", logbook.Args{"On": k.p.DateWeekday(civil.In(t, k.loc)), "At": k.p.Clock(t, k.loc)})
+}
+
+func hoursOf(h float64) time.Duration {
+	return time.Duration(math.Min(h, 24*3650) * float64(time.Hour))
+}
+
+// model is the development model of the season's species.
+func (k *failure) model() (*biology.Model, bool) {
+	d, ok := biology.Lookup(string(k.Season.Lot.Species))
+	return d.Hatch, ok && d.Hatch != nil
+}

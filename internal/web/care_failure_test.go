@@ -1,0 +1,119 @@
+package web
+
+import (
+	"context"
+	"math"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/water"
+)
+
+// careTank makes the tank of season one the bare one of 189 L whose closed-form
+// values are known: 15.6 W/K, 14.0 h time constant.
+func careTank(ts *testServer) {
+	tank := ts.load(ts.one).Tank
+	tank.Volume, tank.Wall = 189, logbook.BareGlass
+	_, err := ts.db.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
+	ts.must(err)
+}
+
+func failureAsk(pairs ...string) string {
+	v := fields("asked", "yes", "what", "chiller", "since_on", testDay, "since_at", "09:00", "room", "22")
+	for i := 0; i+1 < len(pairs); i += 2 {
+		v.Set(pairs[i], pairs[i+1])
+	}
+	return "failure?" + v.Encode()
+}
+
+// From 10 C in a room of 22 C a bare tank of 189 L takes 14.0 h ln(12/10) = 2.6 h
+// to 12 C, where Atlantic salmon eggs become too warm, and is at 12.97 C after 4 h.
+func TestFailureAnswersFirst(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](10), logbook.EyedEgg })
+	b := ts.as(ts.class)
+	p := b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "The water reaches 12.0", "in about 3 hours, around 11:35",
+		"estimated from 189", "common practice, no source", "An adult takes over", "An adult pulls the plugs", "sealed bottles", "Your permit and local rules come first")
+	if i, j := strings.Index(p.Body, "The water reaches"), strings.Index(p.Body, "What to do"); i < 0 || j < i {
+		t.Error("the answer does not come first")
+	}
+	// Four hours later: computed from the start, and the limit has passed.
+	ts.at(testNow.Add(4 * time.Hour))
+	b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "The water is at 13.0", "already passed the limit of 12.0", "Cool from 13.0")
+	// A room that is colder than the limit never warms the tank to it.
+	b.get(seasonPath(ts.one, failureAsk("room", "11"))).want(t, 200, "does not reach 12.0")
+	// Power: oxygen and air. 200 eggs in 189 L last 158 h at 10 C from 10.5 to 6.0
+	// mg/L; here from saturation (11.2) to the programme's own limit of 5.0, so longer.
+	b.get(seasonPath(ts.one, failureAsk("what", "power", "tank", "10"))).want(t, 200, "battery air pump", "Without any air, oxygen lasts about", "sea level")
+	b.lang = "fr"
+	b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "a déjà dépassé la limite")
+}
+
+func TestFailureWithoutAQuestion(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, "failure")).want(t, 200, "What to do, in this order", "The log has no water temperature").lacks(t, `value="7`)
+	b.get(seasonPath(ts.one, "")[:len(seasonPath(ts.one, ""))-1]).want(t, 200, "Chiller or power out", "/failure")
+	b.get("/board").want(t, 200, `href="/failure"`)
+	b.get("/failure").want(t, 200, seasonPath(ts.one, "failure"), seasonPath(ts.two, "failure")).lacks(t, seasonPath(ts.far, "failure"))
+	if p := ts.as(ts.birchKeeper).get("/failure"); p.Status != 303 || p.Location != seasonPath(ts.far, "failure") {
+		t.Errorf("one tank only: %s", p.show())
+	}
+	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "failure")).want(t, 404)
+}
+
+func TestFailureRefuses(t *testing.T) {
+	ts := newTestServer(t)
+	ts.look(ts.one, testDay, nil)
+	b := ts.as(ts.keeper)
+	for _, c := range []struct{ field, value, want string }{
+		{"what", "", "Choose an answer"}, {"since_at", "9 o'clock", "Write the time like"}, {"since_at", "23:00", "still to come"},
+		{"since_on", "2026-02-31", "no such day"}, {"since_on", "2025-12-01", "up to 14 days"}, {"room", "", "must be a number"},
+		{"room", "warm", "number"}, {"room", "90", "must be from"}, {"tank", "60", "must be from"}, {"heat", "-5", "must be from"},
+		{"heat", "many", "must be a number"}, {"back_at", "08:00", "after the failure began"},
+	} {
+		p := b.get(seasonPath(ts.one, failureAsk(c.field, c.value))).want(t, 422, c.want, "Error: ")
+		if strings.Contains(p.Body, "The water reaches") {
+			t.Errorf("%s=%s: answered", c.field, c.value)
+		}
+		if c.value != "" && !strings.Contains(p.Body, `value="`+strings.ReplaceAll(c.value, "'", "&#39;")) {
+			t.Errorf("%s=%s: not kept", c.field, c.value)
+		}
+	}
+}
+
+// A warming in the tank's own logger is fitted, and its known UA is told.
+func TestFailureFitsTheLogger(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	const ua = 20.0
+	tau := 189 * water.WaterJPerKgK / ua / 3600
+	start := time.Date(2026, 2, 5, 8, 0, 0, 0, time.UTC) // 04:00 in Halifax
+	var rs []logbook.Reading
+	for i := range 80 {
+		h := float64(i)/4 - 6
+		temp := 7.0
+		if h > 0 {
+			temp = 22 - 15*math.Exp(-h/tau)
+		}
+		at := start.Add(time.Duration(i) * 15 * time.Minute)
+		rs = append(rs, logbook.Reading{At: at, On: ts.today(ts.alder, at), Temperature: units.Celsius(math.Round(temp*1000) / 1000), Quality: logbook.Good})
+	}
+	_, err := ts.db.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("b", 64)}, rs, testNow, nil)
+	ts.must(err)
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, failureAsk("tank", "7"))).want(t, 200, "Heat comes in at 20.0 W per degree, fitted", "95 % interval", "5 February").lacks(t, "estimated from 189")
+	b.get(seasonPath(ts.one, failureAsk("tank", "7", "heat_from", "walls"))).want(t, 200, "estimated from 189").lacks(t, "fitted to this tank")
+	// A room that could not have warmed it: walls, and it says why.
+	b.get(seasonPath(ts.one, failureAsk("tank", "7", "room_then", "8"))).want(t, 200, "does not fit a tank that warms", "estimated from 189")
+	// The growth follows the readings of the time itself.
+	v := url.Values{"asked": {"yes"}, "what": {"chiller"}, "since_on": {"2026-02-05"}, "since_at": {"10:00"}, "room": {"22"},
+		"back_on": {"2026-02-05"}, "back_at": {"20:00"}, "tank": {"18"}}
+	b.get(seasonPath(ts.one, "failure?"+v.Encode())).want(t, 200, "follows the logger readings", "They are ahead by about", "Cool from 18.0")
+}

@@ -1,0 +1,54 @@
+package web
+
+import (
+	"net/http"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/web/view"
+)
+
+// failurePick leads from the board to the failure page of a tank: at once when
+// there is one only, else by a list of large links.
+func (s *Server) failurePick(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	heads, err := s.db.SeasonHeads(r.Context(), store.SeasonFilter{SiteID: v.actor.SiteID, OpenOnly: true})
+	if err != nil {
+		return err
+	}
+	if len(heads) == 1 {
+		http.Redirect(w, r, "/seasons/"+string(heads[0].ID)+careFailure, http.StatusSeeOther)
+		return nil
+	}
+	sites, err := s.db.Sites(r.Context())
+	if err != nil {
+		return err
+	}
+	schools := map[logbook.ID]string{}
+	names := map[logbook.ID]string{}
+	for _, site := range sites {
+		schools[site.ID] = site.Name
+		if !v.actor.MaySee(site.ID) {
+			continue
+		}
+		tanks, err := s.db.Tanks(r.Context(), site.ID)
+		if err != nil {
+			return err
+		}
+		for _, t := range tanks {
+			names[t.ID] = t.Name
+		}
+	}
+	page := s.newPage(r, "care.failure", "board")
+	page.Styles = []string{"care.css"}
+	part := view.CarePart{ID: "tanks", Title: page.T("care.which_tank")}
+	for _, h := range heads {
+		if v.actor.MaySee(h.SiteID) {
+			part.Links = append(part.Links, view.CareLink{Href: "/seasons/" + string(h.ID) + careFailure, Label: names[h.TankID] + ", " + schools[h.SiteID]})
+		}
+	}
+	if len(part.Links) == 0 {
+		part.Lines = append(part.Lines, page.T("care.no_tank"))
+	}
+	return s.render(w, r, http.StatusOK, view.CarePageView(view.CarePage{Page: page, Parts: []view.CarePart{part}}))
+}
