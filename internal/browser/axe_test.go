@@ -86,6 +86,13 @@ const targetScript = `(function (least) {
 		if (box !== x && x.type === "radio") { // the drawn tile may be larger than its label's line
 			label.querySelectorAll("*").forEach(function (y) { var q = y.getBoundingClientRect(); if (q.height > r.height && q.width >= r.width) { r = q; } });
 		}
+		for (var up = x.parentElement; up; up = up.parentElement) { // lines that are cut off are no target
+			if (getComputedStyle(up).overflowY !== "visible") {
+				var c = up.getBoundingClientRect();
+				var top = Math.max(r.top, c.top), bottom = Math.min(r.bottom, c.bottom);
+				if (bottom - top > 1) { r = new DOMRect(r.left, top, r.width, bottom - top); }
+			}
+		}
 		if (r.width < 1 || r.height < 1) { return; }
 		all.push({el: x, r: r, form: !!x.closest("form.check-form")});
 	});
