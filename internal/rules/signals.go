@@ -86,7 +86,10 @@ func (a *assessor) drift() {
 		if math.Abs(d.Change) <= inside || d.Change*latest.Change < 0 {
 			break
 		}
-		raised = raised || math.Abs(d.Change) > limit+tie
+		if !raised && math.Abs(d.Change) > limit+tie {
+			old, _, _ := stats.DriftParts(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
+			raised = math.Abs(d.Change) > stats.DriftLively(old, d.Usual)+tie
+		}
 		since = n - 1
 	}
 	if !raised {

@@ -38,6 +38,7 @@ const (
 	pageHow      = "/forecast/how"
 	pageGuess    = "/guess"
 	pagePlan     = "/plan"
+	pageSurvival = "/survival"
 )
 
 // seasonPage starts a page of a season, with links to its sisters.
@@ -50,7 +51,7 @@ func (s *Server) seasonPage(r *http.Request, season *logbook.Season, titleKey, h
 	href := "/seasons/" + string(season.ID)
 	top := view.SeasonTop{Site: season.Site.Name, Tank: season.Tank.Name, TankHref: href,
 		Subtitle: p.T("tank.subtitle", logbook.Args{"Species": season.Lot.Species, "Lot": season.Lot.Code, "Season": season.Label})}
-	for _, page := range []string{pageForecast, pageHow, pageGuess, pagePlan} {
+	for _, page := range []string{pageForecast, pageHow, pageGuess, pagePlan, pageSurvival} {
 		if page == here || (page == pagePlan && v.actor.Role == logbook.Class) {
 			continue
 		}

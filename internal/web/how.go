@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"net/http"
 	"strings"
 
@@ -67,6 +68,9 @@ func rateOf(f *forecast.Result, i int) float64 {
 // steps writes an index as steps of a hundred, which pupils count in.
 func steps(p *i18n.Printer, x float64, decimals int) string { return p.Num(100*x, decimals) }
 
+// wholeSteps is an index in whole steps.
+func wholeSteps(x float64) int { return int(math.Round(100 * x)) }
+
 func pupilStory(p *i18n.Printer, f *forecast.Result) []string {
 	i := f.Today.Sub(f.StartOn)
 	rate := rateOf(f, i)
@@ -81,7 +85,7 @@ func pupilStory(p *i18n.Printer, f *forecast.Result) []string {
 		if d := f.DayOn(f.Hatch.P50.AddDays(-1)); d != nil {
 			end = d.Index
 		}
-		args["All"], args["Left"], args["Count"] = steps(p, end, 0), steps(p, end-f.Index, 0), f.Hatch.P50.Sub(f.Today)
+		args["All"], args["Left"], args["Count"] = steps(p, end, 0), p.Count(wholeSteps(end)-wholeSteps(f.Index)), f.Hatch.P50.Sub(f.Today)
 		out = append(out, p.T("how.p.left", args), p.T("how.p.when", args))
 		out = append(out, p.T("how.p.unsure", logbook.Args{"When": windowWords(p, f.Hatch.P10, f.Hatch.P50, f.Hatch.P90)}))
 	case f.SwimUp.Ok() && f.SwimUp.Observed.IsZero() && f.SwimUp.P50.After(f.Today):

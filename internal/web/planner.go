@@ -71,9 +71,12 @@ func (k *planWork) largestStep() units.CelsiusDelta {
 	return units.CelsiusDelta(v)
 }
 
-// defaults is what is asked when nobody has asked yet: release on the first day
-// that the permit allows, else swim-up as forecast.
+// defaults is what is asked when nobody has asked yet: what the plan in use wants,
+// else release on the first day that the permit allows, else swim-up as forecast.
 func (k *planWork) defaults() planAsk {
+	if p := k.Season.Plan; p != nil && p.By.After(k.Today) {
+		return planAsk{goal: p.Goal, by: p.By, maxStep: k.largestStep(), weekends: true}
+	}
 	a := planAsk{goal: logbook.GoalRelease, by: k.Season.ReleaseFrom, maxStep: k.largestStep(), weekends: true}
 	if a.by.IsZero() {
 		a.by = k.Season.ReleaseBy

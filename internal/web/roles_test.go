@@ -78,6 +78,8 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
 
+	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,
+
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
 	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,

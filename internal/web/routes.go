@@ -52,12 +52,14 @@ func (s *Server) routes() http.Handler {
 			s.manageRoutes(r)
 			s.rulesRoutes(r)
 			s.flagRoutes(r)
+			s.reportRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
 			s.coordinatorRoutes(r)
 			s.flagLoadRoutes(r)
 			s.thresholdRoutes(r)
+			s.programmeReportRoutes(r)
 		})
 		s.entries = entries
 		r.Mount("/", entries)

@@ -1,0 +1,134 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/web/view"
+)
+
+// reportRoutes are the reports of a season and of a school, for staff.
+func (s *Server) reportRoutes(r chi.Router) {
+	r.Get("/seasons/{seasonID}/report", s.page(s.seasonReport))
+	r.Get("/sites/{siteID}/report", s.page(s.siteReport))
+}
+
+// programmeReportRoutes is the report of all schools, for the coordinator.
+func (s *Server) programmeReportRoutes(r chi.Router) {
+	r.Get("/report", s.page(s.programmeReport))
+}
+
+// seasonReport is the report of one season, as a page or as CSV.
+func (s *Server) seasonReport(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(r.Context(), season, v.now)
+	if err != nil {
+		return err
+	}
+	profile, err := s.profile(r.Context())
+	if err != nil {
+		return err
+	}
+	sheet := report.SheetOf(season, a.Today, &a.Forecast, profile)
+	p := s.inSite(v, season.Site)
+	parts := reportParts(p, &sheet)
+	if done, err := s.reportCSV(w, r, p, "season-report", season.Site.Name+"-"+season.Tank.Name+"-"+season.Label, partRows(parts)); done || err != nil {
+		return err
+	}
+	m := view.ReportPage{Page: s.reportPage(r, "seasonreport.title"), BackHref: "/seasons/" + string(season.ID),
+		Back: season.Tank.Name + ", " + season.Site.Name}
+	m.P = p
+	m.Title = p.T("seasonreport.title", logbook.Args{"Tank": season.Tank.Name, "Season": season.Label})
+	m.Intro = p.T("seasonreport.intro", logbook.Args{"Species": season.Lot.Species, "Lot": season.Lot.Code, "Site": season.Site.Name, "On": sheet.UpTo})
+	for _, part := range parts {
+		m.Sections = append(m.Sections, part.section(p))
+	}
+	return s.render(w, r, http.StatusOK, view.ReportPageView(m))
+}
+
+func (s *Server) reportPage(r *http.Request, title string) view.Page {
+	page := s.newPage(r, title, "board")
+	page.Styles = []string{"seasonreport.css"}
+	return page
+}
+
+// siteReport is the table of the seasons of a school.
+func (s *Server) siteReport(w http.ResponseWriter, r *http.Request) error {
+	site, err := s.siteOf(r)
+	if err != nil {
+		return err
+	}
+	return s.linesReport(w, r, store.SeasonFilter{SiteID: site.ID}, "seasonreport.site_title", site.Name, "/sites/"+string(site.ID))
+}
+
+// programmeReport is the table of the seasons of all schools.
+func (s *Server) programmeReport(w http.ResponseWriter, r *http.Request) error {
+	return s.linesReport(w, r, store.SeasonFilter{}, "seasonreport.programme_title", visitOf(r).programme.Name, "/board")
+}
+
+func (s *Server) linesReport(w http.ResponseWriter, r *http.Request, f store.SeasonFilter, title, name, back string) error {
+	v := visitOf(r)
+	heads, err := s.db.SeasonHeads(r.Context(), f)
+	if err != nil {
+		return err
+	}
+	ids := make([]logbook.ID, len(heads))
+	for i, h := range heads {
+		ids[i] = h.ID
+	}
+	var lines []report.Line
+	if err := s.db.LoadSeasons(r.Context(), ids, func(season *logbook.Season) error {
+		lines = append(lines, report.LineOf(season, s.today(season.Site, v.now)))
+		return nil
+	}); err != nil {
+		return err
+	}
+	t := linesTable(v.p, lines)
+	if done, err := s.reportCSV(w, r, v.p, "report", name, t.records()); done || err != nil {
+		return err
+	}
+	m := view.ReportPage{Page: s.reportPage(r, title), BackHref: back, Back: name, Wide: true}
+	m.Title = v.p.T(title, logbook.Args{"Name": name})
+	m.Intro = v.p.T("seasonreport.lines_intro", logbook.Args{"Count": len(lines)})
+	m.Sections = []view.ReportSection{{ID: "seasons", Title: v.p.T("seasonreport.part.seasons"), Table: t.view(v.p)}}
+	return s.render(w, r, http.StatusOK, view.ReportPageView(m))
+}
+
+// linesTable is one row a season and a row of sums.
+func linesTable(p *i18n.Printer, lines []report.Line) reportTable {
+	t := reportTable{name: "seasons", columns: []string{"site", "tank", "season", "lot", "species", "supplier", "started", "closed",
+		"delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled", "released", "unexplained", "alive",
+		"survival_percent", "survival_low_percent", "survival_high_percent", "days_due", "days_checked", "late", "corrected"},
+		about: p.T("seasonreport.exact_note")}
+	row := func(l *report.Line, head ...any) {
+		c, s := &l.Completeness, &l.Totals
+		cells := append(head, s.Delivered, s.MovedIn, s.Dead, l.Deaths.Eggs, l.Deaths.Alevins, l.Deaths.Fry, s.MovedOut, s.Sampled, s.Released, s.Unexplained, s.Alive)
+		if l.ShareOK {
+			cells = append(cells, percent1(l.Share.Estimate), percent1(l.Share.Exact.Lower), percent1(l.Share.Exact.Upper))
+		} else {
+			cells = append(cells, nil, nil, nil)
+		}
+		t.rows = append(t.rows, append(cells, c.DaysDue, c.DaysChecked, c.Late, c.Corrected))
+	}
+	for i := range lines {
+		l := &lines[i]
+		s := l.Season
+		row(l, s.Site.Name, s.Tank.Name, s.Label, s.Lot.Code, p.T(s.Lot.Species.MessageKey()), s.Lot.Supplier, s.StartedOn(), s.ClosedOn)
+	}
+	sum := report.Sum(lines)
+	row(&sum, p.T("seasonreport.sum"), "", "", "", "", "", nil, nil)
+	return t
+}
+
+// percent1 is a share of 1 as a percentage to one decimal.
+func percent1(share float64) float64 { return units.Round(100*share, 1) }
