@@ -36,6 +36,7 @@ func (s *Server) carePage(r *http.Request, season *logbook.Season, titleKey, her
 	for _, l := range []struct{ end, key string }{{"", "care.to_tank"}, {careFailure, "care.failure"}} {
 		v.Links = append(v.Links, view.CareLink{Href: base + l.end, Label: page.T(l.key), Here: l.end == here})
 	}
+	v.Links = append(v.Links, view.CareLink{Href: "/calculators", Label: page.T("care_calc.title")})
 	return v
 }
 

@@ -32,6 +32,7 @@ func (s *Server) routes() http.Handler {
 		r.Post("/demo/sign-in", s.page(s.demoSignIn))
 		r.Post("/language", s.page(s.languageSet))
 		s.setupRoutes(r)
+		s.calculatorRoutes(r)
 
 		entries := chi.NewRouter()
 		entries.NotFound(s.page(s.notFound))

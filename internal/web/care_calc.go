@@ -1,0 +1,287 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/web/view"
+)
+
+// careCalc is one calculation on the page of calculators. It is the same
+// calculator as that of the JSON interface.
+type careCalc struct {
+	id      string
+	run     calculator
+	in      []careInput
+	out     []careOutput
+	example string // inputs of a row of the reference values, as a query
+}
+
+type careInput struct {
+	name     string
+	optional bool
+}
+
+// careOutput is a number of the answer: its path, unit and decimals (-1: three
+// significant digits).
+type careOutput struct {
+	path, unit string
+	decimals   int
+}
+
+// careCalcs lists the calculators in the order of the page.
+func careCalcs() []careCalc {
+	need := func(names ...string) []careInput {
+		var out []careInput
+		for _, n := range names {
+			name, optional := strings.CutSuffix(n, "?")
+			out = append(out, careInput{name, optional})
+		}
+		return out
+	}
+	return []careCalc{
+		{"oxygen", calcOxygen, need("temperature_c", "pressure_kpa?", "altitude_m?", "measured_mg_l?"),
+			[]careOutput{{"saturation_mg_l", "mg/L", 2}, {"percent", "%", 1}, {"pressure_kpa", "kPa", 1}}, "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9"},
+		{"ammonia", calcAmmonia, need("tan_mg_l", "temperature_c", "ph"),
+			[]careOutput{{"nh3_mg_l", "mg/L", 4}, {"nh3_n_mg_l", "mg/L", 5}, {"fraction", "", 5}}, "tan_mg_l=0.5&temperature_c=10&ph=7.4"},
+		{"water-change", calcWaterChange, need("volume_l", "now_mg_l", "new_water_mg_l", "target_mg_l"),
+			[]careOutput{{"litres", "L", 1}, {"fraction", "", 3}}, "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4"},
+		{"dechlorination", calcDechlorination, need("litres", "chlorine_mg_l"),
+			[]careOutput{{"sodium_thiosulfate_pentahydrate_g", "g", 3}, {"sodium_thiosulfate_anhydrous_g", "g", 3}}, "litres=40&chlorine_mg_l=1"},
+		{"warming", calcWarming, need("volume_l", "ua_w_per_k", "tank_c", "room_c", "limit_c", "heat_w?", "hours?"),
+			[]careOutput{{"hours_to_limit", "h", 1}, {"temperature_c", "°C", 2}, {"time_constant_h", "h", 1}},
+			"volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12"},
+		{"ice", calcIce, need("volume_l", "from_c", "to_c", "ice_c?"), []careOutput{{"ice_kg", "kg", 2}}, "volume_l=189&from_c=14&to_c=10&ice_c=-18"},
+		{"tempering", calcTempering, need("from_c", "to_c", "fraction_per_step", "within_c"), []careOutput{{"steps", "", 0}}, "from_c=14&to_c=8&fraction_per_step=0.2&within_c=1"},
+		{"development", calcDevelopment, need("species", "temperature_c"),
+			[]careOutput{{"events.eyed.days", "d", 1}, {"events.hatch.days", "d", 1}, {"events.swim_up.days", "d", 1}}, "species=atlantic_salmon&temperature_c=6"},
+		{"survival", calcSurvival, need("alive", "total", "level"),
+			[]careOutput{{"estimate", "", 4}, {"lower", "", 4}, {"upper", "", 4}}, "alive=81&total=263&level=0.95"},
+		{"condition", calcCondition, need("weight_g", "length_mm"), []careOutput{{"k", "", 3}}, "weight_g=0.45&length_mm=38"},
+	}
+}
+
+// calculatorRoutes are the calculators, for everybody.
+func (s *Server) calculatorRoutes(r chi.Router) {
+	r.Get("/calculators", s.page(s.calculatorList))
+	r.Get("/calculators/{calc}", s.page(s.calculatorShow))
+}
+
+func (s *Server) calculatorList(w http.ResponseWriter, r *http.Request) error {
+	page := s.newPage(r, "care_calc.title", "calculators")
+	page.Styles = []string{"care.css"}
+	part := view.CarePart{ID: "list", Title: page.T("care_calc.which"), Lines: []string{page.T("care_calc.intro")}}
+	for _, c := range careCalcs() {
+		part.Links = append(part.Links, view.CareLink{Href: "/calculators/" + c.id, Label: page.T("care_calc." + c.id + ".title")})
+	}
+	return s.render(w, r, http.StatusOK, view.CarePageView(view.CarePage{Page: page, Parts: []view.CarePart{part}}))
+}
+
+// calculatorShow is one calculation: its answer when it was asked, its form, its
+// formula with source and range, and a worked example.
+func (s *Server) calculatorShow(w http.ResponseWriter, r *http.Request) error {
+	c, ok := careCalcOf(chi.URLParam(r, "calc"))
+	if !ok {
+		return logbook.Missing("page")
+	}
+	page := s.newPage(r, "care_calc."+c.id+".title", "calculators")
+	page.Styles = []string{"care.css"}
+	p := page.P
+	m := view.CarePage{Page: page, Links: []view.CareLink{{Href: "/calculators", Label: p.T("care_calc.all")}}}
+	f, asked := careAsked(r)
+	status := http.StatusOK
+	if asked {
+		answer, err := c.ask(p, f)
+		if err != nil {
+			return err
+		}
+		m.Answer = answer
+		m.Problems = showProblems(p, f.problems, func(field string) string { return p.T("care_calc.in." + field) })
+		if m.Error = len(m.Problems) > 0; m.Error {
+			status, m.Answer = http.StatusUnprocessableEntity, nil
+		}
+	}
+	example, err := c.worked(p)
+	if err != nil {
+		return err
+	}
+	m.Parts = []view.CarePart{
+		{ID: "ask", Title: p.T("care_calc.ask"), Form: s.calculatorForm(p, c, f, m.Problems)},
+		{ID: "how", Title: p.T("care_calc.how"), Lines: []string{p.T("care_calc." + c.id + ".formula")},
+			Facts: []view.Fact{{Label: p.T("care_calc.range"), Value: p.T("care_calc." + c.id + ".range")},
+				{Label: p.T("care_calc.source"), Value: p.T("care_calc." + c.id + ".source")}}},
+		{ID: "example", Title: p.T("care_calc.example"), Facts: example,
+			Links: []view.CareLink{{Href: "/calculators/" + c.id + "?asked=yes&" + c.example, Label: p.T("care_calc.try")}}},
+	}
+	return s.render(w, r, status, view.CarePageView(m))
+}
+
+func careCalcOf(id string) (careCalc, bool) {
+	for _, c := range careCalcs() {
+		if c.id == id {
+			return c, true
+		}
+	}
+	return careCalc{}, false
+}
+
+func (s *Server) calculatorForm(p *i18n.Printer, c careCalc, f *form, problems view.Problems) *view.CareForm {
+	b := s.formItems(p, "care_calc.in")
+	for _, in := range c.in {
+		if in.name == "species" {
+			b.pick(in.name, f.raw(in.name), keyedOptions(p, logbook.AllSpecies()))
+			continue
+		}
+		b.number(in.name, f.raw(in.name), "decimal", in.optional)
+	}
+	return &view.CareForm{Method: "get", Action: "/calculators/" + c.id, Submit: p.T("care_calc.submit"),
+		Hidden: []view.Option{{Value: "asked", Label: "yes"}}, Items: b.list, Problems: problems}
+}
+
+// query turns what was typed, with either decimal mark, into the parameters of
+// the JSON interface. Blank fields are not sent.
+func (c careCalc) query(f *form) *query {
+	q := &query{values: url.Values{}}
+	for _, in := range c.in {
+		text := f.text(in.name)
+		switch {
+		case in.name == "species" && text == "":
+			f.fail(in.name, "choice.empty", nil)
+		case in.name == "species":
+			q.values.Set(in.name, text)
+		case text == "" && !in.optional:
+			f.fail(in.name, "number.not", nil)
+		case text != "":
+			if v, key := logbook.ParseDecimal(text); key != "" {
+				f.fail(in.name, key, nil)
+			} else {
+				q.values.Set(in.name, strconv.FormatFloat(v, 'f', -1, 64))
+			}
+		}
+	}
+	return q
+}
+
+// ask computes what was typed. Problems are left in the form.
+func (c careCalc) ask(p *i18n.Printer, f *form) (*view.CareAnswer, error) {
+	q := c.query(f)
+	if len(f.problems) > 0 {
+		return nil, nil
+	}
+	values, cautions, err := c.values(q, p, f)
+	if err != nil || len(f.problems) > 0 {
+		return nil, err
+	}
+	a := &view.CareAnswer{Cautions: cautions}
+	for i, fact := range c.facts(p, values) {
+		line := fact.Label + ": " + fact.Value
+		if i == 0 {
+			a.Headline = line
+			continue
+		}
+		a.Lines = append(a.Lines, line)
+	}
+	return a, nil
+}
+
+// values runs the calculator and reads its answer as the JSON interface gives it.
+func (c careCalc) values(q *query, p *i18n.Printer, f *form) (values map[string]any, cautions []string, err error) {
+	answer, fields, err := c.run(q, p)
+	if err != nil {
+		var refused *logbook.Error
+		if !errors.As(outOfRange(err, fields, p), &refused) || len(refused.Problems) == 0 {
+			return nil, nil, err
+		}
+		for _, x := range refused.Problems {
+			if x.Key == "calc.pressure_or_altitude" {
+				x.Key = "care_calc.pressure_or_altitude"
+			}
+			f.add([]logbook.Problem{x})
+		}
+		return nil, nil, nil
+	}
+	b, err := json.Marshal(answer)
+	if err != nil {
+		return nil, nil, fmt.Errorf("calculator %s: %w", c.id, err)
+	}
+	if err := json.Unmarshal(b, &values); err != nil {
+		return nil, nil, fmt.Errorf("calculator %s: %w", c.id, err)
+	}
+	list, _ := values["cautions"].([]any)
+	for _, x := range list {
+		if text, ok := x.(string); ok {
+			cautions = append(cautions, text)
+		}
+	}
+	return values, cautions, nil
+}
+
+func (c careCalc) facts(p *i18n.Printer, values map[string]any) []view.Fact {
+	var out []view.Fact
+	for _, o := range c.out {
+		label, value := p.T("care_calc.out."+o.path), p.T("care_calc.none")
+		if v, ok := careAt(values, o.path).(float64); ok {
+			value = p.Num(v, o.decimals)
+			if o.unit != "" {
+				value += "\u00a0" + o.unit
+			}
+		} else if o.path == "percent" || o.path == "temperature_c" {
+			continue // was not asked
+		}
+		out = append(out, view.Fact{Label: label, Value: value})
+	}
+	if list, ok := values["temperatures_c"].([]any); ok {
+		var each []string
+		for _, x := range list {
+			if v, ok := x.(float64); ok {
+				each = append(each, p.Num(v, 2))
+			}
+		}
+		out = append(out, view.Fact{Label: p.T("care_calc.out.temperatures_c"), Value: strings.Join(each, "; ")})
+	}
+	return out
+}
+
+func careAt(values map[string]any, path string) any {
+	var at any = values
+	for _, step := range strings.Split(path, ".") {
+		m, ok := at.(map[string]any)
+		if !ok {
+			return nil
+		}
+		at = m[step]
+	}
+	return at
+}
+
+// worked is the worked example: what goes in, and what comes out.
+func (c careCalc) worked(p *i18n.Printer) ([]view.Fact, error) {
+	q, err := url.ParseQuery(c.example)
+	if err != nil {
+		return nil, fmt.Errorf("calculator %s: %w", c.id, err)
+	}
+	var out []view.Fact
+	for _, in := range c.in {
+		if v := q.Get(in.name); in.name == "species" {
+			out = append(out, view.Fact{Label: p.T("care_calc.in.species"), Value: p.Value(logbook.Species(v))})
+		} else if v != "" {
+			n, _ := parsePlain(v)
+			out = append(out, view.Fact{Label: p.T("care_calc.in." + in.name), Value: p.Sig(n)})
+		}
+	}
+	f := newForm()
+	values, _, err := c.values(&query{values: q}, p, f)
+	if err != nil || len(f.problems) > 0 {
+		return nil, fmt.Errorf("calculator %s: its example is refused: %v %w", c.id, f.problems, err)
+	}
+	return append(out, c.facts(p, values)...), nil
+}

@@ -1,0 +1,137 @@
+package web
+
+import (
+	"html"
+	"math"
+	"net/url"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// careFigure reads the number behind a label of an answer page.
+func careFigure(t *testing.T, body, label string) float64 {
+	t.Helper()
+	m := regexp.MustCompile(regexp.QuoteMeta(label) + `:\s*(−?[\d,.]+)`).FindStringSubmatch(html.UnescapeString(body))
+	if m == nil {
+		t.Fatalf("no %q in %s", label, plainText(body))
+	}
+	v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", ",", "").Replace(m[1]), 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// Rows of the reference values through the pages: the worked examples shown, and
+// more. half is half of the last decimal that the page shows.
+func TestCalculatorPagesGiveTheReferenceValues(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(noActor)
+	worked, statistics := referenceRows(t, "worked_examples.csv"), referenceRows(t, "statistics.csv")
+	models := referenceRows(t, "model_evaluation.csv")
+	expected := func(rows []map[string]string, want map[string]string, column string) string {
+		for _, row := range rows {
+			ok := true
+			for k, v := range want {
+				ok = ok && row[k] == v
+			}
+			if ok {
+				return row[column]
+			}
+		}
+		t.Fatalf("no reference row %v", want)
+		return ""
+	}
+	one := func(topic, inputs string) float64 {
+		return toNumber(t, expected(worked, map[string]string{"topic": topic, "inputs": inputs}, "expected"))
+	}
+	bounds := strings.Split(expected(statistics, map[string]string{"method": "clopper_pearson", "inputs": "x=81 n=263 level=0.95"}, "expected"), ";")
+	for _, c := range []struct {
+		calc, query, label string
+		want, within       float64
+	}{
+		{"oxygen", "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9", "Measured, in percent of that", one("1.do_percent", "do=9.0;t_c=10;p_mmhg=760"), 0.1},
+		{"oxygen", "temperature_c=7,5&pressure_kpa=101.325", "The water can hold", one("1.do_saturation", "t_c=7.5;p_mmhg=760"), 0.008},
+		{"ammonia", "tan_mg_l=0.5&temperature_c=10&ph=7.4", "The same as N", one("2.nh3_n", "tan_n=0.5;t_c=10;ph=7.4"), 0.000024},
+		{"water-change", "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4", "Share", one("3.fraction_needed", "c0=1.0;target=0.4;c_in=0.0"), 0.001},
+		{"dechlorination", "litres=40&chlorine_mg_l=1", "Sodium thiosulfate, pentahydrate crystals", one("3.thiosulfate_dose", "litres=40;cl2=1.0;ratio=7.0"), 0.0028},
+		{"warming", "volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12", "Temperature after that time", one("5.newton", "t0=10;t_room=22;litres=189.0;UA=15.645;hours=12"), 0.025},
+		{"ice", "volume_l=189&from_c=14&to_c=10&ice_c=-18", "Ice", one("5.ice_lower", "kg=189;t0=14;t1=10;t_ice=-18"), 0.08},
+		{"tempering", "from_c=14&to_c=8&fraction_per_step=0.2&within_c=1", "Steps", 9, 0}, // ceil(ln(1/6)/ln(0.8)) = 9
+		{"development", "species=atlantic_salmon&temperature_c=6", "Days to half hatched", toNumber(t, expected(models, map[string]string{"id": "AS-H1", "temp_C": "6"}, "days")), 0.06},
+		{"survival", "alive=81&total=263&level=0.95", "Not less than", toNumber(t, bounds[0]), 0.00006},
+		{"survival", "alive=81&total=263&level=0.95", "Not more than", toNumber(t, bounds[1]), 0.00006},
+		{"condition", "weight_g=0.45&length_mm=38", "Condition factor", one("6.condition_fulton", "g=0.45;mm=38"), 0.0046},
+	} {
+		p := b.get("/calculators/"+c.calc+"?asked=yes&"+c.query).want(t, 200, "Worked example", "Holds for", "Source")
+		if got := careFigure(t, p.Body, c.label); math.Abs(got-c.want) > c.within {
+			t.Errorf("%s?%s: %s %v, want %v", c.calc, c.query, c.label, got, c.want)
+		}
+	}
+	list := b.get("/calculators").want(t, 200)
+	for _, c := range careCalcs() {
+		if !strings.Contains(list.Body, "/calculators/"+c.id+`"`) {
+			t.Errorf("%s is not on the list", c.id)
+		}
+		for _, lang := range []string{"en", "fr"} {
+			b.lang = lang
+			b.get("/calculators/"+c.id).want(t, 200).lacks(t, "[care", `role="status"`)
+			b.get("/calculators/"+c.id+"?asked=yes&"+c.example).want(t, 200, `role="status"`).lacks(t, "[care")
+		}
+		b.lang = "en"
+	}
+	b.get("/calculators/none").want(t, 404)
+}
+
+// Each input of each calculator, outside its range or no number, is answered
+// with the range or a hint and never with a result.
+func TestCalculatorPagesRefuse(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(noActor)
+	asked := 0
+	for _, c := range careCalcs() {
+		example, err := url.ParseQuery(c.example)
+		ts.must(err)
+		for _, in := range c.in {
+			for _, wrong := range []string{"1e9", "-1000000", "NaN", "a lot", ""} {
+				if wrong == "" && in.optional || in.name == "heat_w" && wrong == "" {
+					continue
+				}
+				q := url.Values{"asked": {"yes"}}
+				for k, v := range example {
+					q[k] = v
+				}
+				q.Set(in.name, wrong)
+				p := b.get("/calculators/"+c.id+"?"+q.Encode()).want(t, 422, `id="summary"`)
+				asked++
+				if strings.Contains(p.Body, `role="status"`) {
+					t.Errorf("%s: %s=%q is answered", c.id, in.name, wrong)
+				}
+			}
+			q := url.Values{"asked": {"yes"}}
+			for k, v := range example {
+				q[k] = v
+			}
+			if in.name != "species" && in.name != "alive" && in.name != "new_water_mg_l" && in.name != "target_mg_l" {
+				q.Set(in.name, "-1000000")
+				if p := b.get("/calculators/" + c.id + "?" + q.Encode()); !strings.Contains(p.Body, "must be from") && !strings.Contains(p.Body, "between") && !strings.Contains(p.Body, "Give either") {
+					t.Errorf("%s: %s does not tell its range: %s", c.id, in.name, p.show())
+				}
+			}
+		}
+	}
+	t.Logf("%d wrong inputs", asked)
+	// Pressure of a weather report is that of the sea: the page asks for the true
+	// one, and takes either it or the altitude.
+	b.get("/calculators/oxygen?asked=yes&temperature_c=10&pressure_kpa=101&altitude_m=500").want(t, 422, "Give either")
+	b.get("/calculators/oxygen").want(t, 200, "reduced to sea level")
+	// As N and as NH3 are both told, and they differ by 1.216.
+	p := b.get("/calculators/ammonia?asked=yes&tan_mg_l=100&temperature_c=10&ph=8").want(t, 200)
+	nh3, n := careFigure(t, p.Body, "Un-ionised ammonia as NH3"), careFigure(t, p.Body, "The same as N")
+	if math.Abs(nh3/n-1.2159) > 0.0005 {
+		t.Errorf("NH3 %v, N %v", nh3, n)
+	}
+	b.get("/calculators/dechlorination?asked=yes&litres=40&chlorine_mg_l=1").want(t, 200, "Only adults handle this chemical")
+}
