@@ -49,6 +49,7 @@ func commands() []command {
 		{"restore", "put a backup in the place of the logbook", restore},
 		{"verify", "check the logbook's integrity and its totals", verify},
 		{"import", "read a logger file into a season", importFile},
+		{"replay", "run the rules over past seasons again", replay},
 		{"export", "write the logbook as a zip of CSV files", export},
 	}
 }

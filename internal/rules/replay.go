@@ -77,6 +77,51 @@ func (r *Report) PerSeason(n int) float64 {
 	return float64(n) / float64(r.Seasons)
 }
 
+// Merge adds the report of more seasons, whose places follow those of r.
+func (r *Report) Merge(o Report) {
+	for _, e := range o.Episodes {
+		e.Season += r.Seasons
+		r.Episodes = append(r.Episodes, e)
+	}
+	r.Seasons, r.Days, r.Judged = r.Seasons+o.Seasons, r.Days+o.Days, r.Judged || o.Judged
+	g, h := &r.Alarms, &o.Alarms
+	g.FalseActs, g.FalseWatches, g.Incidents = g.FalseActs+h.FalseActs, g.FalseWatches+h.FalseWatches, g.Incidents+h.Incidents
+	g.ToldByAct, g.ToldByWatch = g.ToldByAct+h.ToldByAct, g.ToldByWatch+h.ToldByWatch
+	g.ActDelays, g.WatchDelays = append(g.ActDelays, h.ActDelays...), append(g.WatchDelays, h.WatchDelays...)
+	slices.Sort(g.ActDelays)
+	slices.Sort(g.WatchDelays)
+	r.Rules = countRules(r.Episodes)
+}
+
+// Differences lists the episodes that only one of two reports of the same seasons
+// has: those that overlap none of the same rule, subject and kind in the other.
+func Differences(x, y *Report) (onlyX, onlyY []Episode) {
+	return onlyIn(x.Episodes, y.Episodes), onlyIn(y.Episodes, x.Episodes)
+}
+
+func onlyIn(x, y []Episode) (out []Episode) {
+	type place struct {
+		season        int
+		rule, subject string
+		kind          Kind
+	}
+	at := map[place][]*Episode{}
+	for i := range y {
+		p := place{y[i].Season, y[i].Rule, y[i].Subject, y[i].Kind}
+		at[p] = append(at[p], &y[i])
+	}
+	for i := range x {
+		e := &x[i]
+		overlaps := func(o *Episode) bool {
+			return (o.Cleared.IsZero() || o.Cleared.After(e.Raised)) && (e.Cleared.IsZero() || e.Cleared.After(o.Raised))
+		}
+		if !slices.ContainsFunc(at[place{e.Season, e.Rule, e.Subject, e.Kind}], overlaps) {
+			out = append(out, *e)
+		}
+	}
+	return out
+}
+
 // Count is how many episodes were of a kind at their most urgent.
 func (r *Report) Count(k Kind) int {
 	n := 0

@@ -296,3 +296,41 @@ func TestReplayFigures(t *testing.T) {
 		t.Errorf("median %d %v", n, ok)
 	}
 }
+
+// Replaying in parts gives the report of the whole, and a changed limit shows
+// only in its own rule.
+func TestReplayMergeAndDifferences(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 2026))
+	var seasons []*logbook.Season
+	for range 5 {
+		seasons = append(seasons, drawn(rng, 50, true))
+	}
+	none := func(n int) rules.ReplayOptions {
+		return rules.ReplayOptions{Until: day(60), Incidents: make([][]rules.Incident, n)}
+	}
+	p := rules.StockProfile()
+	whole := rules.Replay(seasons, p, none(5))
+	parts := rules.Replay(seasons[:2], p, none(2))
+	parts.Merge(rules.Replay(seasons[2:], p, none(3)))
+	if !reflect.DeepEqual(whole, parts) {
+		t.Errorf("in parts %+v\nwhole %+v", parts, whole)
+	}
+	x, y := rules.Differences(&whole, &parts)
+	if len(x)+len(y) != 0 {
+		t.Errorf("the same differs: %v %v", x, y)
+	}
+	changed, err := rules.NewProfile(1, []rules.Override{{Limit: rules.NitriteWatch, Value: 0.15, Reason: "test"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := rules.Replay(seasons, changed, none(5))
+	x, y = rules.Differences(&whole, &other)
+	if len(x) == 0 {
+		t.Error("a higher limit raises as much")
+	}
+	for _, e := range append(x, y...) {
+		if e.Rule != "nitrite" {
+			t.Errorf("%+v", e)
+		}
+	}
+}

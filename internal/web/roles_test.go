@@ -81,7 +81,10 @@ var pageAccess = map[string]access{
 
 	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,
 
-	"GET /sites/new": boss, "POST /sites": boss,
+	"GET /replay":                      boss,
+	"GET /seasons/{seasonID}/survival": everyone,
+	"GET /comparison":                  boss,
+	"GET /sites/new":                   boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
 	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,
 }

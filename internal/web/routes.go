@@ -44,6 +44,7 @@ func (s *Server) routes() http.Handler {
 			s.checkRoutes(r)
 			s.boardRoutes(r)
 			s.flagReadRoutes(r)
+			s.survivalRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(staff...))
@@ -60,6 +61,8 @@ func (s *Server) routes() http.Handler {
 			s.coordinatorRoutes(r)
 			s.flagLoadRoutes(r)
 			s.thresholdRoutes(r)
+			s.replayRoutes(r)
+			s.compareRoutes(r)
 			s.programmeReportRoutes(r)
 		})
 		s.entries = entries
