@@ -2,7 +2,7 @@ package browser
 
 import "reddside/internal/logbook"
 
-// place is a main page of the demonstration and the roles it is looked at as.
+// place is a main page of the demonstration.
 type place struct {
 	name, path string
 	charts     bool
@@ -47,6 +47,13 @@ func places(s *site) []place {
 		{name: "lot-edit", path: "/lots/" + id(hatching.Lot.ID) + "/edit"},
 		{name: "people", path: "/people"},
 		{name: "rules", path: "/rules"},
+		{name: "thresholds", path: "/rules/thresholds"},
+		{name: "recalibration", path: "/rules/recalibration"},
+		{name: "flags", path: "/flags"},
+		{name: "flag-load", path: "/flags/load"},
+		{name: "forecast", path: seasonPath(hatching, "/forecast")},
+		{name: "guess", path: seasonPath(hatching, "/guess")},
+		{name: "plan", path: seasonPath(hatching, "/plan")},
 	}
 }
 
