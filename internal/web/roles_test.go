@@ -30,7 +30,8 @@ const (
 var pageAccess = map[string]access{
 	"GET /": public, "GET /healthz": public, "GET /static/*": public,
 	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public,
-	"GET /calculators": public, "GET /calculators/{calc}": public,
+	"GET /seasons/{seasonID}/water": everyone,
+	"GET /calculators":              public, "GET /calculators/{calc}": public,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
 	"POST /setup/site": boss, "POST /setup/tank": boss, "POST /setup/lot": boss, "POST /setup/delivery": boss,
 

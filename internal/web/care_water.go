@@ -1,0 +1,326 @@
+package web
+
+import (
+	"math"
+	"net/http"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/units"
+	"reddside/internal/water"
+	"reddside/internal/web/view"
+)
+
+// carePHError is half a step of a pH colour card (from memory: steps 0.2 to 0.4).
+const carePHError = 0.2
+
+// careLevels are the keys of judgements.
+var careLevels = map[water.Level]string{water.Within: "within", water.Warn: "warn", water.Alarm: "alarm"}
+
+// waterTests are the newest tests of a tank.
+type waterTests struct {
+	assessed
+	profile *rules.Profile
+	p       *i18n.Printer
+	sets    []water.LimitSet
+
+	tan, ph, oxygen, nitrite, nitrate *logbook.Check // newest with each
+	t                                 units.Optional[units.Celsius]
+}
+
+// waterShow shows the newest water tests against named limits, and works out a
+// water change or a weekend.
+func (s *Server) waterShow(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return err
+	}
+	k := &waterTests{}
+	if k.assessed, err = s.assess(r.Context(), season, v.now); err != nil {
+		return err
+	}
+	if k.profile, err = s.profile(r.Context()); err != nil {
+		return err
+	}
+	if k.sets, err = water.LimitSets(); err != nil {
+		return err
+	}
+	m := s.carePage(r, season, "care.water", careWater)
+	k.p = m.P
+	k.newest()
+	f, asked := careAsked(r)
+	if asked && k.known() {
+		switch f.text("asked") {
+		case "change":
+			m.Answer = k.change(f)
+		case "weekend":
+			m.Answer = k.weekend(f)
+		}
+		m.Problems = showProblems(m.P, f.problems, func(field string) string {
+			return m.P.T("care_water."+field, logbook.Args{"Unit": m.P.UnitSymbol()})
+		})
+	}
+	status := http.StatusOK
+	if m.Error = len(m.Problems) > 0; m.Error {
+		status, m.Answer = http.StatusUnprocessableEntity, nil
+	}
+	tests, err := k.tests()
+	if err != nil {
+		return err
+	}
+	m.Parts = append(m.Parts, tests)
+	if k.known() {
+		m.Parts = append(m.Parts, s.waterForms(k, f, m.Problems)...)
+	} else {
+		m.Parts = append(m.Parts, view.CarePart{ID: "missing", Title: m.T("care_water.change"), Lines: []string{m.T("care_water.missing")}})
+	}
+	return s.render(w, r, status, view.CarePageView(m))
+}
+
+func (k *waterTests) newest() {
+	find := func(has func(*logbook.Check) bool) *logbook.Check {
+		for i := len(k.Season.Checks) - 1; i >= 0; i-- {
+			if c := &k.Season.Checks[i]; has(c) {
+				return c
+			}
+		}
+		return nil
+	}
+	k.tan = find(func(c *logbook.Check) bool { return c.TAN.OK })
+	k.ph = find(func(c *logbook.Check) bool { return c.PH.OK })
+	k.oxygen = find(func(c *logbook.Check) bool { return c.Oxygen.OK })
+	k.nitrite = find(func(c *logbook.Check) bool { return c.Nitrite.OK })
+	k.nitrate = find(func(c *logbook.Check) bool { return c.Nitrate.OK })
+	if t := k.Assessment.Temperature; !t.On.IsZero() {
+		k.t = units.Some(t.Value)
+	}
+}
+
+// known reports whether ammonia, pH and temperature are all known.
+func (k *waterTests) known() bool { return k.tan != nil && k.ph != nil && k.t.OK }
+
+// at is the temperature at a check, else the latest one.
+func (k *waterTests) at(c *logbook.Check) (units.Celsius, bool) {
+	if c.Temperature.OK {
+		return c.Temperature.V, true
+	}
+	return k.t.V, k.t.OK
+}
+
+// tests writes the newest tests and how the named sets of limits judge them.
+func (k *waterTests) tests() (view.CarePart, error) {
+	p := k.p
+	part := view.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")}, Sources: []string{p.T("care_water.sets")}}
+	table := &view.DataTable{Caption: p.T("care_water.judged")}
+	for _, c := range []string{"test", "set", "judgement", "source"} {
+		table.Columns = append(table.Columns, view.DataColumn{Label: p.T("care_water.col." + c)})
+	}
+	add := func(key, value string, on *logbook.Check) {
+		part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water." + key), Value: p.T("care_water.value_on", logbook.Args{"Value": value, "On": p.DateShort(on.On)})})
+	}
+	judge := func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error {
+		for _, set := range k.sets {
+			l, ok := set.Limit(parameter, stage)
+			if !ok {
+				continue
+			}
+			level, err := by(l)
+			if err != nil {
+				return err
+			}
+			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name, p.T("care_water.level." + careLevels[level]), l.Source + " (" + l.How + ")"})
+		}
+		return nil
+	}
+	plain := func(v float64) func(water.Limit) (water.Level, error) {
+		return func(l water.Limit) (water.Level, error) { return l.Judge(v) }
+	}
+	if k.ph != nil {
+		add("ph_value", p.Num(k.ph.PH.V, 1), k.ph)
+		if err := judge("ph_value", water.ParamPH, water.StageAny, plain(k.ph.PH.V)); err != nil {
+			return part, err
+		}
+	}
+	if k.tan != nil {
+		add("tan", p.Value(k.tan.TAN.V), k.tan)
+	}
+	if k.known() {
+		if err := k.ammonia(&part, judge); err != nil {
+			return part, err
+		}
+	}
+	if k.nitrite != nil {
+		add("nitrite", p.Value(k.nitrite.Nitrite.V), k.nitrite)
+		if err := judge("nitrite", water.ParamNitriteN, water.StageAny, plain(float64(k.nitrite.Nitrite.V))); err != nil {
+			return part, err
+		}
+	}
+	if k.nitrate != nil { // the log holds it as N, the limit is as the ion
+		add("nitrate", p.Value(k.nitrate.Nitrate.V), k.nitrate)
+		if err := judge("nitrate", water.ParamNitrate, water.StageAny, plain(float64(water.NO3.FromN(k.nitrate.Nitrate.V)))); err != nil {
+			return part, err
+		}
+	}
+	if k.oxygen != nil {
+		if err := k.breath(&part, judge); err != nil {
+			return part, err
+		}
+	}
+	if len(part.Facts) == 0 {
+		part.Lines = append(part.Lines, p.T("care_water.none"))
+	}
+	if len(table.Rows) > 0 {
+		part.Table = table
+	}
+	return part, nil
+}
+
+type careJudge func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error
+
+// ammonia writes the un-ionised ammonia with the reading error of colour kits.
+func (k *waterTests) ammonia(part *view.CarePart, judge careJudge) error {
+	t, _ := k.at(k.tan)
+	ph := k.ph.PH.V
+	if k.tan.PH.OK {
+		ph = k.tan.PH.V
+	}
+	a, err := water.UnionisedAmmonia(k.tan.TAN.V, t, ph)
+	if err != nil {
+		return err
+	}
+	reading, err := water.AmmoniaKit().Around(k.tan.TAN.V)
+	if err != nil {
+		return err
+	}
+	low, high, err := water.KitAmmonia(reading, t, ph, carePHError)
+	if err != nil {
+		return err
+	}
+	key := "care_water.nh3_range"
+	if reading.Beyond {
+		key = "care_water.nh3_beyond"
+	}
+	part.Facts = append(part.Facts, view.Fact{Label: k.p.T("care_water.nh3"), Value: k.p.T(key, logbook.Args{"Value": a.NH3,
+		"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t})})
+	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny, func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
+}
+
+// breath writes the oxygen as a share of what the water holds at the school's
+// altitude. Eggs in a basket are never judged as buried ones.
+func (k *waterTests) breath(part *view.CarePart, judge careJudge) error {
+	p, o := k.p, k.oxygen.Oxygen.V
+	args := logbook.Args{"Value": o, "On": p.DateShort(k.oxygen.On)}
+	key := "care_water.oxygen_plain"
+	if t, ok := k.at(k.oxygen); ok {
+		press, known, err := carePressure(k.Season.Site)
+		if err != nil {
+			return err
+		}
+		percent, err := water.PercentSaturation(o, t, press)
+		if err != nil {
+			return err
+		}
+		args["Percent"], args["Altitude"] = p.Num(percent, 0), k.Season.Site.Altitude.V
+		if key = "care_water.oxygen_at"; !known {
+			key = "care_water.oxygen_sea"
+		}
+	}
+	part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water.oxygen"), Value: p.T(key, args)})
+	stage := water.StageFry
+	if s := k.Assessment.Stage.Stage.Order(); s > 0 && s <= logbook.Alevin.Order() {
+		stage = water.StageEggsInBasket
+	}
+	return judge("oxygen", water.ParamOxygen, stage, func(l water.Limit) (water.Level, error) { return l.Judge(float64(o)) })
+}
+
+func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []view.CarePart {
+	p := k.p
+	action := "/seasons/" + string(k.Season.ID) + careWater
+	b := s.formItems(p, "care_water")
+	b.number("target", f.raw("target"), "decimal", false)
+	b.number("fresh", f.raw("fresh"), "decimal", false)
+	b.number("new_temperature", f.raw("new_temperature"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
+	b.number("new_ph", f.raw("new_ph"), "decimal", false)
+	b.number("steps", f.raw("steps"), "numeric", true)
+	b.number("chlorine", f.raw("chlorine"), "decimal", true)
+	b.tick("chloramine", f.raw("chloramine") != "")
+	change := view.CarePart{ID: "change", Title: p.T("care_water.change"), Form: &view.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
+		Hidden: []view.Option{{Value: "asked", Label: "change"}}, Items: b.list, Problems: problems}}
+	c := s.formItems(p, "care_water")
+	c.number("days", f.raw("days"), "decimal", false)
+	c.number("feed", f.raw("feed"), "decimal", false)
+	weekend := view.CarePart{ID: "weekend", Title: p.T("care_water.weekend"), Form: &view.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
+		Hidden: []view.Option{{Value: "asked", Label: "weekend"}}, Items: c.list, Problems: problems}}
+	return []view.CarePart{change, weekend}
+}
+
+// change works out a water change to a target, in one or several equal steps.
+func (k *waterTests) change(f *form) *view.CareAnswer {
+	p, v := k.p, float64(k.Season.Tank.Volume)
+	target, fresh := f.careNumber("target"), f.careNumber("fresh")
+	temp, ph := f.careTemperature("new_temperature", p.Unit()), f.careNumber("new_ph")
+	steps, chlorine := f.count("steps").Or(1), f.number("chlorine")
+	if !f.has("steps") && (steps < 1 || steps > 10) {
+		f.fail("steps", "number.whole_between", logbook.Args{"Min": 1, "Max": 10})
+	}
+	if len(f.problems) > 0 {
+		return nil
+	}
+	fields := map[string]string{"target": "target", "new_water": "fresh", "temperature": "new_temperature", "ph": "new_ph", "tan": "fresh", "chlorine": "chlorine", "": "target"}
+	whole, err := water.ChangeFraction(k.tan.TAN.V, units.MgPerL(fresh), units.MgPerL(target))
+	if f.careRange(p, err, fields) {
+		return nil
+	}
+	each := 1 - math.Pow(1-whole, 1/float64(steps))
+	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
+	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: units.MgPerL(fresh)}, each)
+	if f.careRange(p, err, fields) {
+		return nil
+	}
+	if whole == 0 {
+		return &view.CareAnswer{Headline: p.T("care_water.change_none")}
+	}
+	a := &view.CareAnswer{Headline: p.T("care_water.change_answer", logbook.Args{"Litres": units.Litres(each * v), "Percent": p.Percent(each), "Count": steps,
+		"From": k.tan.TAN.V, "Target": units.MgPerL(target)})}
+	a.Lines = append(a.Lines, p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))
+	cautions := append([]water.Caution{}, e.Cautions...)
+	if chlorine.OK {
+		dose, err := water.Dechlorination(units.Litres(each*v), units.MgPerL(chlorine.V), f.raw("chloramine") != "")
+		if f.careRange(p, err, fields) {
+			return nil
+		}
+		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Litres": units.Litres(each * v)}))
+		cautions = append(cautions, dose.Cautions...)
+	}
+	a.Cautions = cautionTexts(p, cautions)
+	return a
+}
+
+// weekend says what a stretch without a change does to ammonia, with no help from
+// a filter and half of the feed protein: the careful figures.
+func (k *waterTests) weekend(f *form) *view.CareAnswer {
+	p := k.p
+	days, feed := f.careNumber("days"), f.careNumber("feed")
+	if len(f.problems) > 0 {
+		return nil
+	}
+	fields := map[string]string{"days": "days", "feed": "feed", "": "feed"}
+	made, err := water.TANFromFeed(units.Grams(feed), water.FryFeedProtein)
+	if f.careRange(p, err, fields) {
+		return nil
+	}
+	limit, _ := k.profile.Value(rules.AmmoniaWatch, k.Season.Lot.Species, k.Assessment.Stage.Stage)
+	end, err := water.Weekend{TAN: k.tan.TAN.V, Production: made, Volume: k.Season.Tank.Volume, T: k.t.V, PH: k.ph.PH.V, LimitNH3: units.MgPerL(limit)}.After(days)
+	if f.careRange(p, err, fields) {
+		return nil
+	}
+	args := logbook.Args{"Days": p.Sig(days), "TAN": end.TAN, "NH3": end.Ammonia.NH3, "Limit": units.MgPerL(limit)}
+	key := "care_water.weekend_fine"
+	if end.DaysToLimit.OK && end.DaysToLimit.V <= days {
+		key, args["After"] = "care_water.weekend_over", p.Num(end.DaysToLimit.V, 1)
+	}
+	return &view.CareAnswer{Headline: p.T(key, args), Urgent: key == "care_water.weekend_over",
+		Lines: []string{p.T("care_water.weekend_end", args), p.T("care_water.weekend_how")}}
+}
