@@ -149,7 +149,11 @@ func (t *temperatures) gatherReadings(s *logbook.Season, from civil.Date, stats 
 		if after < 0 {
 			after = before
 		}
-		stats[k].add(float64(rs[i].Temperature), (before+after)/2)
+		hours := (before + after) / 2
+		if rs[i].At.IsZero() { // a daily mean
+			hours = 24
+		}
+		stats[k].add(float64(rs[i].Temperature), hours)
 	}
 }
 
@@ -179,7 +183,7 @@ func (d *dayStat) add(c, hours float64) {
 
 func (d *dayStat) value() (float64, Source) {
 	const half = 12 // hours
-	if d.n > 0 && (d.n == 1 || d.weight >= half || d.checkN == 0) {
+	if d.n > 0 && (d.weight >= half || d.checkN == 0) {
 		if d.weight > 0 {
 			return d.sum / d.weight, FromLogger
 		}

@@ -174,12 +174,15 @@ func TestTokensAndKeptPosts(t *testing.T) {
 	if err := p.KeepPost(ctx, HashToken("k"), KeptPost{Path: "/seasons/x/checks", Body: body, ExpiresAt: noon.Add(time.Hour)}, noon); err != nil {
 		t.Fatal(err)
 	}
-	_, err = p.TakePost(ctx, HashToken("k"), noon.Add(time.Hour))
+	_, err = p.FindPost(ctx, HashToken("k"), noon.Add(time.Hour))
 	wantKey(t, err, logbook.NotFound, "error.not_found")
-	if got, err := p.TakePost(ctx, HashToken("k"), noon); err != nil || got.Body != body {
+	if got, err := p.FindPost(ctx, HashToken("k"), noon); err != nil || got.Body != body {
 		t.Errorf("kept %+v, %v", got, err)
 	}
-	_, err = p.TakePost(ctx, HashToken("k"), noon)
+	if err := p.ForgetPost(ctx, HashToken("k")); err != nil {
+		t.Fatal(err)
+	}
+	_, err = p.FindPost(ctx, HashToken("k"), noon)
 	wantKey(t, err, logbook.NotFound, "error.not_found")
 }
 

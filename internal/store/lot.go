@@ -40,6 +40,9 @@ func (c *conn) createLot(ctx context.Context, actor logbook.Actor, l *logbook.Lo
 // UpdateLot changes a lot; l.Edits is the number the edit started from.
 func (d *DB) UpdateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, now time.Time) (logbook.Lot, error) {
 	err := d.write(ctx, "update lot", func(c *conn) error {
+		if err := c.ownLot(ctx, actor, l.ID); err != nil {
+			return err
+		}
 		if err := c.checkRevision(ctx, "lot", "SELECT edits FROM lot WHERE id = ?", l.ID, l.Edits); err != nil {
 			return err
 		}
@@ -57,6 +60,20 @@ func (d *DB) UpdateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, 
 		return err
 	})
 	return l, err
+}
+
+// ownLot refuses a keeper's change of a lot that is in tanks of other schools:
+// it would move their forecasts and flags.
+func (c *conn) ownLot(ctx context.Context, actor logbook.Actor, id logbook.ID) error {
+	if actor.Role == logbook.Coordinator {
+		return nil
+	}
+	shared, err := c.one(ctx, func(row) error { return nil },
+		"SELECT 1 FROM season JOIN tank ON tank.id = tank_id WHERE lot_id = ? AND site_id <> ? LIMIT 1", id, actor.SiteID)
+	if err == nil && shared {
+		err = logbook.Errorf(logbook.Forbidden, "error.lot.shared", nil)
+	}
+	return err
 }
 
 // Lot returns one lot.

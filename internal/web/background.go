@@ -24,6 +24,9 @@ func (s *Server) Background(ctx context.Context) {
 		if err := s.syncAllFlags(ctx); err != nil && ctx.Err() == nil {
 			s.log.Error("bring flags up to date", "err", err)
 		}
+		if _, err := s.db.Purge(ctx, s.clock()); err != nil && ctx.Err() == nil {
+			s.log.Error("forget what has expired", "err", err)
+		}
 		if err := s.dailyBackup(ctx); err != nil && ctx.Err() == nil {
 			s.log.Error("daily backup", "err", err)
 		}

@@ -182,6 +182,10 @@ func (s *Server) guessCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	g := have
 	g.Group, g.On = f.text("group"), f.date("on")
+	if g.On != have.On {
+		// Another day is another guess: it is compared with the forecast of today.
+		g.MadeOn = s.today(season.Site, v.now)
+	}
 	f.add(g.Validate(season))
 	reason, from := formReason(f), f.revision()
 	if closed, err := s.guessesClosed(r, season); err != nil {

@@ -1,12 +1,16 @@
 package web
 
 import (
+	"context"
 	"crypto/rand"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"time"
+
+	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -15,14 +19,22 @@ import (
 // keptLifetime is how long an entry without a sign-in is kept.
 const keptLifetime = 24 * time.Hour
 
+// A device keeps the secrets of at most maxKeptTokens entries in its cookie, and
+// an entry is at most maxKeptBody bytes: the forms of the logbook are small.
+const (
+	maxKeptTokens = 8
+	maxKeptBody   = 32 << 10
+)
+
 // keepPost keeps the body of a POST that came without a sign-in, for the device
 // that sent it, for a day.
 func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
-	if !keepable(r) {
+	tokens := keptTokens(r)
+	if !keepable(r) || len(tokens) >= maxKeptTokens {
 		return nil
 	}
 	body, err := io.ReadAll(r.Body)
-	if err != nil {
+	if err != nil || len(body) > maxKeptBody {
 		return err
 	}
 	token, now := rand.Text(), visitOf(r).now
@@ -30,37 +42,93 @@ func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
 	if err := s.db.KeepPost(r.Context(), secretHash(token), post, now); err != nil {
 		return err
 	}
-	http.SetCookie(w, &http.Cookie{Name: cookieKept, Value: token, Path: "/", MaxAge: int(keptLifetime.Seconds()),
-		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
+	s.setKept(w, append(tokens, token))
 	return nil
+}
+
+// keptTokens are the secrets of the entries that this device has waiting.
+func keptTokens(r *http.Request) []string {
+	c, err := r.Cookie(cookieKept)
+	if err != nil || c.Value == "" {
+		return nil
+	}
+	tokens := strings.Split(c.Value, ".")
+	return tokens[:min(len(tokens), maxKeptTokens)]
+}
+
+func (s *Server) setKept(w http.ResponseWriter, tokens []string) {
+	age := int(keptLifetime.Seconds())
+	if len(tokens) == 0 {
+		age = -1
+	}
+	http.SetCookie(w, &http.Cookie{Name: cookieKept, Value: strings.Join(tokens, "."), Path: "/", MaxAge: age,
+		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
 }
 
 // keepable limits keeping to entries of the logbook, sent as plain forms.
 func keepable(r *http.Request) bool {
-	return strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") &&
-		(strings.HasPrefix(r.URL.Path, "/seasons/") || strings.HasPrefix(r.URL.Path, "/checks/") || strings.HasPrefix(r.URL.Path, "/events/")) && r.ContentLength <= maxBody
+	entry := false
+	for _, prefix := range []string{"/seasons/", "/checks/", "/events/"} {
+		entry = entry || strings.HasPrefix(r.URL.Path, prefix)
+	}
+	return entry && strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") && r.ContentLength <= maxKeptBody
 }
 
-// resumeKept runs a kept entry through its own handler after sign-in, as if it
-// had just been sent. It reports whether it answered the request.
+// resumeKept runs the kept entries of this device through their own handlers
+// after sign-in, as if they had just been sent. The last one answers the
+// request. An entry that this sign-in may not store stays for the next one. It
+// reports whether it answered the request.
 func (s *Server) resumeKept(w http.ResponseWriter, r *http.Request) bool {
-	c, err := r.Cookie(cookieKept)
-	if err != nil {
-		return false
+	type waiting struct {
+		token string
+		post  store.KeptPost
 	}
-	http.SetCookie(w, &http.Cookie{Name: cookieKept, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
-	post, err := s.db.TakePost(r.Context(), secretHash(c.Value), visitOf(r).now)
-	if err != nil {
-		if logbook.KindOf(err) != logbook.NotFound {
-			s.log.Error("take kept entry", "id", visitOf(r).id, "err", err)
+	var found []waiting
+	for _, token := range keptTokens(r) {
+		post, err := s.db.FindPost(r.Context(), secretHash(token), visitOf(r).now)
+		switch {
+		case err == nil:
+			found = append(found, waiting{token, post})
+		case logbook.KindOf(err) != logbook.NotFound:
+			s.log.Error("find kept entry", "id", visitOf(r).id, "err", err)
+			return false
 		}
-		return false
 	}
-	again := r.Clone(r.Context())
-	again.URL = &url.URL{Path: post.Path}
-	again.Body = io.NopCloser(strings.NewReader(post.Body))
-	again.ContentLength = int64(len(post.Body))
-	again.Form, again.PostForm = nil, nil
-	s.entries.ServeHTTP(w, again)
-	return true
+	var left []string
+	for i, x := range found {
+		answer := httptest.NewRecorder()
+		s.entries.ServeHTTP(answer, again(r, x.post))
+		done := answer.Code < 400 || answer.Code == http.StatusUnprocessableEntity || answer.Code == http.StatusConflict
+		if !done {
+			left = append(left, x.token)
+		} else if err := s.db.ForgetPost(r.Context(), secretHash(x.token)); err != nil {
+			s.log.Error("forget kept entry", "id", visitOf(r).id, "err", err)
+		}
+		if i == len(found)-1 {
+			s.setKept(w, left)
+			copyAnswer(w, answer)
+		}
+	}
+	return len(found) > 0
+}
+
+// again is the request of a kept entry, sent by who signed in now.
+func again(r *http.Request, post store.KeptPost) *http.Request {
+	out := r.Clone(r.Context())
+	out.URL = &url.URL{Path: post.Path}
+	out.Body = io.NopCloser(strings.NewReader(post.Body))
+	out.ContentLength = int64(len(post.Body))
+	out.Form, out.PostForm = nil, nil
+	// The router of the entries starts afresh.
+	return out.WithContext(context.WithValue(out.Context(), chi.RouteCtxKey, nil))
+}
+
+func copyAnswer(w http.ResponseWriter, answer *httptest.ResponseRecorder) {
+	for name, values := range answer.Header() {
+		for _, v := range values {
+			w.Header().Add(name, v)
+		}
+	}
+	w.WriteHeader(answer.Code)
+	_, _ = w.Write(answer.Body.Bytes())
 }

@@ -28,18 +28,10 @@ type tries struct {
 
 func newLimiter() *limiter { return &limiter{wrong: map[string]*tries{}} }
 
-// wait returns how long the key has to wait before its next try.
-func (l *limiter) wait(key string, now time.Time) time.Duration {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if t := l.wrong[key]; t != nil && now.Before(t.until) {
-		return t.until.Sub(now)
-	}
-	return 0
-}
-
-// failed counts a wrong try.
-func (l *limiter) failed(key string, now time.Time) {
+// try counts a try before its outcome is known, so that many at once cannot
+// slip through, and returns how long the key has to wait instead; 0 lets the try
+// go on. passed takes the count back.
+func (l *limiter) try(key string, now time.Time) time.Duration {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if len(l.wrong) > 10_000 { // bounded: forget those who may try again anyway
@@ -54,11 +46,15 @@ func (l *limiter) failed(key string, now time.Time) {
 		t = &tries{}
 		l.wrong[key] = t
 	}
+	if now.Before(t.until) {
+		return t.until.Sub(now)
+	}
 	t.n++
-	if t.n > freeTries {
-		d := firstWait << min(t.n-freeTries-1, 9)
+	if t.n >= freeTries {
+		d := firstWait << min(t.n-freeTries, 9)
 		t.until = now.Add(min(d, maxWait))
 	}
+	return 0
 }
 
 // passed forgets the wrong tries of a key.

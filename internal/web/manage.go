@@ -35,6 +35,8 @@ func (s *Server) manageRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/edit", s.page(s.seasonUpdate))
 	r.Get("/seasons/{seasonID}/deliveries/new", s.page(s.deliveryNew))
 	r.Post("/seasons/{seasonID}/deliveries", s.page(s.deliveryCreate))
+	r.Get("/deliveries/{deliveryID}/correct", s.page(s.deliveryEdit))
+	r.Post("/deliveries/{deliveryID}/correct", s.page(s.deliveryUpdate))
 }
 
 // siteOf loads the site of the address for an actor who may see it.

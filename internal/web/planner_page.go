@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"net/http"
+	"strings"
 
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
@@ -60,12 +61,16 @@ func (s *Server) planUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	print, err := fingerprint(ask.by.String() + string(ask.goal))
+	print, err := fingerprint(strings.Join([]string{ask.by.String(), string(ask.goal), f.text("max_step"), f.text("weekends")}, " "))
 	if err != nil {
 		return err
 	}
 	once := store.Once{Key: formKey(f.text("key")), Route: routePlanUse, Fingerprint: print}
 	_, err = s.db.UsePlan(r.Context(), v.actor, k.stored(), v.p.T("plan_page.replaced"), v.now, store.Write{Once: once, After: after})
+	if isMismatch(err) { // the form came back with other wishes: ask again with a fresh key
+		f.set("key", "")
+		return s.renderPlan(w, r, http.StatusConflict, season, f, nil)
+	}
 	if err != nil {
 		return err
 	}

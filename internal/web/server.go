@@ -43,6 +43,7 @@ type Server struct {
 	sessions *scs.SessionManager
 	assets   *assets
 	tries    *limiter
+	hashing  chan struct{} // bounds how many passphrases are hashed at once
 	board    *boardCache
 	lots     lotCache
 	entries  http.Handler // the signed-in pages, for entries kept over a sign-in
@@ -61,7 +62,7 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{
 		db: o.DB, cat: cat, clock: o.Clock, log: o.Log, demo: o.Demo, tls: o.TLS,
-		hosts: map[string]bool{}, assets: as, tries: newLimiter(), board: newBoardCache(),
+		hosts: map[string]bool{}, assets: as, tries: newLimiter(), hashing: make(chan struct{}, 2), board: newBoardCache(),
 	}
 	for _, h := range o.Hosts {
 		s.hosts[h] = true

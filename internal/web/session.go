@@ -225,7 +225,7 @@ func (s *Server) signInDo(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	id, next := logbook.ID(f.text("account")), safeNext(f.text("next"))
-	if wait := s.tries.wait(string(id), v.now); wait > 0 {
+	if wait := s.tries.try(string(id), v.now); wait > 0 {
 		seconds := int(wait.Seconds()) + 1
 		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, string(id),
 			[]logbook.Problem{{Field: "passphrase", Key: "error.too_many", Args: logbook.Args{"Seconds": seconds}}})
@@ -236,12 +236,14 @@ func (s *Server) signInDo(w http.ResponseWriter, r *http.Request) error {
 	}
 	match := false
 	if err == nil && !acc.Disabled {
-		if match, err = argon2id.ComparePasswordAndHash(f.raw("passphrase"), acc.PassphraseHash); err != nil {
+		s.hashing <- struct{}{} // each takes 19 MiB: a few at a time
+		match, err = argon2id.ComparePasswordAndHash(f.raw("passphrase"), acc.PassphraseHash)
+		<-s.hashing
+		if err != nil {
 			return err
 		}
 	}
 	if !match {
-		s.tries.failed(string(id), v.now)
 		s.log.Warn("sign-in refused", "id", v.id)
 		problems := []logbook.Problem{{Field: "passphrase", Key: "sign_in.wrong"}}
 		if id == "" {

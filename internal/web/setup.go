@@ -156,7 +156,7 @@ func (s *Server) setupCode(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if wait := s.tries.wait("setup", v.now); wait > 0 {
+	if wait := s.tries.try("setup", v.now); wait > 0 {
 		f.fail("setup_code", "error.too_many", logbook.Args{"Seconds": int(wait.Seconds()) + 1})
 		return s.setupCodeForm(w, r, f)
 	}
@@ -166,7 +166,6 @@ func (s *Server) setupCode(w http.ResponseWriter, r *http.Request) error {
 	}
 	given := secretHash(cleanCode(f.text("setup_code")))
 	if draft.CodeHash == "" || subtle.ConstantTimeCompare([]byte(given), []byte(draft.CodeHash)) != 1 {
-		s.tries.failed("setup", v.now)
 		f.fail("setup_code", "setup.code.wrong", nil)
 		return s.setupCodeForm(w, r, f)
 	}

@@ -42,6 +42,10 @@ func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []view.LogRow {
 		if d.Stage != "" {
 			row.Lines = append(row.Lines, word(p, d.Stage))
 		}
+		if staff {
+			row.Href = "/deliveries/" + string(d.ID) + "/correct"
+			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": d.On})
+		}
 		all = append(all, dated{d.On, "", row})
 	}
 	slices.SortStableFunc(all, func(x, y dated) int {
