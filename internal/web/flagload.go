@@ -136,7 +136,7 @@ func loadFacts(p *i18n.Printer, l *flagLoad) []view.Fact {
 			"Schools": l.sites}),
 		fact("flag.load.per_day", logbook.Args{"Rate": p.Num(float64(l.kinds[rules.Act]+l.kinds[rules.Watch])/float64(l.days), 2),
 			"PerSchool": p.Num(float64(l.kinds[rules.Act]+l.kinds[rules.Watch])/float64(l.days)/float64(max(l.sites, 1)), 3)}),
-		fact("flag.load.open", logbook.Args{"Act": l.kindsOpen[rules.Act], "Watch": l.kindsOpen[rules.Watch], "Due": l.kindsOpen[rules.Due],
+		fact("flag.load.now", logbook.Args{"Act": l.kindsOpen[rules.Act], "Watch": l.kindsOpen[rules.Watch], "Due": l.kindsOpen[rules.Due],
 			"Note": l.kindsOpen[rules.Note], "Aside": len(l.aside)}),
 		fact("flag.load.mix", mixArgs(p, l)),
 	}
