@@ -109,10 +109,10 @@ func (f *form) careMoment(day, clock string, loc *time.Location) time.Time {
 // careHours writes a span of hours in words.
 func careHours(p *i18n.Printer, h float64) string {
 	switch {
-	case h < 1.0/60:
+	case h == 0:
 		return p.T("care.hours.now")
 	case h < 2:
-		return p.T("care.hours.minutes", logbook.Args{"Count": int(units.Round(h*60/5, 0)) * 5})
+		return p.T("care.hours.minutes", logbook.Args{"Count": max(1, int(units.Round(h*60/5, 0))) * 5})
 	case h < 72:
 		return p.T("care.hours.hours", logbook.Args{"Count": int(units.Round(h, 0))})
 	}
