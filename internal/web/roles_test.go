@@ -81,6 +81,10 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
 
 	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,
+	"GET /seasons/{seasonID}/release": staff, "POST /seasons/{seasonID}/release": staff,
+	"GET /tanks/{tankID}/delivery-day": staff, "POST /tanks/{tankID}/delivery-day": staff,
+	"GET /calendar/{token}.ics": public, "GET /sites/{siteID}/calendar": staff, "POST /sites/{siteID}/calendar": staff,
+	"POST /sites/{siteID}/calendar/{calendarID}/revoke": staff,
 
 	"GET /replay":                      boss,
 	"GET /seasons/{seasonID}/survival": everyone,

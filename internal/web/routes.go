@@ -19,6 +19,7 @@ func (s *Server) routes() http.Handler {
 	})
 	r.Get("/healthz", s.healthz)
 	r.Get("/static/*", s.assets.ServeHTTP)
+	r.Get("/calendar/{token}.ics", s.page(s.calendarFeed))
 
 	everyone := []logbook.Role{logbook.Coordinator, logbook.Keeper, logbook.Class}
 	staff := []logbook.Role{logbook.Coordinator, logbook.Keeper}
@@ -55,12 +56,15 @@ func (s *Server) routes() http.Handler {
 			s.rulesRoutes(r)
 			s.flagRoutes(r)
 			s.reportRoutes(r)
+			s.releaseRoutes(r)
+			s.calendarRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
 			s.coordinatorRoutes(r)
 			s.flagLoadRoutes(r)
 			s.thresholdRoutes(r)
+			s.programmeReportRoutes(r)
 			s.replayRoutes(r)
 			s.compareRoutes(r)
 			s.programmeReportRoutes(r)

@@ -51,6 +51,9 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	t := tankPage(page, a)
 	lives.fill(&t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)
+	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
+		return err
+	}
 	return s.render(w, r, http.StatusOK, view.Tank(t))
 }
 

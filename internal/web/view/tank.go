@@ -32,6 +32,7 @@ type TankPage struct {
 	Log        []LogRow
 	CanCheck   bool // fish are expected, so a check can be entered
 	Staff      bool
+	Release    ReleaseNotice
 }
 
 // ForecastWords is a forecast in sentences.

@@ -1,0 +1,110 @@
+package report
+
+import (
+	"math"
+
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+	"reddside/internal/water"
+)
+
+// Figures of the way to the stream.
+const (
+	// CoolerUA is the heat flow of a closed cooler of about 38 L, W/K: an
+	// assumption; measure your own.
+	CoolerUA = 1.0
+	// TripOxygenLow is the oxygen at which a trip should have ended, mg/L (common
+	// practice, no source).
+	TripOxygenLow units.MgPerL = 6
+	// TemperShare of the water is replaced at each step, every TemperMinutes, until
+	// within TemperWithin (hatchery deliveries replace 10 to 20 % every 10 min, read).
+	TemperShare                      = 0.2
+	TemperMinutes                    = 10
+	TemperWithin  units.CelsiusDelta = 1
+)
+
+// TripIce returns the kilograms of ice at 0 C that hold a cooler at the
+// temperature of its water for some hours (0 to 24) against the air outside.
+func TripIce(in, outside units.Celsius, hours float64) (float64, error) {
+	if err := units.CheckRange("hours", hours, 0, 24, "h"); err != nil {
+		return 0, err
+	}
+	perHour, err := water.IceToHold(CoolerUA, in, outside, 0)
+	return perHour * hours, err
+}
+
+// BucketHours returns how long the oxygen of still water lasts: from saturation at
+// an altitude down to TripOxygenLow, without exchange at the surface. The fish
+// use what Liao's equation says (extrapolated for fry) or the read rate of
+// feeding sockeye, whichever is more.
+func BucketHours(species logbook.Species, count int, each units.Grams, v units.Litres, t units.Celsius, altitude units.Metres) (float64, error) {
+	p, err := water.PressureAtAltitude(altitude)
+	if err != nil {
+		return 0, err
+	}
+	full, err := water.Saturation(t, p)
+	if err != nil {
+		return 0, err
+	}
+	group := water.Salmon
+	switch species {
+	case logbook.BrownTrout, logbook.BrookTrout, logbook.LakeTrout, logbook.RainbowTrout:
+		group = water.Trout
+	}
+	rate := water.FryOxygenFeeding
+	if liao, err := water.LiaoRate(group, t, max(each, water.LiaoLowG)); err == nil {
+		rate = math.Max(rate, liao)
+	}
+	use, err := water.FryOxygenUse(count, each, rate)
+	if err != nil {
+		return 0, err
+	}
+	return water.OxygenReserve(v, full, TripOxygenLow, use)
+}
+
+// StreamLimit is a range of stream temperatures for release that somebody named.
+type StreamLimit struct {
+	Key       string // catalogue key of who says so
+	Low, High units.Optional[units.Celsius]
+}
+
+// StreamLimits lists the limits, the most fitting for fry first.
+func StreamLimits() []StreamLimit {
+	return []StreamLimit{
+		{"release.limit.fry", units.Some[units.Celsius](7), units.Some[units.Celsius](14)}, // fry in May; from memory, fairly sure
+		// Catchable trout: from 45 F and not at 75 F (California stocking rules, read).
+		{"release.limit.california", units.Some(units.Fahrenheit(45).Celsius()), units.Some(units.Fahrenheit(75).Celsius())},
+		// Above 40 F (Tennessee classroom programme, read).
+		{"release.limit.tennessee", units.Some(units.Fahrenheit(40).Celsius()), units.None[units.Celsius]()},
+	}
+}
+
+// Holds reports whether a temperature is inside the limit.
+func (l StreamLimit) Holds(t units.Celsius) bool {
+	return (!l.Low.OK || t >= l.Low.V) && (!l.High.OK || t < l.High.V)
+}
+
+// CountOut compares what was counted out with the log.
+type CountOut struct {
+	Log         int // alive by the log
+	Out, Stayed int
+	Unexplained int // of the log's that were neither counted out nor stayed; below 0 when there are more
+}
+
+// CountOutOf works the account of a count out.
+func CountOutOf(t logbook.Totals, out, stayed int) CountOut {
+	return CountOut{Log: t.Alive, Out: out, Stayed: stayed, Unexplained: t.Alive - out - stayed}
+}
+
+// Agreed returns the number that two people counted without seeing each other's:
+// the same twice, or a third look where they differ. ok is false when a count is
+// still missing.
+func Agreed(first, second, third units.Optional[int]) (n int, ok bool) {
+	switch {
+	case !first.OK || !second.OK:
+		return 0, false
+	case first.V == second.V:
+		return first.V, true
+	}
+	return third.V, third.OK
+}

@@ -1,0 +1,192 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/forecast"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+	"reddside/internal/web/view"
+)
+
+// calendarCheckDays is for how many days ahead the feed says that checks are due.
+const calendarCheckDays = 14
+
+// calendarRoutes are the pages on which the address of a calendar is made and
+// ended.
+func (s *Server) calendarRoutes(r chi.Router) {
+	r.Get("/sites/{siteID}/calendar", s.page(s.calendarShow))
+	r.Post("/sites/{siteID}/calendar", s.page(s.calendarMake))
+	r.Post("/sites/{siteID}/calendar/{calendarID}/revoke", s.page(s.calendarRevoke))
+}
+
+func (s *Server) calendarShow(w http.ResponseWriter, r *http.Request) error {
+	site, err := s.siteOf(r)
+	if err != nil {
+		return err
+	}
+	return s.renderCalendar(w, r, site, "")
+}
+
+// renderCalendar lists the addresses; that of a new one is shown once.
+func (s *Server) renderCalendar(w http.ResponseWriter, r *http.Request, site logbook.Site, address string) error {
+	list, err := s.db.CalendarTokens(r.Context(), site.ID)
+	if err != nil {
+		return err
+	}
+	path := "/sites/" + string(site.ID)
+	m := view.CalendarPage{Page: s.newPage(r, "calendar.title", "sites"), Site: site.Name, SiteHref: path, Action: path + "/calendar", Address: address}
+	for _, t := range list {
+		m.Rows = append(m.Rows, view.CalendarRow{Action: path + "/calendar/" + string(t.ID) + "/revoke",
+			Text: m.T("calendar.made", logbook.Args{"On": civil.In(t.CreatedAt, site.Location()), "By": t.CreatedBy})})
+	}
+	return s.render(w, r, http.StatusOK, view.CalendarPageView(m))
+}
+
+func (s *Server) calendarMake(w http.ResponseWriter, r *http.Request) error {
+	site, err := s.siteOf(r)
+	if err != nil {
+		return err
+	}
+	v, secret := visitOf(r), strings.ToLower(rand.Text())
+	if err := s.db.CreateCalendarToken(r.Context(), v.actor, site.ID, secretHash(secret), v.now); err != nil {
+		return err
+	}
+	scheme := "http://"
+	if s.tls || r.TLS != nil {
+		scheme = "https://"
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	return s.renderCalendar(w, r, site, scheme+r.Host+"/calendar/"+secret+".ics")
+}
+
+func (s *Server) calendarRevoke(w http.ResponseWriter, r *http.Request) error {
+	site, err := s.siteOf(r)
+	if err != nil {
+		return err
+	}
+	if err := s.db.RevokeCalendarToken(r.Context(), site.ID, logbook.ID(chi.URLParam(r, "calendarID")), visitOf(r).now); err != nil {
+		return err
+	}
+	return s.saved(w, r, "/sites/"+string(site.ID)+"/calendar")
+}
+
+// calendarFeed answers whoever knows the secret, in the language of the site.
+func (s *Server) calendarFeed(w http.ResponseWriter, r *http.Request) error {
+	id, err := s.db.CalendarSite(r.Context(), secretHash(chi.URLParam(r, "token")))
+	if err != nil {
+		return err
+	}
+	site, err := s.db.Site(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	now := visitOf(r).now
+	p := s.cat.Printer(site.Language, site.TemperatureUnit)
+	events, err := s.calendarEvents(r.Context(), p, site, now)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := report.WriteCalendar(&b, p.T("calendar.name", logbook.Args{"Site": site.Name}), now, events); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+	w.Header().Set("Cache-Control", "private, max-age=900")
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
+
+// calendarEvents gathers the days of the open seasons of a site.
+func (s *Server) calendarEvents(ctx context.Context, p *i18n.Printer, site logbook.Site, now time.Time) ([]report.CalendarEvent, error) {
+	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{SiteID: site.ID, OpenOnly: true})
+	if err != nil {
+		return nil, err
+	}
+	spans, err := s.db.ClosedSpans(ctx, site.ID)
+	if err != nil {
+		return nil, err
+	}
+	var out []report.CalendarEvent
+	for _, c := range spans {
+		out = append(out, report.CalendarEvent{UID: "closed-" + string(c.ID) + "@reddside", From: c.From, To: c.To,
+			Summary: strings.TrimSpace(p.T("calendar.closed") + " " + c.Reason)})
+	}
+	var open []*logbook.Season
+	for _, h := range heads {
+		season, err := s.db.LoadSeason(ctx, h.ID)
+		if err != nil {
+			return nil, err
+		}
+		a, err := s.assess(ctx, season, now)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, calendarOf(p, a)...)
+		open = append(open, season)
+	}
+	return append(out, checkDays(p, site, open, s.today(site, now))...), nil
+}
+
+// calendarOf lists the forecast windows, things to do and plan steps of a season.
+func calendarOf(p *i18n.Printer, a assessed) []report.CalendarEvent {
+	s, f := a.Season, &a.Forecast
+	var out []report.CalendarEvent
+	add := func(uid string, from, to civil.Date, what, more string) {
+		out = append(out, report.CalendarEvent{UID: uid + "@reddside", From: from, To: to, Summary: s.Tank.Name + ": " + what, Description: more})
+	}
+	if f.Ok() {
+		for _, e := range forecast.Events() {
+			if w := f.Window(e); w.Ok() && w.Observed.IsZero() {
+				add(string(e)+"-"+string(s.ID), w.P10, w.P90, p.T("calendar.window", logbook.Args{"Event": view.EventName(p, e)}),
+					p.T("calendar.window_more", logbook.Args{"Middle": w.P50}))
+			}
+		}
+	}
+	for _, d := range forecast.Husbandry(s, f) {
+		on := d.Likely
+		if on.IsZero() {
+			on = d.By
+		}
+		if !on.IsZero() && d.Kind != forecast.DueWatchHatch {
+			add("due-"+string(d.Kind)+"-"+string(s.ID), on, on, p.T(d.Kind.MessageKey()), p.T("calendar.due_more"))
+		}
+	}
+	if s.Plan != nil && s.Plan.EndedOn.IsZero() {
+		for _, step := range s.Plan.Steps {
+			if !step.On.Before(a.Today) {
+				add("plan-"+string(s.Plan.ID)+"-"+step.On.String(), step.On, step.On, p.T("calendar.setpoint", logbook.Args{"T": step.Setpoint}), "")
+			}
+		}
+	}
+	return out
+}
+
+// checkDays says once a school day which tanks are to be checked.
+func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, today civil.Date) []report.CalendarEvent {
+	var out []report.CalendarEvent
+	for i := range calendarCheckDays {
+		d := today.AddDays(i)
+		var tanks []string
+		for _, s := range seasons {
+			if w := d.Weekday(); s.Open(d) && !s.SchoolClosed(d) && w != time.Saturday && w != time.Sunday {
+				tanks = append(tanks, s.Tank.Name)
+			}
+		}
+		if len(tanks) > 0 {
+			out = append(out, report.CalendarEvent{UID: "check-" + string(site.ID) + "-" + d.String() + "@reddside", From: d, To: d,
+				Summary: p.T("calendar.check", logbook.Args{"Tanks": strings.Join(tanks, ", ")})})
+		}
+	}
+	return out
+}

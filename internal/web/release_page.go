@@ -1,0 +1,216 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/web/view"
+)
+
+// releaseRoutes are the guided pages of the two days on which fish travel, for
+// staff.
+func (s *Server) releaseRoutes(r chi.Router) {
+	r.Get("/seasons/{seasonID}/release", s.page(s.releaseShow))
+	r.Post("/seasons/{seasonID}/release", s.page(s.releaseSave))
+	r.Get("/tanks/{tankID}/delivery-day", s.page(s.deliveryDayShow))
+	r.Post("/tanks/{tankID}/delivery-day", s.page(s.deliveryDaySave))
+}
+
+// releaseReady are the signs that fry can go; releasePermit is what stocking and
+// transfer permits usually ask for (state and provincial forms, read).
+var (
+	releaseReady  = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_water", "permit_day"}
+	releasePermit = []string{"permit", "place", "latitude", "longitude", "water_body", "purpose", "who", "transport"}
+)
+
+var releaseSteps = []guidedStep{
+	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"}, {name: "swimming", kind: "tick"},
+		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"}, {name: "ready_note", kind: "area"}}},
+	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "place", kind: "text"}, {"latitude", "number", -90, 90}, {"longitude", "number", -180, 180},
+		{name: "water_body", kind: "text"}, {name: "purpose", kind: "text"}, {name: "who", kind: "text"}, {name: "transport", kind: "text"}}},
+	{"count", []guidedField{{"count", "count", 0, 1e6}, {"stayed", "count", 0, 1e6}}},
+	{"second", []guidedField{{"second", "count", 0, 1e6}}},
+	{"third", []guidedField{{"third", "count", 0, 1e6}}},
+	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, {"mean_mm", "number", 5, 500}}},
+	{"trip", []guidedField{{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
+	{"stream", []guidedField{{"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
+	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "close", kind: "tick"}}},
+}
+
+// release is a guided release with its season.
+type release struct {
+	*guide
+	season *logbook.Season
+	today  civil.Date
+}
+
+// releaseOf loads what was told of the release of the season of the address.
+func (s *Server) releaseOf(r *http.Request) (*release, error) {
+	season, err := s.seasonOf(r)
+	if err != nil {
+		return nil, err
+	}
+	v := visitOf(r)
+	g := &guide{prefix: "release", kind: store.DraftRelease, subject: season.ID, path: "/seasons/" + string(season.ID) + "/release",
+		back:  view.PageLink{Href: "/seasons/" + string(season.ID), Text: season.Tank.Name + ", " + season.Site.Name},
+		steps: releaseSteps, p: s.inSite(v, season.Site), blind: map[string]bool{"count": true, "second": true, "third": true}}
+	g.draft, err = s.db.Draft(r.Context(), g.kind, g.subject)
+	x := &release{g, season, s.today(season.Site, v.now)}
+	x.look()
+	return x, err
+}
+
+// look shows the third look only where the two counts differ.
+func (x *release) look() {
+	f := x.answers()
+	first, second := f.count("count"), f.count("second")
+	x.hidden = map[string]bool{"third": !first.OK || !second.OK || first.V == second.V}
+}
+
+func (s *Server) releaseShow(w http.ResponseWriter, r *http.Request) error {
+	x, err := s.releaseOf(r)
+	if err != nil {
+		return err
+	}
+	x.at(r.URL.Query().Get("step"))
+	return s.renderRelease(w, r, x, nil)
+}
+
+func (s *Server) renderRelease(w http.ResponseWriter, r *http.Request, x *release, f *form) error {
+	m := view.GuidedPage{Tank: x.season.Tank.Name, Results: releaseResults(x)}
+	if x.step.id == "permit" || x.step.id == "finish" {
+		m.Missing = x.missing()
+	}
+	if x.step.id == "finish" {
+		m.Facts = x.facts()
+	}
+	return s.renderGuide(w, r, x.guide, f, m)
+}
+
+// releaseSave stores one step, and after the last one the release.
+func (s *Server) releaseSave(w http.ResponseWriter, r *http.Request) error {
+	x, err := s.releaseOf(r)
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	x.at(f.text("step"))
+	ok, err := s.saveGuide(r, x.guide, f)
+	if err != nil {
+		return err
+	}
+	x.look()
+	if !ok {
+		return s.renderRelease(w, r, x, f)
+	}
+	if x.step.id != "finish" {
+		http.Redirect(w, r, x.path+"?step="+x.next(), http.StatusSeeOther)
+		return nil
+	}
+	return s.releaseFinish(w, r, x, f)
+}
+
+// releaseFinish records the release, or says what is still in the way.
+func (s *Server) releaseFinish(w http.ResponseWriter, r *http.Request, x *release, f *form) error {
+	v := visitOf(r)
+	after, err := s.FlagsAfter(r.Context(), x.season, v.now)
+	if err != nil {
+		return err
+	}
+	events := x.events()
+	var closeOn civil.Date
+	if f.raw("close") != "" {
+		closeOn = events[0].On
+	}
+	check := func(stored *logbook.Season) error { return logbook.Refuse(x.problems(stored, events, closeOn)) }
+	err = s.db.FinishRelease(r.Context(), v.actor, x.season.ID, x.draft.Revision, events, closeOn, v.now, check, after)
+	ok, err := s.guideFailed(r, x.guide, f, err)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return s.renderRelease(w, r, x, f)
+	}
+	s.setNotice(r, x.p.T("release.done", logbook.Args{"Tank": x.season.Tank.Name}))
+	http.Redirect(w, r, "/seasons/"+string(x.season.ID)+"/report", http.StatusSeeOther)
+	return nil
+}
+
+// agreed is the number that both people counted.
+func (x *release) agreed() (int, bool) {
+	f := x.answers()
+	return report.Agreed(f.count("count"), f.count("second"), f.count("third"))
+}
+
+// events are the release, and a count of what stayed: so that a gap shows in the
+// account of the tank and is not hidden.
+func (x *release) events() []logbook.Event {
+	f := x.answers()
+	on := guidedDay(f, "on", x.today)
+	n, ok := x.agreed()
+	out := logbook.Event{Kind: logbook.Released, On: on, Time: f.text("time"), Count: units.Optional[int]{V: n, OK: ok},
+		MeanG: optional[units.Grams](f, "mean_g"), Place: x.placeText(f), Permit: f.text("permit"), Observer: f.text("who"), Note: x.noteText(f)}
+	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.count("stayed").V), Observer: f.text("who"), Note: x.p.T("release.stayed_note")}
+	return []logbook.Event{out, stayed}
+}
+
+// problems is what stands in the way of recording the release in a season as it
+// is stored now.
+func (x *release) problems(stored *logbook.Season, events []logbook.Event, closeOn civil.Date) []logbook.Problem {
+	f, out := x.answers(), []logbook.Problem(nil)
+	add := func(field, key string, args logbook.Args) {
+		out = append(out, logbook.Problem{Field: field, Key: key, Args: args})
+	}
+	n, ok := x.agreed()
+	switch {
+	case !f.count("count").OK:
+		add("count", "release.count_missing", nil)
+	case !f.count("second").OK:
+		add("second", "release.second_missing", nil)
+	case !ok:
+		add("third", "release.third_missing", nil)
+	}
+	seen := map[string]bool{"count": len(out) > 0}
+	for i := range events {
+		for _, p := range events[i].Validate(stored, x.today) {
+			if !seen[p.Field] {
+				seen[p.Field] = true
+				out = append(out, p)
+			}
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
+	on := events[0].On
+	for i := range stored.Events {
+		if e := &stored.Events[i]; e.Kind == logbook.Released && f.text("reason_again") == "" {
+			add("reason_again", "release.again", logbook.Args{"On": e.On, "N": e.Count.V})
+			break
+		}
+	}
+	stayed := f.count("stayed").V
+	if log := min(stored.TotalsOn(on).Alive, stored.TotalsOn(x.today).Alive); n+stayed > log && f.text("reason_more") == "" {
+		add("reason_more", "release.more", logbook.Args{"N": n + stayed, "Log": log})
+	}
+	if !closeOn.IsZero() {
+		if stayed > 0 {
+			add("close", "release.close_stayed", logbook.Args{"N": stayed})
+		}
+		closing := *stored
+		closing.ClosedOn = closeOn
+		for _, p := range closing.ValidateClosing(x.today) {
+			add("close", p.Key, p.Args)
+		}
+	}
+	return out
+}

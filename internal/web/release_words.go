@@ -1,0 +1,217 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"reddside/internal/forecast"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/water"
+	"reddside/internal/web/view"
+)
+
+// releaseSoonDays is how long before the first day of release the tank page
+// lists what a permit form still asks for.
+const releaseSoonDays = 21
+
+// label is the text of a question.
+func (g *guide) label(name string) string {
+	return g.p.T(g.prefix+"."+name, map[string]any{"Unit": g.p.Unit()})
+}
+
+// missing lists what permit forms usually ask for and nobody has told yet.
+func (x *release) missing() []string {
+	var out []string
+	f := x.answers()
+	for _, name := range releasePermit {
+		if f.text(name) == "" {
+			out = append(out, x.label(name))
+		}
+	}
+	if x.season.Lot.Supplier == "" {
+		out = append(out, x.p.T("release.lot_supplier"))
+	}
+	if x.season.Lot.Stock == "" {
+		out = append(out, x.p.T("release.lot_stock"))
+	}
+	if x.season.ReleaseFrom.IsZero() || x.season.ReleaseBy.IsZero() {
+		out = append(out, x.p.T("release.permit_days"))
+	}
+	if f.text("mean_g") == "" {
+		out = append(out, x.label("mean_g"))
+	}
+	return out
+}
+
+// facts are the answers before the end.
+func (x *release) facts() []view.Fact {
+	f := x.answers()
+	var out []view.Fact
+	for _, st := range releaseSteps[1:] {
+		for _, q := range st.fields {
+			if st.id == "finish" || x.blind[q.name] || f.text(q.name) == "" {
+				continue
+			}
+			out = append(out, view.Fact{Label: x.label(q.name), Value: f.text(q.name)})
+		}
+	}
+	if n, ok := x.agreed(); ok {
+		out = append(out, view.Fact{Label: x.p.T("release.agreed"), Value: x.p.Count(n)})
+	}
+	var open []string
+	for _, name := range releaseReady {
+		if f.text(name) == "" {
+			open = append(open, x.label(name))
+		}
+	}
+	if len(open) > 0 {
+		out = append(out, view.Fact{Label: x.p.T("release.not_ready"), Value: strings.Join(open, "; ")})
+	}
+	return out
+}
+
+func (x *release) placeText(f *form) string {
+	place := f.text("place")
+	lat, lon := f.number("latitude"), f.number("longitude")
+	if lat.OK && lon.OK {
+		place += fmt.Sprintf(" (%.5f, %.5f)", lat.V, lon.V)
+	}
+	return strings.TrimSpace(place)
+}
+
+// noteText keeps with the release what it has no field for.
+func (x *release) noteText(f *form) string {
+	var out []string
+	for _, name := range []string{"water_body", "purpose", "transport", "mean_mm", "container", "water", "bucket", "stream", "ready_note", "reason_again", "reason_more"} {
+		if v := f.text(name); v != "" {
+			out = append(out, x.label(name)+": "+v)
+		}
+	}
+	first, second, third := f.text("count"), f.text("second"), f.text("third")
+	out = append(out, x.p.T("release.counts_note", logbook.Args{"First": first, "Second": second}))
+	if first != second {
+		out = append(out, x.p.T("release.third_note", logbook.Args{"Third": third}))
+	}
+	return strings.Join(out, "\n")
+}
+
+// releaseResults are worked out from the answers so far, for the present step.
+func releaseResults(x *release) []string {
+	f := x.answers()
+	var out []string
+	say := func(key string, args logbook.Args) { out = append(out, x.p.T("release.result."+key, args)) }
+	n, counted := x.agreed()
+	each := optional[units.Grams](f, "mean_g")
+	v := optional[units.Litres](f, "container")
+	switch x.step.id {
+	case "count":
+		if f.count("count").OK {
+			say("kept", nil)
+		}
+	case "third":
+		say("differ", nil)
+	case "size", "finish":
+		if counted {
+			c := report.CountOutOf(x.season.TotalsOn(guidedDay(f, "on", x.today)), n, f.count("stayed").V)
+			say("account", logbook.Args{"Log": c.Log, "Out": c.Out, "Stayed": c.Stayed, "Gap": c.Unexplained})
+			if each.OK && x.step.id == "finish" {
+				say("biomass", logbook.Args{"Mass": each.V * units.Grams(n)})
+			}
+		}
+	case "trip":
+		x.tripResults(f, n, each, v, say)
+	case "stream":
+		x.streamResults(f, say)
+	}
+	return out
+}
+
+func (x *release) tripResults(f *form, n int, each units.Optional[units.Grams], v units.Optional[units.Litres], say func(string, logbook.Args)) {
+	t, outside, hours := optTemperature(f, "water", x.p.Unit()), optTemperature(f, "outside", x.p.Unit()), f.number("hours")
+	if each.OK && v.OK && n > 0 {
+		if load, err := water.Load(n, each.V, v.V); err == nil {
+			say("load", logbook.Args{"Load": load})
+		}
+		if t.OK {
+			if h, err := report.BucketHours(x.season.Lot.Species, n, each.V, v.V, t.V, x.season.Site.Altitude.V); err == nil {
+				say("oxygen", logbook.Args{"Hours": h, "Low": report.TripOxygenLow})
+			} else {
+				say("oxygen_none", nil)
+			}
+		}
+	}
+	if t.OK && outside.OK && hours.OK {
+		if kg, err := report.TripIce(t.V, outside.V, hours.V); err == nil {
+			say("ice", logbook.Args{"Kg": kg, "Hours": hours.V, "UA": report.CoolerUA})
+		}
+	}
+}
+
+func (x *release) streamResults(f *form, say func(string, logbook.Args)) {
+	bucket, stream := optTemperature(f, "bucket", x.p.Unit()), optTemperature(f, "stream", x.p.Unit())
+	if !stream.OK {
+		return
+	}
+	for _, l := range report.StreamLimits() {
+		key := "limit_out"
+		if l.Holds(stream.V) {
+			key = "limit_in"
+		}
+		say(key, logbook.Args{"Stream": stream.V, "Limit": x.p.T(l.Key, logbook.Args{"Low": l.Low.V, "High": l.High.V})})
+	}
+	if bucket.OK {
+		temperWords(bucket.V, stream.V, say)
+	}
+}
+
+// temperWords says in which steps water of one temperature is brought to another.
+func temperWords(from, to units.Celsius, say func(string, logbook.Args)) {
+	gap := units.CelsiusDelta(max(from-to, to-from))
+	if gap >= water.TemperingGap {
+		say("gap", logbook.Args{"Gap": gap})
+	}
+	steps, err := water.Tempering(from, to, report.TemperShare, report.TemperWithin)
+	switch {
+	case err != nil:
+	case len(steps) == 0:
+		say("temper_none", logbook.Args{"Gap": gap})
+	default:
+		say("temper", logbook.Args{"Count": len(steps), "Share": 100 * report.TemperShare, "Minutes": report.TemperMinutes * len(steps), "Every": report.TemperMinutes})
+		for i, t := range steps {
+			say("temper_step", logbook.Args{"Step": i + 1, "T": t})
+		}
+	}
+}
+
+// releaseNotice tells staff on the page of a tank that its release comes up, and
+// what a permit form still asks for.
+func (s *Server) releaseNotice(ctx context.Context, v *visit, a assessed) (view.ReleaseNotice, error) {
+	var n view.ReleaseNotice
+	season := a.Season
+	from := season.ReleaseFrom
+	for _, due := range forecast.Husbandry(season, &a.Forecast) {
+		if due.Kind == forecast.DueRelease && from.IsZero() {
+			from = due.From
+		}
+	}
+	if v.actor.Role == logbook.Class || !season.ClosedOn.IsZero() || from.IsZero() || a.Today.Before(from.AddDays(-releaseSoonDays)) {
+		return n, nil
+	}
+	for i := range season.Events {
+		if season.Events[i].Kind == logbook.Released {
+			return n, nil
+		}
+	}
+	draft, err := s.db.Draft(ctx, store.DraftRelease, season.ID)
+	if err != nil {
+		return n, err
+	}
+	x := release{&guide{prefix: "release", p: s.inSite(v, season.Site), draft: draft}, season, a.Today}
+	n.Href, n.Missing = "/seasons/"+string(season.ID)+"/release", x.missing()
+	n.Text = x.p.T("release.soon", logbook.Args{"From": from})
+	return n, nil
+}

@@ -1,0 +1,28 @@
+package view
+
+// GuidedPage asks for one step of something that is done once, like a release.
+type GuidedPage struct {
+	Page
+	Tank, Back, BackHref string
+	Steps                []GuidedStep
+	StepTitle, Intro     string
+	Saved                string // that something was saved before, and by whom
+	Cautions             []string
+	Results              []string // worked out from the answers so far
+	Missing              []string // what a permit form still asks for
+	Facts                []Fact   // the answers, before the end
+	Form                 FormPage
+}
+
+// GuidedStep is a step in the list of steps.
+type GuidedStep struct {
+	Href, Text string
+	Current    bool
+}
+
+// ReleaseNotice says on the page of a tank that a release comes up.
+type ReleaseNotice struct {
+	Text    string // "" when none does
+	Href    string
+	Missing []string
+}
