@@ -184,3 +184,15 @@ func limitNames() [limitCount]string {
 		PlanLag:          "plan_lag",
 	}
 }
+
+// Scoped reports whether the rules look the limit up by species and stage. The
+// others hold for every tank.
+func (l Limit) Scoped() bool {
+	switch l {
+	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh, TempJump,
+		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, AmmoniaWatch, AmmoniaAct,
+		NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
+		return true
+	}
+	return false
+}

@@ -248,6 +248,9 @@ func (o *Override) check() error {
 		return logbook.Errorf(logbook.Invalid, "rules.reason_empty", args)
 	case o.Species != "" && !o.Species.Valid(), o.Stage != "" && o.Stage.Order() == 0:
 		return logbook.Errorf(logbook.Invalid, "rules.limit_unknown", args)
+	case (o.Species != "" || o.Stage != "") && !o.Limit.Scoped():
+		// The rules would never look at it.
+		return logbook.Errorf(logbook.Invalid, "rules.limit_unscoped", args)
 	case !(o.Value >= low && o.Value <= high):
 		args["Low"], args["High"] = low, high
 		return logbook.Errorf(logbook.Invalid, "rules.limit_range", args)

@@ -203,3 +203,19 @@ func TestLookupAllocatesNothing(t *testing.T) {
 		t.Errorf("%v allocations", n)
 	}
 }
+
+// A limit that the rules look up without species and stage takes no scope, and
+// every stock row with a scope belongs to a limit that has one.
+func TestScopeOfLimits(t *testing.T) {
+	for _, l := range rules.Limits() {
+		for _, row := range rules.StockProfile().Rows(l) {
+			if (row.Species != "" || row.Stage != "") && !l.Scoped() {
+				t.Errorf("%s has a stock value for %s %s, but no scope", l, row.Species, row.Stage)
+			}
+		}
+	}
+	_, err := rules.NewProfile(1, []rules.Override{{Limit: rules.DeadMin, Species: logbook.AtlanticSalmon, Value: 4, Reason: "test"}})
+	if logbook.KindOf(err) != logbook.Invalid {
+		t.Errorf("a scope that nothing reads was taken: %v", err)
+	}
+}
