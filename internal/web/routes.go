@@ -67,7 +67,6 @@ func (s *Server) routes() http.Handler {
 			s.programmeReportRoutes(r)
 			s.replayRoutes(r)
 			s.compareRoutes(r)
-			s.programmeReportRoutes(r)
 		})
 		s.entries = entries
 		r.Mount("/", entries)
