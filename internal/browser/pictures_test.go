@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -19,6 +20,7 @@ func TestPictures(t *testing.T) {
 	}
 	s := demoSite(t)
 	b := newTab(t, s.base).as("coordinator")
+	must(b, emulation.SetScrollbarsHidden, emulation.SetScrollbarsHiddenParams{Hidden: true})
 	for _, scheme := range []string{"light", "dark"} {
 		b.media(scheme, true)
 		for _, size := range [][2]int64{{1280, 800}, {820, 1180}, {390, 844}} {
