@@ -206,10 +206,10 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 	b.post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-09")).want(t, 303)
 
 	f := plainCheck("temperature", "17.5", "ph", "seven")
-	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "much warmer than 7.5\u00a0°C", `name="confirm" value="temperature"`)
+	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "much warmer than 7.5\u00a0°C", `name="confirm" value="temperature"`)
 	// Confirmed, but another field cannot be read: it is not asked again.
 	f.Set("confirm", "temperature")
-	p = b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "It must be a number").lacks(t, `name="confirm" value="temperature"`)
+	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "It must be a number").lacks(t, `name="confirm" value="temperature"`)
 	next := p.hidden()
 	f.Del("confirm")
 	f["was_confirmed"] = next["was_confirmed"]
@@ -231,10 +231,9 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 // The form left open over midnight asks which day is meant (D3).
 func TestFormOpenedYesterday(t *testing.T) {
 	ts := newTestServer(t)
-	b := ts.as(ts.class)
 	f := plainCheck("opened", testDay)
 	ts.at(testNow.Add(22 * time.Hour))
-	b = ts.as(ts.class)
+	b := ts.as(ts.class)
 	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "This page was opened on", `name="confirm" value="on"`)
 	f.Set("confirm", "on")
 	b.post(seasonPath(ts.one, "checks"), f).want(t, 303)

@@ -152,14 +152,6 @@ func (d rulerDraw) windows() []RulerPlace {
 	return out
 }
 
-// next is the first window that lies ahead, or nil.
-func (d rulerDraw) next() *RulerPlace {
-	if ws := d.windows(); len(ws) > 0 {
-		return &ws[0]
-	}
-	return nil
-}
-
 // months are the ticks with room for their names.
 func (d rulerDraw) months() []RulerTick {
 	room := 40 / (d.Width - 2*d.Side)
