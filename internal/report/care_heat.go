@@ -1,6 +1,7 @@
 package report
 
 import (
+	"errors"
 	"math"
 	"time"
 
@@ -34,15 +35,16 @@ type Stretch struct {
 	From, To    time.Time
 	First, Last units.Celsius
 	Readings    []logbook.Reading
+	PowerCut    bool // nothing ran in it, not even pumps
 }
 
 // Hours is the length of the stretch.
 func (s Stretch) Hours() float64 { return s.To.Sub(s.From).Hours() }
 
-// WarmingStretch finds the longest stretch of at least two hours in which the
+// longestRise finds the longest stretch of at least two hours in which the
 // good readings, in order of time, warm by a degree or more and never fall by
 // more than a logger's noise. It is false when there is none.
-func WarmingStretch(readings []logbook.Reading) (Stretch, bool) {
+func longestRise(readings []logbook.Reading) (Stretch, bool) {
 	var good []logbook.Reading
 	for _, r := range readings {
 		if !r.At.IsZero() && r.Quality != logbook.Suspect && (len(good) == 0 || r.At.After(good[len(good)-1].At)) {
@@ -109,12 +111,21 @@ func HeatOfWalls(v units.Litres, wall logbook.Wall) (TankHeat, error) {
 	return TankHeat{UA: ua, Low: ua * WallsLow, High: ua * WallsHigh}, err
 }
 
+// ErrHeatUnlike says that a fit lies far from what the walls of the tank let
+// through, so that it was not the room that warmed it.
+var ErrHeatUnlike = errors.New("report: the fitted heat flow is unlike that of the walls")
+
 // HeatOfRecord fits the heat flow to a warming stretch in a room. The bounds
-// hold the fit's own 95 % interval and a degree more or less in the room.
-func HeatOfRecord(v units.Litres, heatW float64, s Stretch, room units.Celsius) (TankHeat, error) {
+// hold the fit's own 95 % interval and a degree more or less in the room. A fit
+// below half of the walls' low bound or above twice their high one (a local
+// choice) is refused with ErrHeatUnlike.
+func HeatOfRecord(v units.Litres, heatW float64, s Stretch, room units.Celsius, walls TankHeat) (TankHeat, error) {
 	fit, err := FitStretch(v, heatW, s, func(time.Time) units.Celsius { return room })
 	if err != nil {
 		return TankHeat{}, err
+	}
+	if fit.UA < walls.Low/2 || fit.UA > 2*walls.High {
+		return TankHeat{}, ErrHeatUnlike
 	}
 	h := TankHeat{UA: fit.UA, Low: fit.Low, High: fit.High, Fit: &fit}
 	for _, d := range []units.CelsiusDelta{-RoomDoubt, RoomDoubt} {

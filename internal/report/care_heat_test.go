@@ -44,14 +44,14 @@ func TestCareOutageClosedForm(t *testing.T) {
 		if err != nil || math.Abs(float64(now)-c.after4) > 0.02 {
 			t.Errorf("UA %v: %v after 4 h (%v), want %v", c.ua, now, err, c.after4)
 		}
-		r, err := o.Reach(15)
+		r, err := o.Ceiling(15)
 		if err != nil || math.Abs(r.Hours.V+4-c.to15) > c.to15*0.01 {
 			t.Errorf("UA %v: 15 C in %v h from now (%v), want %v from the start", c.ua, r.Hours.V, err, c.to15)
 		}
 		if !(r.First.V < r.Hours.V && r.Hours.V < r.Last.V) {
 			t.Errorf("UA %v: bounds %v %v %v", c.ua, r.First, r.Hours, r.Last)
 		}
-		if r, _ := o.Reach(23); r.Hours.OK {
+		if r, _ := o.Ceiling(23); r.Hours.OK {
 			t.Error("a tank becomes warmer than its room")
 		}
 	}
@@ -81,11 +81,11 @@ func TestCareStretchAndFit(t *testing.T) {
 		warm := careStart.Add(24 * time.Hour)
 		rs = append(rs, careReadings(warm, 15*time.Minute, 33, func(h float64) float64 { return 21 - 14*math.Exp(-h/tau) + noise() })...)
 		rs = append(rs, careReadings(warm.Add(8*time.Hour+15*time.Minute), 15*time.Minute, 40, func(h float64) float64 { return 13 - 0.5*h + noise() })...)
-		s, ok := WarmingStretch(rs)
+		s, ok := longestRise(rs)
 		if !ok || s.From.Before(warm.Add(-time.Hour)) || s.Hours() < 7 || s.Hours() > 9 {
 			t.Fatalf("stretch %v to %v, %v", s.From, s.To, ok)
 		}
-		h, err := HeatOfRecord(volume, 0, s, 21)
+		h, err := HeatOfRecord(volume, 0, s, 21, TankHeat{Low: 6, High: 24})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -114,7 +114,7 @@ func TestCareNoStretch(t *testing.T) {
 		suspect[i].Quality = logbook.Suspect
 	}
 	for name, rs := range map[string][]logbook.Reading{"wobble": wobble, "short": slow, "gaps": gaps, "suspect": suspect, "none": nil} {
-		if s, ok := WarmingStretch(rs); ok {
+		if s, ok := longestRise(rs); ok {
 			t.Errorf("%s: stretch %v to %v", name, s.From, s.To)
 		}
 	}
@@ -167,7 +167,7 @@ func TestCareRealWarming(t *testing.T) {
 		air[at.Unix()] = a
 		rs = append(rs, logbook.Reading{At: at, Temperature: units.Celsius(w), Quality: logbook.Good})
 	}
-	s, ok := WarmingStretch(rs)
+	s, ok := longestRise(rs)
 	if !ok || s.Hours() < stretchHours || float64(s.Last-s.First) < stretchRise {
 		t.Fatalf("no stretch in %d readings", len(rs))
 	}
@@ -182,7 +182,7 @@ func TestCareRealWarming(t *testing.T) {
 				of = append(of, r)
 			}
 		}
-		s, ok := WarmingStretch(of)
+		s, ok := longestRise(of)
 		if !ok {
 			continue
 		}

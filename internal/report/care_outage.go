@@ -37,30 +37,80 @@ func (o *Outage) gone() float64 {
 // Present is the temperature now: as measured, or as computed from the start.
 func (o *Outage) Present() (units.Celsius, error) { return o.warming(o.Heat.UA).After(o.gone()) }
 
-// Reach is when a limit is reached, in hours from now: 0 when it is reached
-// already, absent when it never is. First and Last are the bounds of the doubt.
+// Reach is when a limit is reached, in hours from now: 0 when it is passed
+// already, absent when it never is. Hours is by the heat flow as it is believed,
+// First the soonest and Last the latest by the three heat flows of its doubt;
+// First is absent when none of them gets there, Last when one of them does not.
 type Reach struct {
 	Limit              units.Celsius
 	Hours, First, Last units.Optional[float64]
 }
 
-// Reach returns when the tank reaches a limit, above or below it.
-func (o *Outage) Reach(limit units.Celsius) (Reach, error) {
+// Before reports whether the limit is reached before another one; what may be
+// reached comes before what never is.
+func (r Reach) Before(other Reach) bool {
+	if r.Hours.OK || other.Hours.OK {
+		return r.Hours.OK && (!other.Hours.OK || r.Hours.V < other.Hours.V)
+	}
+	return r.First.OK && (!other.First.OK || r.First.V < other.First.V)
+}
+
+// Ceiling returns when the tank is as warm as a limit or warmer. The limit is
+// one of a liquid tank, else the error is a units.RangeError.
+func (o *Outage) Ceiling(limit units.Celsius) (Reach, error) { return o.reach(limit, 1) }
+
+// Floor returns when the tank is as cold as a limit or colder; see Ceiling.
+func (o *Outage) Floor(limit units.Celsius) (Reach, error) { return o.reach(limit, -1) }
+
+// reach does not assume which heat flow is the soonest: with pumps that heat in
+// a cool room, a tank that leaks less becomes warmer.
+func (o *Outage) reach(limit units.Celsius, side float64) (Reach, error) {
 	r := Reach{Limit: limit}
-	for _, x := range []struct {
-		ua   float64
-		into *units.Optional[float64]
-	}{{o.Heat.UA, &r.Hours}, {o.Heat.High, &r.First}, {o.Heat.Low, &r.Last}} {
-		h, err := o.warming(x.ua).HoursToLimit(limit)
+	all := true
+	for i, ua := range [...]float64{o.Heat.UA, o.Heat.Low, o.Heat.High} {
+		h, err := o.hoursTo(limit, side, ua)
 		if err != nil {
 			return r, err
 		}
-		if h.OK {
-			h.V = math.Max(0, h.V-o.gone())
+		if i == 0 {
+			r.Hours = h
 		}
-		*x.into = h
+		if !h.OK {
+			all = false
+			continue
+		}
+		if !r.First.OK || h.V < r.First.V {
+			r.First = h
+		}
+		if !r.Last.OK || h.V > r.Last.V {
+			r.Last = h
+		}
+	}
+	if !all {
+		r.Last = units.None[float64]()
 	}
 	return r, nil
+}
+
+// hoursTo is the hours from now to a limit by one heat flow. Side is 1 for a
+// ceiling and -1 for a floor.
+func (o *Outage) hoursTo(limit units.Celsius, side, ua float64) (units.Optional[float64], error) {
+	h, err := o.warming(ua).HoursToLimit(limit)
+	if err != nil {
+		return h, err
+	}
+	towards := side*(float64(o.Room-o.Tank)+o.HeatW/ua) >= 0
+	beyond := side*float64(o.Tank-limit) >= 0 // at the moment of Tank
+	switch {
+	case beyond && (towards || !h.OK || h.V >= o.gone()):
+		return units.Some(0.0), nil
+	case beyond, !towards:
+		return units.None[float64](), nil // it has come back, or it moves away
+	}
+	if h.OK {
+		h.V = math.Max(0, h.V-o.gone())
+	}
+	return h, nil
 }
 
 // Excursion is what a failure did to the development of the eggs or fry.

@@ -1,12 +1,11 @@
 package web
 
 import (
-	"math"
+	"errors"
 	"net/http"
 	"time"
 
 	"reddside/internal/biology"
-	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -35,6 +34,7 @@ const (
 	failureIceC      = units.Celsius(-18)
 	failureBottleKg  = 0.9
 	failureLongest   = 14 * 24 * time.Hour
+	failureHeaviest  = units.Grams(10000) // a fish, as water.FryOxygenUse has it
 )
 
 // failure is a failure as asked, and what was found.
@@ -79,7 +79,7 @@ func (s *Server) failureShow(w http.ResponseWriter, r *http.Request) error {
 	if asked {
 		if k.read(f); len(f.problems) == 0 {
 			m.Parts, m.Answer, err = k.answer(f)
-			if err != nil {
+			if err != nil && !f.careRange(m.P, err, failureFields()) {
 				return err
 			}
 		}
@@ -114,11 +114,11 @@ func (k *failure) know(now time.Time) {
 		k.before = units.Some(t.Value)
 	}
 	for _, e := range s.Events {
-		if e.MeanG.OK {
-			k.weight = e.MeanG
+		if w := e.MeanG; w.OK && w.V > 0 && w.V <= failureHeaviest {
+			k.weight = w
 		}
 	}
-	k.stretch, k.hasFit = report.WarmingStretch(s.Readings)
+	k.stretch, k.hasFit = report.WarmingStretch(s)
 }
 
 // known says what the page takes from the log, so that nobody types it in a hurry.
@@ -156,6 +156,9 @@ func (k *failure) read(f *form) {
 		k.out.HeatW = f.number("heat").V
 	}
 	if w := optional[units.Grams](f, "weight"); w.OK {
+		if !(w.V > 0 && w.V <= failureHeaviest) {
+			f.fail("weight", "care_failure.weight_range", logbook.Args{"High": failureHeaviest})
+		}
 		k.weight = w
 	}
 	k.roomThen = k.out.Room
@@ -166,13 +169,18 @@ func (k *failure) read(f *form) {
 		return
 	}
 	if err := k.heat(f.text("heat_from")); err != nil {
-		f.careRange(k.p, err, map[string]string{"volume": "tank", "heat": "heat", "": "room"})
+		f.careRange(k.p, err, failureFields())
 		return
 	}
 	if _, err := k.out.Present(); err != nil {
-		f.careRange(k.p, err, map[string]string{"tank_temperature": "tank", "room_temperature": "room", "heat": "heat",
-			"temperature_after": "room", "": "since_at"})
+		f.careRange(k.p, err, failureFields())
 	}
+}
+
+// failureFields are the fields that stand for the quantities of the formulas.
+func failureFields() map[string]string {
+	return map[string]string{"tank_temperature": "tank", "room_temperature": "room", "heat": "heat", "volume": "tank",
+		"temperature_after": "room", "hours": "since_at", "fish_weight": "weight", "": "room"}
 }
 
 // readEnd reads when it ran again, and checks the order of the moments.
@@ -197,20 +205,31 @@ func (k *failure) readEnd(f *form) {
 	}
 }
 
-// heat takes the heat flow from the tank's own record when there is one, else
-// from its walls.
-func (k *failure) heat(from string) (err error) {
-	if k.hasFit && from != heatWalls {
-		// In the record the pumps ran as they do without a chiller.
-		h, ferr := report.HeatOfRecord(k.out.Volume, k.out.HeatW, k.stretch, k.roomThen)
-		if ferr == nil {
-			k.out.Heat, k.fitted = h, true
-			return nil
-		}
-		k.fitWhy = k.p.T("care_failure.fit_refused")
+// heat takes the heat flow from the tank's own record of an outage when there is
+// one that fits, else from its walls.
+func (k *failure) heat(from string) error {
+	walls, err := report.HeatOfWalls(k.out.Volume, k.Season.Tank.Wall)
+	if err != nil {
+		return err
 	}
-	k.out.Heat, err = report.HeatOfWalls(k.out.Volume, k.Season.Tank.Wall)
-	return err
+	k.out.Heat = walls
+	if !k.hasFit || from == heatWalls {
+		return nil
+	}
+	heatW := k.out.HeatW // the pumps ran then as they do now without a chiller
+	if k.stretch.PowerCut {
+		heatW = 0
+	}
+	h, err := report.HeatOfRecord(k.out.Volume, heatW, k.stretch, k.roomThen, walls)
+	switch {
+	case errors.Is(err, report.ErrHeatUnlike):
+		k.fitWhy = k.p.T("care_failure.fit_unlike")
+	case err != nil:
+		k.fitWhy = k.p.T("care_failure.fit_refused")
+	default:
+		k.out.Heat, k.fitted = h, true
+	}
+	return nil
 }
 
 func (s *Server) failureForm(k *failure, f *form, problems view.Problems) *view.CareForm {
@@ -273,116 +292,15 @@ func (k *failure) answer(f *form) ([]view.CarePart, *view.CareAnswer, error) {
 	parts := []view.CarePart{times}
 	for _, part := range []func(units.Celsius) (view.CarePart, error){k.ice, k.oxygen, k.after} {
 		one, err := part(now)
-		if err != nil {
+		if out, ok := errors.AsType[units.RangeError](err); ok {
+			// What the formula does not hold for is left out; the rest stands.
+			one.Lines = append(one.Lines, k.leftOut(out))
+		} else if err != nil {
 			return nil, nil, err
 		}
 		parts = append(parts, one)
 	}
 	return append(parts, k.how()), answer, nil
-}
-
-// times answers when each limit of the stage is reached.
-func (k *failure) times(now units.Celsius) (*view.CareAnswer, view.CarePart, error) {
-	p, stage := k.p, k.Assessment.Stage.Stage
-	part := view.CarePart{ID: "times", Title: p.T("care_failure.times")}
-	part.Lines = append(part.Lines, p.T("care_failure.now", logbook.Args{"Value": now, "At": k.clock(k.out.Now)}))
-	table := &view.DataTable{Caption: p.T("care_failure.times_caption")}
-	for _, c := range []string{"limit", "when", "between"} {
-		table.Columns = append(table.Columns, view.DataColumn{Label: p.T("care_failure.col." + c)})
-	}
-	answer := &view.CareAnswer{Headline: p.T("care_failure.no_limit")}
-	for _, l := range []rules.Limit{rules.TempWatchHigh, rules.TempActHigh, rules.TempWatchLow, rules.TempActLow} {
-		low := l == rules.TempWatchLow || l == rules.TempActLow
-		limit, ok := k.profile.Value(l, k.Season.Lot.Species, stage)
-		if !ok || low && k.out.Room >= now {
-			continue // a warm room never cools the tank
-		}
-		r, err := k.out.Reach(units.Celsius(limit))
-		if err != nil {
-			return nil, part, err
-		}
-		if low && units.Celsius(limit) >= now {
-			r.Hours, r.First, r.Last = units.Some(0.0), units.Some(0.0), units.Some(0.0)
-		}
-		if l == rules.TempActHigh {
-			answer = k.headline(now, r)
-		} else if l == rules.TempActLow && r.Hours.OK {
-			answer = k.headline(now, r)
-		}
-		table.Rows = append(table.Rows, []string{p.T("care_failure.limit."+l.String(), logbook.Args{"Limit": r.Limit}), k.reached(r.Hours), k.between(r)})
-	}
-	part.Table = table
-	return answer, part, nil
-}
-
-// headline is the answer in one sentence.
-func (k *failure) headline(now units.Celsius, r report.Reach) *view.CareAnswer {
-	p := k.p
-	h, ok := r.Hours.Get()
-	args := logbook.Args{"Limit": r.Limit, "Now": now}
-	if ok && h == 0 {
-		return &view.CareAnswer{Headline: p.T("care_failure.passed", args), Urgent: true}
-	}
-	if !ok {
-		a := &view.CareAnswer{Headline: p.T("care_failure.never", args)}
-		if r.First.OK {
-			args["In"] = careHours(p, r.First.V)
-			a.Lines = append(a.Lines, p.T("care_failure.never_doubt", args))
-		}
-		return a
-	}
-	args["In"], args["At"] = careHours(p, h), k.clock(k.out.Now.Add(hoursOf(h)))
-	a := &view.CareAnswer{Headline: p.T("care_failure.reaches", args), Urgent: h < 4}
-	if k.ended {
-		a.Headline = p.T("care_failure.would_reach", args)
-	}
-	a.Lines = append(a.Lines, k.doubt(r))
-	return a
-}
-
-func (k *failure) doubt(r report.Reach) string {
-	args := logbook.Args{"First": "", "Last": ""}
-	if r.First.OK {
-		args["First"] = careHours(k.p, r.First.V)
-	}
-	if !r.Last.OK {
-		return k.p.T("care_failure.doubt_open", args)
-	}
-	args["Last"] = careHours(k.p, r.Last.V)
-	return k.p.T("care_failure.doubt", args)
-}
-
-func (k *failure) reached(h units.Optional[float64]) string {
-	switch {
-	case !h.OK:
-		return k.p.T("care_failure.not_reached")
-	case h.V == 0:
-		return k.p.T("care_failure.already")
-	}
-	return k.p.T("care_failure.in_at", logbook.Args{"In": careHours(k.p, h.V), "At": k.clock(k.out.Now.Add(hoursOf(h.V)))})
-}
-
-func (k *failure) between(r report.Reach) string {
-	if !r.First.OK || r.First.V == 0 && r.Hours.OK && r.Hours.V == 0 {
-		return "–"
-	}
-	if !r.Last.OK {
-		return k.p.T("care_failure.from_on", logbook.Args{"First": careHours(k.p, r.First.V)})
-	}
-	return k.p.T("care_failure.span", logbook.Args{"First": careHours(k.p, r.First.V), "Last": careHours(k.p, r.Last.V)})
-}
-
-// clock writes a moment: the time of day, with the day when it is another one.
-func (k *failure) clock(t time.Time) string {
-	t = t.Round(5 * time.Minute)
-	if civil.In(t, k.loc) == k.Today {
-		return k.p.Clock(t, k.loc)
-	}
-	return k.p.T("care.day_clock", logbook.Args{"On": k.p.DateWeekday(civil.In(t, k.loc)), "At": k.p.Clock(t, k.loc)})
-}
-
-func hoursOf(h float64) time.Duration {
-	return time.Duration(math.Min(h, 24*3650) * float64(time.Hour))
 }
 
 // model is the development model of the season's species.

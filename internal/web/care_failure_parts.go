@@ -2,6 +2,7 @@ package web
 
 import (
 	"math"
+	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -15,18 +16,23 @@ import (
 func (k *failure) ice(now units.Celsius) (view.CarePart, error) {
 	p := k.p
 	part := view.CarePart{ID: "ice", Title: p.T("care_failure.ice"), Cautions: cautionTexts(p, []water.Caution{water.CautionSealedIce})}
-	kgPerHour, err := water.IceToHold(k.out.Heat.UA, now, k.out.Room, k.out.HeatW)
-	if err != nil {
-		return part, err
+	var perHour [3]float64
+	for i, ua := range [...]float64{k.out.Heat.Low, k.out.Heat.UA, k.out.Heat.High} {
+		var err error
+		if perHour[i], err = water.IceToHold(ua, now, k.out.Room, k.out.HeatW); err != nil {
+			return part, err
+		}
 	}
-	if kgPerHour == 0 {
+	if perHour[1] == 0 {
 		part.Lines = append(part.Lines, p.T("care_failure.ice_none"))
 	} else {
-		kg := kgPerHour * failureHoldHours
-		part.Lines = append(part.Lines, p.T("care_failure.ice_hold", logbook.Args{"Now": now, "PerHour": p.Num(kgPerHour, 1),
+		kg := perHour[1] * failureHoldHours
+		part.Lines = append(part.Lines, p.T("care_failure.ice_hold", logbook.Args{"Now": now, "PerHour": p.Num(perHour[1], 1),
 			"Hours": int(failureHoldHours), "Kg": p.Num(kg, 1), "Count": k.bottles(kg)}))
-		low, high := kgPerHour*k.out.Heat.Low/k.out.Heat.UA, kgPerHour*k.out.Heat.High/k.out.Heat.UA
-		part.Lines = append(part.Lines, p.T("care_failure.ice_doubt", logbook.Args{"Low": p.Num(low, 1), "High": p.Num(high, 1)}))
+	}
+	// In a room cooler than the water a tank that leaks more needs less ice.
+	if most := slices.Max(perHour[:]); most > 0 {
+		part.Lines = append(part.Lines, p.T("care_failure.ice_doubt", logbook.Args{"Low": p.Num(slices.Min(perHour[:]), 1), "High": p.Num(most, 1)}))
 	}
 	step, _ := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
 	if k.setpoint.OK && now > k.setpoint.V {

@@ -8,7 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/units"
 	"reddside/internal/water"
@@ -53,6 +55,63 @@ func TestFailureAnswersFirst(t *testing.T) {
 	b.get(seasonPath(ts.one, failureAsk("what", "power", "tank", "10"))).want(t, 200, "battery air pump", "Without any air, oxygen lasts about", "sea level")
 	b.lang = "fr"
 	b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "a déjà dépassé la limite")
+}
+
+func (ts *testServer) careEvent(e logbook.Event) {
+	ts.t.Helper()
+	e.SeasonID = ts.one.ID
+	_, err := ts.db.CreateEvent(context.Background(), ts.keeper, e, ts.clockAt(), store.Write{})
+	ts.must(err)
+}
+
+func (ts *testServer) careLimit(l rules.Limit, stage logbook.Stage, v float64) {
+	ts.t.Helper()
+	own := store.Threshold{Key: l.String(), Species: ts.load(ts.one).Lot.Species, Stage: stage, Value: units.Some(v)}
+	_, err := ts.db.SetThreshold(context.Background(), ts.coordinator, own, "test", testNow, nil)
+	ts.must(err)
+}
+
+// A tank that leaks less than thought may become too warm by its own pumps.
+func TestFailurePerhaps(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](11), logbook.EyedEgg })
+	b := ts.as(ts.keeper)
+	// 189 L: 15.6 W/K, 10.9 to 25: the end is 9 + 40/15.6 = 11.6 C, at most 12.7 C.
+	b.get(seasonPath(ts.one, failureAsk("room", "9", "heat", "40"))).want(t, 200, "The water may reach 12.0", "perhaps from", "perhaps not").lacks(t, "does not reach 12.0")
+	// Ice to hold 11 C against 10.9 to 25 x (9 - 11) + 40 = 18.2 to 0 W: 0.17 to 0
+	// kg an hour (334 + 46 kJ per kg).
+	b.get(seasonPath(ts.one, failureAsk("room", "9", "heat", "40"))).want(t, 200, "It could be 0.0 to 0.2 kg an hour")
+}
+
+// Ordinary input has an answer or a refusal, never a broken page.
+func TestFailureOrdinaryInput(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](10), logbook.Fry })
+	b := ts.as(ts.keeper)
+	for _, weight := range []string{"0", "-1", "10001"} {
+		b.get(seasonPath(ts.one, failureAsk("weight", weight))).want(t, 422, "Mean weight of a fish", "more than 0 and at most 10")
+	}
+	for _, weight := range []string{"0.0000001", "0.4", "10000"} {
+		b.get(seasonPath(ts.one, failureAsk("weight", weight))).want(t, 200, "<h1")
+	}
+	for _, tank := range []string{"40.5", "45", "50"} {
+		b.get(seasonPath(ts.one, failureAsk("tank", tank, "weight", "0.4"))).want(t, 200, "already passed", "This part is left out. It holds from 0.0", "to 40.0")
+	}
+	ts.careLimit(rules.TempActLow, logbook.Fry, -1)
+	b.get(seasonPath(ts.one, failureAsk("room", "1"))).want(t, 200, "Too warm: ").lacks(t, "Too cold: ")
+}
+
+// What is passed already comes before what is still to come.
+func TestFailureFirstLimitFirst(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](14), logbook.EyedEgg })
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, failureAsk("tank", "14", "room", "0"))).want(t, 200, "already passed the limit of 12.0").lacks(t, "The water reaches")
+	// Below the high limit the low one is the one that comes.
+	b.get(seasonPath(ts.one, failureAsk("tank", "6", "room", "-5"))).want(t, 200, "The water reaches").lacks(t, "The water reaches 12.0")
 }
 
 func TestFailureWithoutAQuestion(t *testing.T) {
@@ -108,6 +167,9 @@ func TestFailureFitsTheLogger(t *testing.T) {
 	_, err := ts.db.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("b", 64)}, rs, testNow, nil)
 	ts.must(err)
 	b := ts.as(ts.keeper)
+	// The log tells of no outage then: the chiller may have run against it.
+	b.get(seasonPath(ts.one, failureAsk("tank", "7"))).want(t, 200, "estimated from 189", "No logger record of a logged outage").lacks(t, "fitted to this tank")
+	ts.careEvent(logbook.Event{Kind: logbook.PowerCut, On: civil.MustParse("2026-02-05"), Time: "04:00", Hours: units.Some(14.0)})
 	b.get(seasonPath(ts.one, failureAsk("tank", "7"))).want(t, 200, "Heat comes in at 20.0 W per degree, fitted", "95 % interval", "5 February").lacks(t, "estimated from 189")
 	b.get(seasonPath(ts.one, failureAsk("tank", "7", "heat_from", "walls"))).want(t, 200, "estimated from 189").lacks(t, "fitted to this tank")
 	// A room that could not have warmed it: walls, and it says why.
