@@ -138,6 +138,7 @@ type SeasonHead struct {
 	Zone                      string // IANA name, of the site
 	Revision, LotRevision     int64
 	SetupRevision             int64 // changes with every edit of site or tank
+	LotEdits                  int64 // changes with every edit of the lot's own details
 	Closed                    bool
 	Species                   logbook.Species
 	Supplier                  string // of the lot
@@ -151,10 +152,11 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 		return c.each(ctx, func(r row) error {
 			out = append(out, SeasonHead{ID: logbook.ID(r.text(0)), TankID: logbook.ID(r.text(1)), SiteID: logbook.ID(r.text(2)),
 				LotID: logbook.ID(r.text(3)), Label: r.text(4), Revision: r.int(5), LotRevision: r.int(6), Closed: r[7] != nil,
-				Zone: r.text(8), SetupRevision: r.int(9), Species: logbook.Species(r.text(10)), Supplier: r.text(11)})
+				Zone: r.text(8), SetupRevision: r.int(9), Species: logbook.Species(r.text(10)), Supplier: r.text(11),
+				LotEdits: r.int(12)})
 			return nil
 		}, `SELECT season.id, tank_id, site_id, lot_id, label, season.revision, lot.revision, closed_on,
-				site.zone, site.revision + tank.revision, species, supplier
+				site.zone, site.revision + tank.revision, species, supplier, lot.edits
 			FROM season JOIN tank ON tank.id = tank_id JOIN lot ON lot.id = lot_id JOIN site ON site.id = site_id
 			WHERE (?1 = '' OR site_id = ?1) AND (?2 = '' OR tank_id = ?2) AND (?3 = '' OR lot_id = ?3)
 				AND (?4 = 0 OR closed_on IS NULL)

@@ -37,9 +37,10 @@ func (s *Sessions) FindCtx(ctx context.Context, token string) (data []byte, foun
 	return data, found, err
 }
 
-// CommitCtx stores the data of a session.
+// CommitCtx stores the data of a session. It does not wait for the disk: after a
+// power cut a person may have to sign in again.
 func (s *Sessions) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
-	return s.db.write(ctx, "commit session", func(c *conn) error {
+	return s.db.writeUnsynced(ctx, "commit session", func(c *conn) error {
 		_, err := c.exec(ctx, `INSERT INTO session (token_hash, data, expires_at) VALUES (?, ?, ?)
 			ON CONFLICT (token_hash) DO UPDATE SET data = excluded.data, expires_at = excluded.expires_at`,
 			HashToken(token), data, expiry.Unix())

@@ -26,7 +26,41 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	return wrap(op, inTx(ctx, d.writer, "BEGIN IMMEDIATE", fn))
 }
 
+// writeUnsynced is write for rows that a power cut may take back, at no harm:
+// the commit does not wait for the disk. What write commits later is as safe as
+// ever.
+func (d *DB) writeUnsynced(ctx context.Context, op string, fn func(c *conn) error) error {
+	if d.writer == nil {
+		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
+	}
+	return wrap(op, onConn(ctx, d.writer, func(c *conn) (err error) {
+		level := int64(0)
+		if _, err := c.one(ctx, func(r row) error { level = r.int(0); return nil }, "PRAGMA synchronous"); err != nil {
+			return err
+		}
+		if level > synchronousNormal {
+			if _, err := c.exec(ctx, "PRAGMA synchronous = NORMAL"); err != nil {
+				return err
+			}
+			defer func() {
+				if _, restore := c.exec(context.WithoutCancel(ctx), "PRAGMA synchronous = FULL"); restore != nil {
+					err = driver.ErrBadConn // the pool throws the connection away
+				}
+			}()
+		}
+		return c.tx(ctx, "BEGIN IMMEDIATE", fn)
+	}))
+}
+
+// synchronousNormal is how SQLite numbers NORMAL; FULL is above it.
+const synchronousNormal = 1
+
 func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) error) error {
+	return onConn(ctx, pool, func(c *conn) error { return c.tx(ctx, begin, fn) })
+}
+
+// onConn calls fn with a connection that nobody else has meanwhile.
+func onConn(ctx context.Context, pool *sql.DB, fn func(c *conn) error) error {
 	sc, err := pool.Conn(ctx)
 	if err != nil {
 		return err
@@ -37,36 +71,41 @@ func inTx(ctx context.Context, pool *sql.DB, begin string, fn func(c *conn) erro
 		if !ok {
 			return fmt.Errorf("unexpected database connection %T", raw)
 		}
-		if _, err := c.exec(ctx, begin); err != nil {
-			return err
-		}
-		// Once decided, a commit or rollback is carried out even when the
-		// caller has gone: the answer must match what is stored.
-		end := context.WithoutCancel(ctx)
-		done := false
-		defer func() {
-			if done {
-				for _, s := range c.fresh {
-					c.cache.put(s)
-				}
-			}
-			c.fresh = nil
-			if !done {
-				_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
-			}
-		}()
-		if err := fn(c); err != nil {
-			return err
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if _, err := c.exec(end, "COMMIT"); err != nil {
-			return err
-		}
-		done = true
-		return nil
+		return fn(c)
 	})
+}
+
+// tx runs fn in one transaction, committed when fn returns nil.
+func (c *conn) tx(ctx context.Context, begin string, fn func(c *conn) error) error {
+	if _, err := c.exec(ctx, begin); err != nil {
+		return err
+	}
+	// Once decided, a commit or rollback is carried out even when the caller has
+	// gone: the answer must match what is stored.
+	end := context.WithoutCancel(ctx)
+	done := false
+	defer func() {
+		if done {
+			for _, s := range c.fresh {
+				c.cache.put(s)
+			}
+		}
+		c.fresh = nil
+		if !done {
+			_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
+		}
+	}()
+	if err := fn(c); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if _, err := c.exec(end, "COMMIT"); err != nil {
+		return err
+	}
+	done = true
+	return nil
 }
 
 // values converts arguments for the driver.

@@ -156,9 +156,98 @@ func (s *Server) summedUp(ctx context.Context, l store.ClosedLot) (keptLot, erro
 	return kept, nil
 }
 
+// shownCache keeps what the tanks have shown to the other tanks of their lots: a
+// save changes one of them and asks about them all. It is safe for concurrent
+// use.
+type shownCache struct {
+	mu   sync.Mutex
+	kept map[logbook.ID]shownBy
+}
+
+// shownBy is what a tank has shown by a day, and from what it was worked out.
+type shownBy struct {
+	season, setup, lot int64 // revisions
+	day                civil.Date
+	seen               []forecast.Observation
+}
+
+// fewStale is up to how many tanks are loaded one by one: the store has those in
+// memory that were written to last.
+const fewStale = 4
+
+// maxShown bounds the cache; a programme has fewer open tanks.
+const maxShown = 20000
+
+func (c *shownCache) get(id logbook.ID, key shownBy) ([]forecast.Observation, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	k, ok := c.kept[id]
+	return k.seen, ok && k.season == key.season && k.setup == key.setup && k.lot == key.lot && k.day == key.day
+}
+
+func (c *shownCache) put(id logbook.ID, k shownBy) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.kept == nil || len(c.kept) >= maxShown {
+		c.kept = map[logbook.ID]shownBy{}
+	}
+	c.kept[id] = k
+}
+
 // evidence gathers what a forecast of a season learns from, as of now.
 func (s *Server) evidence(ctx context.Context, season *logbook.Season, now time.Time) (evidence, error) {
-	return s.evidenceOn(ctx, season, func(other *logbook.Season) civil.Date { return s.today(other.Site, now) })
+	var out evidence
+	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotID: season.Lot.ID})
+	if err != nil {
+		return out, err
+	}
+	days := zoneDays{now: now, days: map[string]civil.Date{}}
+	fresh := map[logbook.ID]shownBy{}
+	var stale []logbook.ID
+	for _, h := range heads {
+		if h.ID == season.ID {
+			continue
+		}
+		k := shownBy{season: h.Revision, setup: h.SetupRevision, lot: h.LotEdits, day: days.today(h.Zone)}
+		seen, ok := s.shown.get(h.ID, k)
+		if !ok {
+			stale = append(stale, h.ID)
+		}
+		k.seen = seen
+		fresh[h.ID] = k
+	}
+	look := func(other *logbook.Season) error {
+		k := fresh[other.ID]
+		k.seen = forecast.Compute(forecast.Input{Season: other, Today: k.day}).Observations
+		fresh[other.ID] = k
+		if other.Revision == k.season { // else it was written to since
+			s.shown.put(other.ID, k)
+		}
+		return nil
+	}
+	if len(stale) > fewStale {
+		err = s.db.LoadSeasons(ctx, stale, look)
+	} else {
+		for _, id := range stale {
+			var other *logbook.Season
+			if other, err = s.db.LoadSeason(ctx, id); err != nil {
+				break
+			}
+			_ = look(other)
+		}
+	}
+	if err != nil {
+		return out, err
+	}
+	for _, h := range heads {
+		out.siblings = append(out.siblings, fresh[h.ID].seen...)
+	}
+	all, err := s.closedLots(ctx)
+	if err != nil {
+		return out, err
+	}
+	out.past, err = s.pastOf(ctx, &season.Lot, all)
+	return out, err
 }
 
 // evidenceOn is evidence as it was on a day, which day tells for each tank.

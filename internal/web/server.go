@@ -46,6 +46,7 @@ type Server struct {
 	hashing  chan struct{} // bounds how many passphrases are hashed at once
 	board    *boardCache
 	lots     lotCache
+	shown    shownCache
 	entries  http.Handler // the signed-in pages, for entries kept over a sign-in
 	handler  http.Handler
 }
