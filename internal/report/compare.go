@@ -81,12 +81,13 @@ type FunnelLimit struct {
 	Low95, High95, Low998, High998, Centre float64
 }
 
-// Compare puts seasons that are alike side by side at the four gates, as of
-// today. Groups come by label, newest first, then by name.
-func Compare(seasons []*logbook.Season, today civil.Date) []Compared {
+// Compare puts seasons that are alike side by side at the four gates. today
+// tells the date on the wall of a season's own school. Groups come by label,
+// newest first, then by name.
+func Compare(seasons []*logbook.Season, today func(*logbook.Season) civil.Date) []Compared {
 	groups := map[Alike][]*logbook.Season{}
 	for _, s := range seasons {
-		if len(s.Deliveries) > 0 && !s.StartedOn().After(today) {
+		if len(s.Deliveries) > 0 && !s.StartedOn().After(today(s)) {
 			k := alikeOf(s)
 			groups[k] = append(groups[k], s)
 		}
@@ -115,10 +116,10 @@ func alikeOf(s *logbook.Season) Alike {
 
 // atGate compares the tanks that have passed a gate; ok is false with fewer than
 // two.
-func atGate(g Gate, list []*logbook.Season, today civil.Date) (r GateResult, ok bool) {
+func atGate(g Gate, list []*logbook.Season, today func(*logbook.Season) civil.Date) (r GateResult, ok bool) {
 	r.Gate = g
 	for _, s := range list {
-		on := gateDay(s, g, today)
+		on := gateDay(s, g, today(s))
 		if on.IsZero() {
 			continue
 		}

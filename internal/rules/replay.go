@@ -12,9 +12,10 @@ import (
 
 // ReplayOptions say how past seasons are run through again.
 type ReplayOptions struct {
-	// Until is the last day of seasons that have not closed; zero takes the last
-	// day with an entry.
-	Until civil.Date
+	// Until tells the last day of a season that has not closed, by the wall of its
+	// own school; nil or a zero day takes the last day with an entry. It is called
+	// from several goroutines.
+	Until func(*logbook.Season) civil.Date
 	// Incidents are what is known to have happened in each season, in the order of
 	// the seasons. Nil when nothing is known: then no alarm is called false.
 	Incidents [][]Incident
@@ -170,7 +171,7 @@ func Replay(seasons []*logbook.Season, p *Profile, o ReplayOptions) Report {
 }
 
 // replaySeason runs through one season.
-func replaySeason(s *logbook.Season, p *Profile, until civil.Date) (days int, all []Episode) {
+func replaySeason(s *logbook.Season, p *Profile, until func(*logbook.Season) civil.Date) (days int, all []Episode) {
 	if len(s.Deliveries) == 0 {
 		return 0, nil
 	}
@@ -178,8 +179,10 @@ func replaySeason(s *logbook.Season, p *Profile, until civil.Date) (days int, al
 	last := lastOn(s)
 	if !s.ClosedOn.IsZero() {
 		last = s.ClosedOn
-	} else if !until.IsZero() {
-		last = until
+	} else if until != nil {
+		if d := until(s); !d.IsZero() {
+			last = d
+		}
 	}
 	var open []int
 	for d := a.track.whole.StartedOn(); !d.After(last); d = d.AddDays(1) {

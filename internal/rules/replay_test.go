@@ -198,7 +198,7 @@ func TestReplayEpisodes(t *testing.T) {
 	p := rules.StockProfile()
 	seasons := []*logbook.Season{drawn(rng, 70, true), drawn(rng, 61, true), drawn(rng, 50, false)}
 	until := day(75)
-	r := rules.Replay(seasons, p, rules.ReplayOptions{Until: until})
+	r := rules.Replay(seasons, p, rules.ReplayOptions{Until: func(*logbook.Season) civil.Date { return until }})
 	got := map[string]rules.Episode{}
 	for _, e := range r.Episodes {
 		got[fmt.Sprint(e.Season, e.Rule, e.Subject, e.Raised)] = e
@@ -306,7 +306,7 @@ func TestReplayMergeAndDifferences(t *testing.T) {
 		seasons = append(seasons, drawn(rng, 50, true))
 	}
 	none := func(n int) rules.ReplayOptions {
-		return rules.ReplayOptions{Until: day(60), Incidents: make([][]rules.Incident, n)}
+		return rules.ReplayOptions{Until: func(*logbook.Season) civil.Date { return day(60) }, Incidents: make([][]rules.Incident, n)}
 	}
 	p := rules.StockProfile()
 	whole := rules.Replay(seasons, p, none(5))

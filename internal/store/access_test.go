@@ -189,17 +189,17 @@ func TestTokensAndKeptPosts(t *testing.T) {
 func TestThresholds(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	v := Threshold{Key: "temperature.high", Species: logbook.AtlanticSalmon, Stage: logbook.Alevin, Value: units.Some(9.5)}
-	first, err := p.SetThreshold(ctx, coordinator, v, "warm spring", noon)
+	first, err := p.SetThreshold(ctx, coordinator, v, "warm spring", noon, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = p.SetThreshold(ctx, coordinator, v, "again", noon) // from the stock value, which it is not any more
+	_, err = p.SetThreshold(ctx, coordinator, v, "again", noon, nil) // from the stock value, which it is not any more
 	wantKey(t, err, logbook.Conflict, "error.stale")
 	first.Value = units.None[float64]()
-	if _, err := p.SetThreshold(ctx, coordinator, first, "back to stock", noon); err != nil {
+	if _, err := p.SetThreshold(ctx, coordinator, first, "back to stock", noon, nil); err != nil {
 		t.Fatal(err)
 	}
-	_, err = p.SetThreshold(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: p.site.ID}, v, "why", noon)
+	_, err = p.SetThreshold(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: p.site.ID}, v, "why", noon, nil)
 	wantKey(t, err, logbook.Forbidden, "error.coordinator_only")
 	list, rev, err := p.Thresholds(ctx)
 	if err != nil || len(list) != 1 || list[0].Value.OK || rev != 2 {
@@ -207,6 +207,36 @@ func TestThresholds(t *testing.T) {
 	}
 	if past, err := p.RowHistory(ctx, first.ID); err != nil || len(past) != 1 || past[0].Reason != "back to stock" {
 		t.Errorf("history %+v, %v", past, err)
+	}
+}
+
+// Of several limits all are stored or none: not after a stale one, and not when
+// the whole is refused.
+func TestSetThresholdsAllOrNone(t *testing.T) {
+	p, ctx := plant(t), t.Context()
+	one, two := Threshold{Key: "one", Value: units.Some(1.0)}, Threshold{Key: "two", Value: units.Some(2.0)}
+	old, err := p.SetThreshold(ctx, coordinator, two, "why", noon, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = p.SetThresholds(ctx, coordinator, []Threshold{one, two}, "why", noon, nil) // two is not the stock one any more
+	wantKey(t, err, logbook.Conflict, "error.stale")
+	old.Value = units.Some(3.0)
+	var seen []Threshold
+	_, err = p.SetThresholds(ctx, coordinator, []Threshold{one, old}, "why", noon, func(all []Threshold) error {
+		seen = all
+		return logbook.Errorf(logbook.Invalid, "test.refused", nil)
+	})
+	wantKey(t, err, logbook.Invalid, "test.refused")
+	if len(seen) != 2 || seen[0].Value.V != 1 || seen[1].Value.V != 3 {
+		t.Errorf("the check saw %+v", seen)
+	}
+	if list, rev, err := p.Thresholds(ctx); err != nil || len(list) != 1 || list[0].Value.V != 2 || rev != 1 {
+		t.Fatalf("half stored: %+v, revision %d, %v", list, rev, err)
+	}
+	out, err := p.SetThresholds(ctx, coordinator, []Threshold{one, old}, "why", noon, func([]Threshold) error { return nil })
+	if err != nil || len(out) != 2 || out[0].Revision != 1 || out[1].Revision != 2 {
+		t.Errorf("stored %+v, %v", out, err)
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -41,7 +40,7 @@ func (s *Server) compareShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	m := view.ComparePage{Page: s.newPage(r, "compare.title", "board")}
 	m.Styles = []string{"tank.css", "compare.css"}
-	for i, c := range report.Compare(all, civil.In(v.now, time.UTC)) {
+	for i, c := range report.Compare(all, func(x *logbook.Season) civil.Date { return s.today(x.Site, v.now) }) {
 		if c.Tanks > 1 {
 			m.Groups = append(m.Groups, compareGroup(v.p, c, i))
 		}

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
 	"reddside/internal/units"
@@ -52,7 +53,7 @@ func TestCompareHundredTanksOnThePage(t *testing.T) {
 		s.Checks = []logbook.Check{{On: testToday.AddDays(-9), DeadEggs: units.Some(dead), Stage: logbook.Alevin}}
 		all = append(all, s)
 	}
-	groups := report.Compare(all, testToday)
+	groups := report.Compare(all, func(*logbook.Season) civil.Date { return testToday })
 	if len(groups) != 1 {
 		t.Fatal(len(groups))
 	}

@@ -2,8 +2,11 @@ package web
 
 import (
 	"context"
+	"slices"
 
+	"reddside/internal/logbook"
 	"reddside/internal/rules"
+	"reddside/internal/store"
 )
 
 // profile returns the thresholds in use: the stock ones with the programme's
@@ -15,9 +18,23 @@ func (s *Server) profile(ctx context.Context) (*rules.Profile, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.profileOf(own, revision)
+}
+
+func (s *Server) profileOf(own []store.Threshold, revision int64) (*rules.Profile, error) {
 	if len(own) == 0 && revision == 0 {
 		return rules.StockProfile(), nil
 	}
+	changes := s.overridesOf(own)
+	if p, err := rules.NewProfile(revision, changes); err == nil {
+		return p, nil
+	}
+	return s.fittingProfile(revision, changes)
+}
+
+// overridesOf reads stored limits; those set back to the stock value and those
+// that this version does not know are left out.
+func (s *Server) overridesOf(own []store.Threshold) []rules.Override {
 	var changes []rules.Override
 	for _, t := range own {
 		v, set := t.Value.Get()
@@ -30,10 +47,42 @@ func (s *Server) profile(ctx context.Context) (*rules.Profile, error) {
 			changes = append(changes, rules.Override{Limit: limit, Species: t.Species, Stage: t.Stage, Value: v, Reason: t.Reason, ByLabel: t.ByLabel})
 		}
 	}
-	if p, err := rules.NewProfile(revision, changes); err == nil {
-		return p, nil
+	return changes
+}
+
+// ownThresholds reads the stored limits, and makes the check for storing
+// changes of them: the limits must fit each other as they would then stand. A
+// limit that did not fit before and was not touched since does not count, as it
+// is not in use either.
+func (s *Server) ownThresholds(ctx context.Context) (own []store.Threshold, check func([]store.Threshold) error, err error) {
+	own, revision, err := s.db.Thresholds(ctx)
+	if err != nil {
+		return nil, nil, err
 	}
-	return s.fittingProfile(revision, changes)
+	profile, err := s.profileOf(own, revision)
+	if err != nil {
+		return nil, nil, err
+	}
+	type place struct {
+		limit   string
+		species logbook.Species
+		stage   logbook.Stage
+	}
+	used := map[place]bool{}
+	for _, o := range profile.Overrides() {
+		used[place{o.Limit.String(), o.Species, o.Stage}] = true
+	}
+	unused := map[logbook.ID]int64{}
+	for _, t := range own {
+		if !used[place{t.Key, t.Species, t.Stage}] {
+			unused[t.ID] = t.Revision
+		}
+	}
+	return own, func(all []store.Threshold) error {
+		all = slices.DeleteFunc(all, func(t store.Threshold) bool { return t.Revision == unused[t.ID] })
+		_, err := rules.NewProfile(revision, s.overridesOf(all))
+		return err
+	}, nil
 }
 
 // fittingProfile takes the changes one by one and leaves out those that do not

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"net/http"
+	"slices"
 
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -25,10 +26,11 @@ type ownRate struct {
 // recalibration is what the closed seasons of the programme say.
 type recalibration struct {
 	seasons, checks, confirmed int
+	older                      int       // closed seasons that were left out
 	rates                      []ownRate // empty when there are too few checks
 }
 
-// recalibrate reads the closed seasons and works out the usual deaths of the
+// recalibrate reads the newest closed seasons and works out the usual deaths of the
 // programme and their scatter.
 func (s *Server) recalibrate(ctx context.Context) (recalibration, error) {
 	var out recalibration
@@ -40,19 +42,14 @@ func (s *Server) recalibrate(ctx context.Context) (recalibration, error) {
 	if err != nil {
 		return out, err
 	}
+	heads = slices.DeleteFunc(heads, func(h store.SeasonHead) bool { return !h.Closed })
+	out.older = max(0, len(heads)-lookBackSeasons)
 	var past []stats.PastCheck
-	for _, h := range heads {
-		if !h.Closed {
-			continue
-		}
-		season, err := s.db.LoadSeason(ctx, h.ID)
-		if err != nil {
-			return out, err
-		}
+	err = s.db.LoadSeasons(ctx, lookBackIDs(heads), func(season *logbook.Season) error {
 		a := evidence{}.forecast(season, season.ClosedOn)
 		checks := rules.PastChecks(season, season.ClosedOn, &a, profile)
 		if len(checks) == 0 {
-			continue
+			return nil
 		}
 		out.seasons++
 		for _, c := range checks {
@@ -61,6 +58,10 @@ func (s *Server) recalibrate(ctx context.Context) (recalibration, error) {
 			}
 		}
 		past = append(past, checks...)
+		return nil
+	})
+	if err != nil {
+		return out, err
 	}
 	out.checks = len(past)
 	cfg, _ := profile.DeadConfig()
@@ -103,6 +104,9 @@ func (s *Server) recalibrationModel(r *http.Request, rec recalibration) view.Rec
 			{Label: p.T("recalibrate.now"), Number: true}, {Label: p.T("recalibrate.own"), Number: true}}},
 		Reason: view.Field{Name: "reason", Label: p.T("threshold.reason"), Hint: p.T("threshold.reason_hint")}}
 	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	if rec.older > 0 {
+		m.Found += " " + p.T("recalibrate.newest", logbook.Args{"Count": lookBackSeasons})
+	}
 	if len(rec.rates) == 0 {
 		m.TooFew = p.T("recalibrate.too_few", logbook.Args{"Count": stats.MinRecalibration})
 	}
@@ -145,7 +149,7 @@ func (s *Server) recalibrationAdopt(w http.ResponseWriter, r *http.Request) erro
 		m.Problems = showProblems(v.p, in.problems, func(f string) string { return v.p.T("threshold." + f) })
 		return s.render(w, r, http.StatusUnprocessableEntity, view.RecalibrationPage(m))
 	}
-	own, _, err := s.db.Thresholds(r.Context())
+	own, check, err := s.ownThresholds(r.Context())
 	if err != nil {
 		return err
 	}
@@ -155,12 +159,13 @@ func (s *Server) recalibrationAdopt(w http.ResponseWriter, r *http.Request) erro
 			revision[t.Key] = t.Revision
 		}
 	}
+	var rates []store.Threshold
 	for _, x := range rec.rates {
-		_, err = s.db.SetThreshold(r.Context(), v.actor, store.Threshold{Key: x.limit.String(), Value: units.Some(x.own),
-			Entry: logbook.Entry{Revision: revision[x.limit.String()]}}, reason, v.now)
-		if err != nil {
-			return err
-		}
+		rates = append(rates, store.Threshold{Key: x.limit.String(), Value: units.Some(x.own),
+			Entry: logbook.Entry{Revision: revision[x.limit.String()]}})
+	}
+	if _, err := s.db.SetThresholds(r.Context(), v.actor, rates, reason, v.now, check); err != nil {
+		return err
 	}
 	s.sessions.Put(r.Context(), keyNotice, v.p.T("recalibrate.done"))
 	http.Redirect(w, r, "/rules/recalibration", http.StatusSeeOther)

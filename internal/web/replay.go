@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"slices"
 	"strconv"
 	"strings"
@@ -48,7 +49,7 @@ const (
 // the seasons, newest first; 0 takes all.
 func Replay(ctx context.Context, db *store.DB, ask ReplayAsk, now time.Time, limit int) (ReplayAnswer, error) {
 	var out ReplayAnswer
-	inUse, err := (&Server{db: db}).profile(ctx)
+	inUse, err := (&Server{db: db, log: slog.Default()}).profile(ctx)
 	if err != nil {
 		return out, err
 	}
@@ -66,7 +67,7 @@ func Replay(ctx context.Context, db *store.DB, ask ReplayAsk, now time.Time, lim
 	out.More = more
 	var group []*logbook.Season
 	flush := func() {
-		o := rules.ReplayOptions{Until: civil.In(now, time.UTC)}
+		o := rules.ReplayOptions{Until: func(s *logbook.Season) civil.Date { return civil.In(now, s.Site.Location()) }}
 		out.InUse.Merge(rules.Replay(group, inUse, o))
 		if changed != nil {
 			out.Changed.Merge(rules.Replay(group, changed, o))

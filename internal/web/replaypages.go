@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -101,7 +100,7 @@ func (s *Server) replayForm(p *i18n.Printer, f *form, seasons []view.Option) []v
 		stages = append(stages, view.Option{Value: string(k), Label: p.T(k.MessageKey())})
 	}
 	b.pick("limit", f.raw("limit"), limits)
-	b.number("value", f.raw("value"), "decimal", true)
+	b.number("value", f.raw("value"), "decimal", true, map[string]any{"Unit": p.UnitSymbol()})
 	b.pick("species", f.raw("species"), species)
 	b.pick("stage", f.raw("stage"), stages)
 	for i := range b.list {
@@ -118,7 +117,7 @@ func (s *Server) replayRun(r *http.Request, m *view.ReplayPage, f *form, profile
 	if k := f.raw("seasons"); k != replayAll && k != replayClosed && k != "" {
 		ask.Season = logbook.ID(k)
 	}
-	f.readReplayLimit(&ask, profile)
+	f.readReplayLimit(v.p, &ask, profile)
 	if len(f.problems) > 0 {
 		return nil
 	}
@@ -149,7 +148,7 @@ func (s *Server) replayRun(r *http.Request, m *view.ReplayPage, f *form, profile
 }
 
 // readReplayLimit reads the changed limit, none when no limit is chosen.
-func (f *form) readReplayLimit(ask *ReplayAsk, profile *rules.Profile) {
+func (f *form) readReplayLimit(p *i18n.Printer, ask *ReplayAsk, profile *rules.Profile) {
 	name := f.raw("limit")
 	if name == "" {
 		return
@@ -160,7 +159,8 @@ func (f *form) readReplayLimit(ask *ReplayAsk, profile *rules.Profile) {
 		return
 	}
 	o := rules.Override{Limit: limit, Species: logbook.Species(f.raw("species")), Stage: logbook.Stage(f.raw("stage")), Reason: "replay"}
-	value := f.number("value")
+	unit := thresholdUnit(profile, limit)
+	value := f.threshold(p, "value", unit)
 	if !value.OK {
 		if !f.has("value") {
 			f.fail("value", "threshold.empty", nil)
@@ -168,9 +168,7 @@ func (f *form) readReplayLimit(ask *ReplayAsk, profile *rules.Profile) {
 		return
 	}
 	o.Value = value.V
-	var e *logbook.Error
-	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); errors.As(err, &e) {
-		f.fail("value", e.Key, e.Args)
+	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); f.thresholdRefused(p, unit, err) {
 		return
 	}
 	ask.Set = []rules.Override{o}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
+	"time"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -22,17 +24,13 @@ type lookBack struct {
 
 // lookBack runs the limits in use and changed ones over the open seasons and the
 // ones that ended last, day by day.
-func (s *Server) lookBack(ctx context.Context, today civil.Date, now, changed *rules.Profile) (lookBack, error) {
+func (s *Server) lookBack(ctx context.Context, at time.Time, now, changed *rules.Profile) (lookBack, error) {
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{})
 	if err != nil {
 		return lookBack{}, err
 	}
-	ids := make([]logbook.ID, len(heads))
-	for i, h := range heads {
-		ids[i] = h.ID
-	}
 	var out lookBack
-	err = s.db.LoadSeasons(ctx, ids, func(season *logbook.Season) error {
+	err = s.db.LoadSeasons(ctx, lookBackIDs(heads), func(season *logbook.Season) error {
 		if !season.StartedOn().IsZero() && len(season.Checks) > 0 {
 			out.seasons = append(out.seasons, season)
 		}
@@ -41,19 +39,34 @@ func (s *Server) lookBack(ctx context.Context, today civil.Date, now, changed *r
 	if err != nil {
 		return lookBack{}, err
 	}
-	open := func(s *logbook.Season) int {
-		if s.ClosedOn.IsZero() {
-			return 1
-		}
-		return 0
-	}
+	closed := func(s *logbook.Season) int { return closedLast(!s.ClosedOn.IsZero()) }
 	slices.SortStableFunc(out.seasons, func(a, b *logbook.Season) int {
-		return cmp.Or(open(b)-open(a), b.StartedOn().Compare(a.StartedOn()))
+		return cmp.Or(closed(a)-closed(b), b.StartedOn().Compare(a.StartedOn()))
 	})
-	out.seasons = out.seasons[:min(len(out.seasons), lookBackSeasons)]
-	options := rules.ReplayOptions{Until: today}
+	options := rules.ReplayOptions{Until: func(x *logbook.Season) civil.Date { return s.today(x.Site, at) }}
 	out.now, out.new = rules.Replay(out.seasons, now, options), rules.Replay(out.seasons, changed, options)
 	return out, nil
+}
+
+// lookBackIDs chooses seasons before any is loaded: open ones first, then those
+// of the newest label, which begins with the year.
+func lookBackIDs(heads []store.SeasonHead) []logbook.ID {
+	heads = slices.Clone(heads)
+	slices.SortStableFunc(heads, func(a, b store.SeasonHead) int {
+		return cmp.Or(closedLast(a.Closed)-closedLast(b.Closed), strings.Compare(b.Label, a.Label))
+	})
+	var ids []logbook.ID
+	for _, h := range heads[:min(len(heads), lookBackSeasons)] {
+		ids = append(ids, h.ID)
+	}
+	return ids
+}
+
+func closedLast(closed bool) int {
+	if closed {
+		return 1
+	}
+	return 0
 }
 
 // differences lists the episodes that only one of two sets of limits raises:

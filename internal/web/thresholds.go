@@ -2,11 +2,9 @@ package web
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"net/url"
 	"strings"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 
@@ -148,9 +146,7 @@ func (s *Server) chosenOf(r *http.Request) (c chosen, err error) {
 		}
 	}
 	if c.row.Unit == "" { // only more precise rows: take their unit
-		for _, row := range c.profile.Rows(limit) {
-			c.row.Unit = row.Unit
-		}
+		c.row.Unit = thresholdUnit(c.profile, limit)
 	}
 	return c, nil
 }
@@ -220,7 +216,7 @@ func (s *Server) thresholdModel(r *http.Request, c *chosen) (view.ThresholdEdit,
 	unit := c.row.Unit
 	switch unit {
 	case "Cel", "K":
-		unit = "°C"
+		unit = p.UnitSymbol()
 	case "d":
 		unit = p.T("threshold.days")
 	case "1", "[pH]":
@@ -232,13 +228,15 @@ func (s *Server) thresholdModel(r *http.Request, c *chosen) (view.ThresholdEdit,
 	}
 	low, high := c.limit.Bounds()
 	m.Value = view.Field{Name: "value", Label: label, Mode: "decimal", Width: "w-num",
-		Hint: p.T("threshold.bounds", logbook.Args{"Low": low, "High": high})}
+		Hint: p.T("threshold.bounds", logbook.Args{"Low": thresholdNumber(p, c.row.Unit, low), "High": thresholdNumber(p, c.row.Unit, high)})}
 	m.Reason = view.Field{Name: "reason", Label: p.T("threshold.reason"), Hint: p.T("threshold.reason_hint")}
-	for _, sp := range logbook.AllSpecies() {
-		m.AllSpecies = append(m.AllSpecies, view.Option{Value: string(sp), Label: p.T(sp.MessageKey())})
-	}
-	for _, st := range logbook.Stages() {
-		m.AllStages = append(m.AllStages, view.Option{Value: string(st), Label: p.T(st.MessageKey())})
+	if c.limit.Scoped() {
+		for _, sp := range logbook.AllSpecies() {
+			m.AllSpecies = append(m.AllSpecies, view.Option{Value: string(sp), Label: p.T(sp.MessageKey())})
+		}
+		for _, st := range logbook.Stages() {
+			m.AllStages = append(m.AllStages, view.Option{Value: string(st), Label: p.T(st.MessageKey())})
+		}
 	}
 	var err error
 	m.History, err = s.thresholdHistory(r.Context(), p, c)
@@ -257,8 +255,12 @@ func (s *Server) thresholdHistory(ctx context.Context, p *i18n.Printer, c *chose
 	if c.stored.ID == "" {
 		return nil, nil
 	}
+	zone, err := s.programmeZone(ctx)
+	if err != nil {
+		return nil, err
+	}
 	write := func(t store.Threshold) view.ThresholdChange {
-		x := view.ThresholdChange{When: p.Date(civil.In(t.ChangedAt, time.UTC)), By: t.ChangedLabel, Reason: t.Reason, Value: p.T("threshold.to_stock")}
+		x := view.ThresholdChange{When: p.Date(civil.In(t.ChangedAt, zone)), By: t.ChangedLabel, Reason: t.Reason, Value: p.T("threshold.to_stock")}
 		if v, ok := t.Value.Get(); ok {
 			x.Value = thresholdValue(p, c.row.Unit, v)
 		}
@@ -292,7 +294,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 	doing := in.raw("do")
 	value, reason := units.None[float64](), in.text("reason")
 	if doing != "stock" {
-		if value = in.number("value"); !value.OK && !in.has("value") {
+		if value = in.threshold(v.p, "value", c.row.Unit); !value.OK && !in.has("value") {
 			in.fail("value", "threshold.empty", nil)
 		}
 	}
@@ -306,16 +308,23 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 	if key != "" {
 		revision = int(c.stored.Revision)
 	}
-	changed := c.tryOut(in, value, reason)
+	changed := c.tryOut(in, v.p, value, reason)
 	if len(in.problems) == 0 && doing != "preview" {
-		_, err = s.db.SetThreshold(r.Context(), v.actor, store.Threshold{Key: c.limit.String(), Species: c.species, Stage: c.stage, Value: value,
-			Entry: logbook.Entry{Revision: int64(revision)}}, reason, v.now)
+		_, check, err := s.ownThresholds(r.Context())
 		if err != nil {
 			return err
 		}
-		s.sessions.Put(r.Context(), keyNotice, v.p.T("threshold.saved"))
-		http.Redirect(w, r, thresholdPath(c.limit, c.species, c.stage), http.StatusSeeOther)
-		return nil
+		_, err = s.db.SetThreshold(r.Context(), v.actor, store.Threshold{Key: c.limit.String(), Species: c.species, Stage: c.stage, Value: value,
+			Entry: logbook.Entry{Revision: int64(revision)}}, reason, v.now, check)
+		if err == nil {
+			s.sessions.Put(r.Context(), keyNotice, v.p.T("threshold.saved"))
+			http.Redirect(w, r, thresholdPath(c.limit, c.species, c.stage), http.StatusSeeOther)
+			return nil
+		}
+		// The limits of somebody who saved meanwhile may not go with this one.
+		if !in.thresholdRefused(v.p, c.row.Unit, err) {
+			return err
+		}
 	}
 	m, err := s.thresholdModel(r, &c)
 	if err != nil {
@@ -327,7 +336,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 		m.Error, status = true, http.StatusUnprocessableEntity
 		m.Problems = showProblems(v.p, in.problems, func(f string) string { return v.p.T("threshold." + f) })
 	} else {
-		back, err := s.lookBack(r.Context(), civil.In(v.now, time.UTC), c.profile, changed)
+		back, err := s.lookBack(r.Context(), v.now, c.profile, changed)
 		if err != nil {
 			return err
 		}
@@ -338,7 +347,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 
 // tryOut makes the profile with the new value; what does not fit becomes a
 // problem of the form.
-func (c *chosen) tryOut(in *form, value units.Optional[float64], reason string) *rules.Profile {
+func (c *chosen) tryOut(in *form, p *i18n.Printer, value units.Optional[float64], reason string) *rules.Profile {
 	if len(in.problems) > 0 {
 		return nil
 	}
@@ -346,10 +355,7 @@ func (c *chosen) tryOut(in *form, value units.Optional[float64], reason string) 
 		reason = "preview"
 	}
 	changed, err := c.with(value, reason)
-	var e *logbook.Error
-	if errors.As(err, &e) {
-		in.fail("value", e.Key, e.Args)
-	}
+	in.thresholdRefused(p, c.row.Unit, err)
 	return changed
 }
 
