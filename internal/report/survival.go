@@ -123,6 +123,12 @@ func SurvivalOf(s *logbook.Season, today civil.Date) (v Survival, ok bool) {
 	}
 	v.Stages = log.stages()
 	v.Hundred.Alive = int(math.Round(100 * v.Season.Estimate))
+	if v.Season.Estimate < 1 { // one that died is not rounded away, and one that lives neither
+		v.Hundred.Alive = min(v.Hundred.Alive, 99)
+	}
+	if v.Season.Estimate > 0 {
+		v.Hundred.Alive = max(v.Hundred.Alive, 1)
+	}
 	v.Hundred.Lower, v.Hundred.Upper = int(math.Floor(100*v.Season.Lower+1e-9)), int(math.Ceil(100*v.Season.Upper-1e-9))
 	return v, true
 }

@@ -107,6 +107,17 @@ func TestSurvivalOfTheUnexplained(t *testing.T) {
 	near(t, "upper", v.Season.Upper, 0.966, 0.0005)
 }
 
+// One dead of 300 is seen among the hundred.
+func TestHundredDotsShowOneDead(t *testing.T) {
+	v, ok := SurvivalOf(tank(300, map[int]int{2: 1}), onDay(3))
+	if !ok || v.Hundred.Alive != 99 {
+		t.Errorf("%+v", v.Hundred)
+	}
+	if v, _ := SurvivalOf(tank(300, map[int]int{2: 299}), onDay(3)); v.Hundred.Alive != 1 {
+		t.Errorf("%+v", v.Hundred)
+	}
+}
+
 func TestSurvivalByStage(t *testing.T) {
 	s := tank(200, map[int]int{2: 4, 9: 6, 12: 0, 20: 2, 40: 0, 50: 0})
 	s.Checks[2].Stage = logbook.Alevin // day 12

@@ -121,7 +121,7 @@ func survivalKnown(p *i18n.Printer, v report.Survival) []string {
 }
 
 func survivalStages(p *i18n.Printer, v report.Survival) (t view.DataTable, more []string) {
-	t.Caption = p.T("survival.stages")
+	t.Caption = p.T("survival.stage.caption")
 	for i, c := range []string{"stage", "days", "of", "dead", "share", "range"} {
 		t.Columns = append(t.Columns, view.DataColumn{Label: p.T("survival.stage." + c), Number: i >= 2})
 	}
