@@ -18,7 +18,16 @@ func (s *Server) profile(ctx context.Context) (*rules.Profile, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.profileOf(own, revision)
+	// A profile never changes once made, and every change of a limit has a new
+	// revision.
+	if p := s.limits.Load(); p != nil && p.Revision == revision {
+		return p, nil
+	}
+	p, err := s.profileOf(own, revision)
+	if err == nil {
+		s.limits.Store(p)
+	}
+	return p, err
 }
 
 func (s *Server) profileOf(own []store.Threshold, revision int64) (*rules.Profile, error) {

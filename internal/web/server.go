@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -14,6 +16,7 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/store"
 )
 
@@ -47,7 +50,9 @@ type Server struct {
 	board    *boardCache
 	lots     lotCache
 	shown    shownCache
-	entries  http.Handler // the signed-in pages, for entries kept over a sign-in
+	limits   atomic.Pointer[rules.Profile] // the newest profile in use
+	zones    sync.Map                      // *time.Location by name: finding one is slow
+	entries  http.Handler                  // the signed-in pages, for entries kept over a sign-in
 	handler  http.Handler
 }
 
@@ -78,5 +83,9 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 
 // today is the date on the wall of a site now.
 func (s *Server) today(site logbook.Site, now time.Time) civil.Date {
-	return civil.In(now, site.Location())
+	loc, known := s.zones.Load(site.Zone)
+	if !known {
+		loc, _ = s.zones.LoadOrStore(site.Zone, site.Location())
+	}
+	return civil.In(now, loc.(*time.Location))
 }
