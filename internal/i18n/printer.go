@@ -201,6 +201,9 @@ func (p *Printer) Date(d civil.Date) string { return p.date("date.long", d) }
 // DateShort writes day and month.
 func (p *Printer) DateShort(d civil.Date) string { return p.date("date.short", d) }
 
+// DayMonth writes day and whole month, for sentences.
+func (p *Printer) DayMonth(d civil.Date) string { return p.date("date.day_month", d) }
+
 // DateWeekday writes weekday, day and month.
 func (p *Printer) DateWeekday(d civil.Date) string { return p.date("date.weekday", d) }
 
@@ -209,8 +212,12 @@ func (p *Printer) date(key string, d civil.Date) string {
 		return "–"
 	}
 	y, m, day := d.YMD()
+	number := strconv.Itoa(day)
+	if day == 1 {
+		number = p.T("date.first")
+	}
 	return p.T(key, map[string]any{
-		"Year": strconv.Itoa(y), "Day": strconv.Itoa(day),
+		"Year": strconv.Itoa(y), "Day": number,
 		"Month": p.T("month." + strconv.Itoa(int(m))), "MonthShort": p.T("month_short." + strconv.Itoa(int(m))),
 		"Weekday": p.T("weekday." + strconv.Itoa(int(d.Weekday()))),
 	})

@@ -193,7 +193,7 @@ func TestCheckProblems(t *testing.T) {
 func TestEmptyCheckIsRefused(t *testing.T) {
 	ts := newTestServer(t)
 	p := ts.as(ts.class).post(seasonPath(ts.one, "checks"), fields("on", testDay, "slot", "morning", "observer", "Group 1"))
-	p.want(t, 422, "Enter at least one thing that was seen")
+	p.want(t, 422, "This check is empty")
 	// What could not be read is not "nothing".
 	p = ts.as(ts.class).post(seasonPath(ts.one, "checks"), fields("on", testDay, "slot", "morning", "ph", "seven"))
 	p.want(t, 422, "It must be a number").lacks(t, "Enter at least one thing")

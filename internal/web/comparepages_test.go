@@ -20,11 +20,11 @@ import (
 func TestComparePage(t *testing.T) {
 	ts := newTestServer(t)
 	boss := ts.as(ts.coordinator)
-	boss.get("/comparison").want(t, 200, "Compare tanks fairly", "3 tanks that began with this stage: eyed egg", "Fewer than two have come to the hatch")
+	boss.get("/comparison").want(t, 200, "Compare tanks fairly", "3 tanks that began with this stage: eyed egg", "Fewer than two tanks have reached hatch")
 	for _, s := range []*logbook.Season{ts.one, ts.two, ts.far} {
 		ts.look(s, testToday.AddDays(-1).String(), func(c *logbook.Check) { c.DeadEggs, c.Stage = units.Some(5), logbook.Alevin })
 	}
-	boss.get("/comparison").want(t, 200, "At the hatch", "3 tanks. In the middle one, 97 in 100 are alive.", "So no tank is named").
+	boss.get("/comparison").want(t, 200, "At the hatch", "3 tanks. In the middle one, 97 in 100 are alive.", "So no tank is marked as unusual").
 		lacks(t, "lower than luck usually explains; ask", `class="low"`)
 	ts.as(ts.class).get("/comparison").want(t, 403)
 	ts.as(ts.keeper).get("/comparison").want(t, 403)

@@ -25,7 +25,7 @@ func nowWords(p *i18n.Printer, f *forecast.Result) string {
 }
 
 // windowWords writes a window: "between Thursday 4 and Tuesday 16 March, most
-// likely the 9th".
+// likely the 9th". Over two months the middle names its own.
 func windowWords(p *i18n.Printer, from, middle, to civil.Date) string {
 	if from == to {
 		return p.T("window.day", logbook.Args{"On": p.DateWeekday(to)})
@@ -35,12 +35,11 @@ func windowWords(p *i18n.Printer, from, middle, to civil.Date) string {
 		_, _, d := from.YMD()
 		args["From"] = p.T("window.weekday_day", logbook.Args{"Weekday": from.Weekday(), "Day": strconv.Itoa(d)})
 	}
-	if sameMonth(middle, to) {
+	if sameMonth(from, to) && sameMonth(middle, to) {
 		args["Middle"] = ordinal(p, middle)
 		return p.T("window.between_nth", args)
 	}
-	_, m, d := middle.YMD()
-	args["Middle"] = p.T("window.day_month", logbook.Args{"Day": strconv.Itoa(d), "Month": p.T("month." + strconv.Itoa(int(m)))})
+	args["Middle"] = p.DayMonth(middle)
 	return p.T("window.between", args)
 }
 

@@ -42,8 +42,8 @@ func TestWindowInWords(t *testing.T) {
 	for _, x := range []struct{ from, middle, to, en, fr string }{
 		{"2027-03-04", "2027-03-09", "2027-03-16", "between Thursday 4 and Tuesday 16 March, most likely the 9th",
 			"entre le jeudi 4 et le mardi 16 mars, le plus probablement le 9"},
-		{"2026-02-26", "2026-03-01", "2026-03-03", "between Thursday 26 February and Tuesday 3 March, most likely the 1st",
-			"entre le jeudi 26 février et le mardi 3 mars, le plus probablement le 1er"},
+		{"2026-02-26", "2026-03-01", "2026-03-03", "between Thursday 26 February and Tuesday 3 March, most likely 1 March",
+			"entre le jeudi 26 février et le mardi 3 mars, le plus probablement le 1er mars"},
 		{"2026-02-20", "2026-02-28", "2026-03-03", "between Friday 20 February and Tuesday 3 March, most likely 28 February",
 			"entre le vendredi 20 février et le mardi 3 mars, le plus probablement le 28 février"},
 		{"2026-03-20", "2026-03-22", "2026-03-23", "between Friday 20 and Monday 23 March, most likely the 22nd",

@@ -57,9 +57,9 @@ func TestGuessesOfAClass(t *testing.T) {
 	h := &then.Forecast.Hatch
 	p = b.get(seasonPath(ts.one, "guess")).want(t, 200, "Half of the eggs hatched between Tuesday 17 February and Wednesday 18 February",
 		"Nearest: Group 3.", "2 days too late", "3 days too early", en.DateShort(h.P50)+" ("+en.DateShort(h.P10)+" to "+en.DateShort(h.P90)+")",
-		`class="strip"`, "No new guesses", `class="guess"`)
+		`class="strip"`, "so guessing is over", `class="guess"`)
 	p.lacks(t, "Make a guess", "[guess")
-	b.post(seasonPath(ts.one, "guess"), fields("group", "Late", "on", "2026-02-25")).want(t, 422, "Half of the eggs have hatched. No new guesses.")
+	b.post(seasonPath(ts.one, "guess"), fields("group", "Late", "on", "2026-02-25")).want(t, 422, "so guessing is over")
 	fr := ts.as(ts.class)
 	fr.lang = "fr"
 	fr.get(seasonPath(ts.one, "guess")).want(t, 200, "Au plus près : Group 3.", "2 jours trop tard").lacks(t, "[guess", "too late")

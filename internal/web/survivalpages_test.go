@@ -18,7 +18,7 @@ func TestSurvivalPage(t *testing.T) {
 	for i, dead := range []int{4, 0, 6, 4} {
 		ts.check(ts.one, testToday.AddDays(i-12), 7, dead)
 	}
-	page := ts.as(ts.class).get(url).want(t, 200, "186 of 200 are alive or left alive: 93 in every 100.",
+	page := ts.as(ts.class).get(url).want(t, 200, "186 of 200 are alive, here or after release: 93 in every 100.",
 		"between 86 and 97 in 100 would live", "A dead egg that nobody found still counts as alive", `data-chart="chart-survival-data"`)
 	page.lacks(t, "Wilson", "Clopper", "Kaplan")
 	svg := page.Body[strings.Index(page.Body, `viewBox="0 0 240 240"`):]

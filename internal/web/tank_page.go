@@ -83,7 +83,7 @@ func eventWords(p *i18n.Printer, r *forecast.Result, w *forecast.Window) string 
 	args := logbook.Args{"Event": view.EventName(p, w.Event)}
 	for name, d := range map[string]civil.Date{"Middle": w.P50, "From": w.P10, "To": w.P90, "First": w.First, "Last": w.Last,
 		"After": w.Observed.After, "Seen": w.Observed.OnOrBefore} {
-		args[name] = view.DayMonth(p, d)
+		args[name] = p.DayMonth(d)
 	}
 	switch {
 	case !w.Observed.IsZero() && w.Observed.After.IsZero():

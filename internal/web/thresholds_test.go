@@ -23,8 +23,8 @@ func TestThresholdPages(t *testing.T) {
 		ts.must(err)
 	}
 	const path = "/rules/thresholds/temperature_watch_high?species=atlantic_salmon&stage=eyed_egg"
-	boss.get("/rules/thresholds").want(t, 200, "Too warm: watch above", "Stock value", "Set here")
-	boss.get(path).want(t, 200, "eyed egg", "Stock value", "New value, in °C")
+	boss.get("/rules/thresholds").want(t, 200, "Too warm: watch above", "Value as supplied", "Set here")
+	boss.get(path).want(t, 200, "eyed egg", "Value as supplied", "New value, in °C")
 	boss.get("/rules/thresholds/temperature_watch_high?stage=eyed_egg").want(t, 200, "A value of its own has", "Atlantic salmon, eyed egg")
 	boss.get("/rules/thresholds/no_such_limit").want(t, 404)
 	boss.get("/rules/thresholds/temperature_watch_high?stage=tadpole").want(t, 404)

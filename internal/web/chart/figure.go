@@ -6,7 +6,6 @@ package chart
 import (
 	"encoding/json"
 	"fmt"
-	"strconv"
 	"time"
 
 	"reddside/internal/civil"
@@ -162,8 +161,7 @@ func (b *builder) t(key string, args logbook.Args) string { return b.P.T(key, ar
 
 // dayMonth writes a day with the whole name of its month, for sentences.
 func (b *builder) dayMonth(d civil.Date) string {
-	_, m, day := d.YMD()
-	return b.t("tank.day", logbook.Args{"Day": day, "Month": b.P.T("month." + strconv.Itoa(int(m)))})
+	return b.P.DayMonth(d)
 }
 
 // temp is a temperature in the reader's unit.

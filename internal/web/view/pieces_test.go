@@ -157,7 +157,7 @@ func TestRulerStates(t *testing.T) {
 			t.Errorf("%s: %d windows ahead", lang, n)
 		}
 		doc.Find("svg").Each(func(_ int, svg *goquery.Selection) {
-			if svg.AttrOr("role", "") != "img" || svg.Find("title").Text() == "" || !strings.Contains(svg.Find("desc").Text(), DayMonth(p, seen)) {
+			if svg.AttrOr("role", "") != "img" || svg.Find("title").Text() == "" || !strings.Contains(svg.Find("desc").Text(), p.DayMonth(seen)) {
 				t.Errorf("%s: a drawing without its words", lang)
 			}
 		})

@@ -34,7 +34,7 @@ func NewRuler(p *i18n.Printer, places RulerPlaces) Ruler {
 	}
 	if !places.Release.From.On.IsZero() {
 		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"), "When": r.p.T("tank.span", map[string]any{
-			"From": DayMonth(p, places.Release.From.On), "To": DayMonth(p, places.Release.To.On)})}))
+			"From": p.DayMonth(places.Release.From.On), "To": p.DayMonth(places.Release.To.On)})}))
 	}
 	r.Desc = strings.Join(said, " ")
 	return r
@@ -60,22 +60,13 @@ func DateSpan(p *i18n.Printer, from, to civil.Date) string {
 	return p.T("tank.span", map[string]any{"From": first, "To": p.DateShort(to)})
 }
 
-// DayMonth writes a day with the whole name of its month, for sentences.
-func DayMonth(p *i18n.Printer, d civil.Date) string {
-	if d.IsZero() {
-		return "–"
-	}
-	_, m, day := d.YMD()
-	return p.T("tank.day", map[string]any{"Day": day, "Month": p.T("month." + strconv.Itoa(int(m)))})
-}
-
 // said is when an event comes, as it stands in a sentence.
 func (r *Ruler) said(m *RulerPlace) string {
 	switch m.State {
 	case MarkSeen:
-		return r.p.T("ruler.seen", map[string]any{"On": DayMonth(r.p, m.Middle)})
+		return r.p.T("ruler.seen", map[string]any{"On": r.p.DayMonth(m.Middle)})
 	case MarkExpected:
-		return r.p.T("tank.span", map[string]any{"From": DayMonth(r.p, m.Window.From.On), "To": DayMonth(r.p, m.Window.To.On)})
+		return r.p.T("tank.span", map[string]any{"From": r.p.DayMonth(m.Window.From.On), "To": r.p.DayMonth(m.Window.To.On)})
 	}
 	return r.when(m)
 }
