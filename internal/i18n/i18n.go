@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"sort"
 	"strings"
+	"sync"
 
 	goi18n "github.com/nicksnyder/go-i18n/v2/i18n"
 	"golang.org/x/text/language"
@@ -28,9 +29,14 @@ type Catalogue struct {
 	keys   map[string]bool              // of English
 }
 
-// Load reads the embedded messages. An unreadable file or a key that stands
-// twice in one language is an error, so that a broken catalogue stops the start.
-func Load() (*Catalogue, error) {
+// Load returns the catalogue of the embedded messages, which is read once and
+// never changes. An unreadable file or a key that stands twice in one language
+// is an error, so that a broken catalogue stops the start.
+func Load() (*Catalogue, error) { return embedded() }
+
+var embedded = sync.OnceValues(read)
+
+func read() (*Catalogue, error) {
 	c := &Catalogue{bundle: goi18n.NewBundle(language.English), plain: map[string]map[string]string{}, keys: map[string]bool{}}
 	c.bundle.RegisterUnmarshalFunc("json", json.Unmarshal)
 	files, err := fs.Glob(locales, "locales/*.json")
