@@ -56,8 +56,10 @@ func (t *deadTrack) judged(a *assessor) (picks, []stats.DeadResult) {
 			return picks{}, nil // the profile was checked
 		}
 		room := len(a.s.Checks)
+		run.Grow(room)
 		t.run, t.herd, t.rates = run, herd{a: a}, rateWalk{stage: stageWalk{a: a}, cfg: cfg}
 		t.picks = picks{on: make([]civil.Date, 0, room), checks: make([]stats.DeadCheck, 0, room)}
+		t.back = make([]pickMark, 0, room)
 	}
 	t.picks.start = a.s.StartedOn()
 	for t.next < len(a.s.Checks) {

@@ -1,5 +1,7 @@
 package stats
 
+import "slices"
+
 // DeadRun is the dead-count rule of JudgeDead in the middle of a season: picks
 // are added as they come, and the newest can be taken back.
 type DeadRun struct {
@@ -51,6 +53,12 @@ func (r *DeadRun) Add(c DeadCheck) error {
 	})
 	r.cfg.judge(&r.results[i], r.checks, r.results)
 	return nil
+}
+
+// Grow makes room for n further picks, so that a whole season is judged without
+// moving what was judged before.
+func (r *DeadRun) Grow(n int) {
+	r.checks, r.results, r.marks = slices.Grow(r.checks, n), slices.Grow(r.results, n), slices.Grow(r.marks, n)
 }
 
 // Results are the answers for the picks so far, oldest first. Do not change
