@@ -16,9 +16,16 @@ func TestTabHears(t *testing.T) {
 	eval[bool](b, `(function () {
 		console.error("made to fail");
 		document.querySelector("h1").setAttribute("style", "color: red");
-		setTimeout(function () { throw new Error("thrown to fail"); }, 0);
+		setTimeout(function () { window.thrown = true; throw new Error("thrown to fail"); }, 0);
 		return true;
 	})()`)
+	// The page must not be left before its timer has run.
+	for range 100 {
+		if eval[bool](b, `window.thrown === true`) {
+			break
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
 	b.load(200, navigate(s.lan()+"/sign-in"))
 	want := []string{"made to fail", "content policy: style-src-attr", "content policy issue:", "thrown to fail", "request leaves the host: " + s.lan()}
 	var all string
