@@ -24,33 +24,26 @@ func hatchRate(celsius float64) float64 {
 }
 
 // asLog writes a generated season down as a keeper would: the dead of each check
-// and the stage seen. The generator knows the stage; here it is told by the death
-// rate that the generator used. on are the days of the checks.
+// and the stage of that day, as a look shows it. on are the days of the checks.
 func asLog(g sim.Season) (s *logbook.Season, on []int) {
-	rates := stats.DefaultStageRates()
 	tk := newTank()
 	// At 10 C the hatch, swim-up and fry of the default model follow each other
 	// much as in the generator, where half hatch 32 days after the delivery.
 	tk.Tank.Setpoint = units.Some(units.Celsius(10))
 	tk.Deliveries[0].Count = g.Checks[0].AtRisk
 	tk.Deliveries[0].Index = units.Some(1 - 32*hatchRate(10))
-	d, furthest := -1, stats.StageEgg
-	for _, c := range g.Checks {
+	d := -1
+	for i, c := range g.Checks {
 		d += c.Days
-		perDay := c.RateSum / float64(c.Days)
-		// A check may cover two stages: it sees the next when most days were its.
-		if next := furthest + 1; d >= 4 && next <= stats.StageFry && math.Abs(rates[next]-perDay) < math.Abs(rates[furthest]-perDay) {
-			furthest = next
-		}
 		on = append(on, d)
 		tk.check(d, func(k *logbook.Check) {
 			warm(k, 10)
 			k.DeadEggs = units.Some(c.Dead)
 			k.Stage = logbook.EyedEgg
 			switch {
-			case furthest >= stats.StageSwimUp:
+			case g.Stages[i] >= stats.StageSwimUp:
 				k.Stage = logbook.Fry
-			case furthest >= stats.StageHatching:
+			case g.Stages[i] >= stats.StageHatching:
 				k.Stage = logbook.Alevin
 			}
 		})

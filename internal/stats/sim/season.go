@@ -80,6 +80,8 @@ const (
 // Season is one generated season as the rule and the observers see it.
 type Season struct {
 	Checks []stats.DeadCheck
+	// Stages is the stretch of the season on the day of each check.
+	Stages []stats.DeadStage
 	// First is the position of the first check after the first animal died of
 	// the event, Onset that of the first check after the event began; -1 for
 	// none.
@@ -155,6 +157,7 @@ func (g *Generator) Season(p Programme, e Event, share float64) Season {
 		s.Checks = append(s.Checks, stats.DeadCheck{
 			Days: days, AtRisk: known, Dead: found, RateSum: g.cfg.RateSum(since),
 		})
+		s.Stages = append(s.Stages, stats.DeadStage(stage))
 		known -= found
 		since, days = [stats.StageCount]int{}, 0
 	}
