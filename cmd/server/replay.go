@@ -71,6 +71,9 @@ func printReplay(out io.Writer, p *i18n.Printer, a web.ReplayAnswer, episodes bo
 			fmt.Fprintf(w, "%s\t%d\t%d\t%d\t%d\t%d\t%d\n", c.Rule, c.Act, c.Watch, c.Due, c.Note, c.Seasons, c.Days)
 		}
 		fmt.Fprintf(w, "a season: %.2f act, %.2f watch\n", r.ActsPerSeason, r.WatchesPerSeason)
+		if r.Judged {
+			fmt.Fprintln(w, r.Verdict)
+		}
 	}
 	lists := a.Different(p)
 	if episodes && a.Changed == nil {

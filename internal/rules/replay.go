@@ -19,6 +19,11 @@ type ReplayOptions struct {
 	// Incidents are what is known to have happened in each season, in the order of
 	// the seasons. Nil when nothing is known: then no alarm is called false.
 	Incidents [][]Incident
+	// Quiet are the stretches in which people looked into a flag and found nothing
+	// wrong, in the order of the seasons. With it only what people have judged is
+	// called false, and the rest is counted as not judged. Nil when everything
+	// outside the incidents is known to have been well, as in a simulation.
+	Quiet [][]Incident
 	// Grace is for how many days after an incident its flags still belong to it.
 	Grace int
 }
@@ -28,6 +33,7 @@ type ReplayOptions struct {
 type Incident struct {
 	From, To civil.Date // last day included; zero To means one day
 	Family   Family     // whose rules should tell it: temperature, equipment, water or dead; "" for any of them
+	Rule     string     // of a quiet stretch: whose flag was looked into
 }
 
 // Episode is one flag from the day it was raised to the day it cleared.
@@ -64,6 +70,7 @@ type RuleCount struct {
 // AlarmFigures say how well act and watch agree with what is known.
 type AlarmFigures struct {
 	FalseActs, FalseWatches int
+	NotJudged               int // act and watch of which nobody said what was behind them
 	Incidents               int
 	ToldByAct               int   // incidents with an act while they lasted
 	ToldByWatch             int   // with an act or a watch
@@ -87,6 +94,7 @@ func (r *Report) Merge(o Report) {
 	r.Seasons, r.Days, r.Judged = r.Seasons+o.Seasons, r.Days+o.Days, r.Judged || o.Judged
 	g, h := &r.Alarms, &o.Alarms
 	g.FalseActs, g.FalseWatches, g.Incidents = g.FalseActs+h.FalseActs, g.FalseWatches+h.FalseWatches, g.Incidents+h.Incidents
+	g.NotJudged += h.NotJudged
 	g.ToldByAct, g.ToldByWatch = g.ToldByAct+h.ToldByAct, g.ToldByWatch+h.ToldByWatch
 	g.ActDelays, g.WatchDelays = append(g.ActDelays, h.ActDelays...), append(g.WatchDelays, h.WatchDelays...)
 	slices.Sort(g.ActDelays)
@@ -161,7 +169,11 @@ func Replay(seasons []*logbook.Season, p *Profile, o ReplayOptions) Report {
 	families := judgedFamilies()
 	for i, e := range found {
 		if r.Judged {
-			r.Alarms.judge(e, o.Incidents[i], o.Grace, families)
+			var quiet []Incident
+			if o.Quiet != nil {
+				quiet = o.Quiet[i]
+			}
+			r.Alarms.judge(e, o.Incidents[i], quiet, o, families)
 		}
 		r.Days += days[i]
 		r.Episodes = append(r.Episodes, e...)

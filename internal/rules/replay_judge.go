@@ -23,12 +23,18 @@ func judgedFamilies() map[string]Family {
 }
 
 // judge compares the episodes of one season with what is known of it, and marks
-// the false ones: an act or a watch that was up at no time of an incident.
-func (g *AlarmFigures) judge(all []Episode, known []Incident, grace int, families map[string]Family) {
+// the false ones: an act or a watch that was up at no time of an incident and,
+// where people judged, at a time when they looked and found nothing.
+func (g *AlarmFigures) judge(all []Episode, known, quiet []Incident, o ReplayOptions, families map[string]Family) {
+	grace := o.Grace
 	alarm := func(e *Episode) bool { return (e.Kind == Act || e.Kind == Watch) && families[e.Rule] != "" }
 	for i := range all {
 		e := &all[i]
 		if !alarm(e) || slices.ContainsFunc(known, func(n Incident) bool { return n.overlaps(e, grace) }) {
+			continue
+		}
+		if o.Quiet != nil && !slices.ContainsFunc(quiet, func(n Incident) bool { return n.Rule == e.Rule && n.overlaps(e, 0) }) {
+			g.NotJudged++
 			continue
 		}
 		e.False = true

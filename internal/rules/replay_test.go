@@ -334,3 +334,33 @@ func TestReplayMergeAndDifferences(t *testing.T) {
 		}
 	}
 }
+
+// Where people judged single flags, only those are right or wrong; the rest is
+// counted as not judged.
+func TestReplayJudgedByPeople(t *testing.T) {
+	hot := newTank().calm(0, 30)
+	warm(&hot.Checks[10], 12.6)
+	warm(&hot.Checks[20], 12.6)
+	seasons := []*logbook.Season{&hot.Season}
+	all := rules.Replay(seasons, nil, rules.ReplayOptions{})
+	var alarms []rules.Episode
+	for _, e := range all.Episodes {
+		if e.Rule == "temperature_high" {
+			alarms = append(alarms, e)
+		}
+	}
+	others := all.Count(rules.Act) + all.Count(rules.Watch) - len(alarms)
+	if len(alarms) != 2 {
+		t.Fatalf("%+v", alarms)
+	}
+	quiet := []rules.Incident{{From: alarms[0].Raised, Rule: alarms[0].Rule}}
+	r := rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil}, Quiet: [][]rules.Incident{quiet}})
+	if n := r.Alarms.FalseActs + r.Alarms.FalseWatches; n != 1 || r.Alarms.NotJudged != 1+others {
+		t.Errorf("%d false, %+v", n, r.Alarms)
+	}
+	quiet[0].Rule = "another"
+	r = rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil}, Quiet: [][]rules.Incident{quiet}})
+	if r.Alarms.FalseActs+r.Alarms.FalseWatches != 0 || r.Alarms.NotJudged != 2+others {
+		t.Errorf("judged by the flag of another rule: %+v", r.Alarms)
+	}
+}

@@ -15,6 +15,7 @@ import (
 type flagLives struct {
 	open  map[flagPlace]*store.Flag
 	ended []*store.Flag // ended before anybody had seen them
+	found findings
 }
 
 func livesOf(flags []store.Flag) flagLives {
@@ -83,6 +84,10 @@ func (l flagLives) fill(t *view.TankPage, a *rules.Assessment, site logbook.Site
 			item.CanSee = staff && l.toSee(f)
 			item.CanAside = staff && !item.Aside && f.Kind != rules.Note && f.SetAsideDays > 0
 			item.CanWake = staff && item.Aside
+			item.CanFind = staff && k.AskFinding() && !item.CanSee
+			if line, ok := l.found.line(t.P, k.ID, site); ok {
+				item.Lines = append(item.Lines, line)
+			}
 		}
 		if item.Aside {
 			t.Aside = append(t.Aside, item)

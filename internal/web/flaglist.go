@@ -24,13 +24,17 @@ const (
 	stateUnseen = "unseen"
 	stateAside  = "aside"
 	stateEnded  = "ended_unseen"
-	stateAll    = "all"
+	// stateUnjudged is over, and nobody has said what was behind it.
+	stateUnjudged = "unjudged"
+	stateAll      = "all"
 )
 
-func flagStates() []string { return []string{stateOpen, stateUnseen, stateAside, stateEnded, stateAll} }
+func flagStates() []string {
+	return []string{stateOpen, stateUnseen, stateAside, stateEnded, stateUnjudged, stateAll}
+}
 
 // inState reports whether a flag is in a state on the day of its site.
-func inState(f *store.PlacedFlag, state string, today civil.Date) bool {
+func inState(f *store.PlacedFlag, found findings, state string, today civil.Date) bool {
 	switch state {
 	case stateUnseen:
 		return f.Open() && f.ToSee()
@@ -38,6 +42,8 @@ func inState(f *store.PlacedFlag, state string, today civil.Date) bool {
 		return f.AsideOn(today)
 	case stateEnded:
 		return !f.Open() && f.ToSee()
+	case stateUnjudged:
+		return !f.Open() && f.AskFinding() && found[f.ID] == nil
 	case stateAll:
 		return true
 	}
@@ -51,6 +57,11 @@ func (s *Server) flagList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	told, err := s.db.Findings(r.Context(), "")
+	if err != nil {
+		return err
+	}
+	found := newestFindings(told)
 	q := r.URL.Query()
 	m := view.FlagList{Page: s.newPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"), Kind: q.Get("kind"),
 		Rule: q.Get("rule"), Load: v.actor.Role == logbook.Coordinator, CSV: "/flags.csv"}
@@ -66,10 +77,10 @@ func (s *Server) flagList(w http.ResponseWriter, r *http.Request) error {
 	for i := range all {
 		f := &all[i]
 		today := days.today(f.Zone)
-		if !inState(f, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
+		if !inState(f, found, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
 			continue
 		}
-		m.Rows = append(m.Rows, flagRow(v.p, f, today))
+		m.Rows = append(m.Rows, flagRow(v.p, f, found, today))
 	}
 	slices.SortStableFunc(m.Rows, func(a, b view.FlagRow) int { return a.Kind.Order() - b.Kind.Order() })
 	m.Total = len(m.Rows)
@@ -80,12 +91,16 @@ func (s *Server) flagList(w http.ResponseWriter, r *http.Request) error {
 // maxListed bounds the rows of one page; filters lead to the others.
 const maxListed = 300
 
-func flagRow(p *i18n.Printer, f *store.PlacedFlag, today civil.Date) view.FlagRow {
+func flagRow(p *i18n.Printer, f *store.PlacedFlag, found findings, today civil.Date) view.FlagRow {
 	site := logbook.Site{Zone: f.Zone}
 	row := view.FlagRow{ID: string(f.ID), Href: "/seasons/" + string(f.SeasonID) + "#flag-" + string(f.ID), Tank: f.TankName, Site: f.SiteName,
 		Kind: rules.Kind(f.Kind), Text: saidThen(p, f.Rule, f.Args), Lines: lifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
 	if !f.Open() {
 		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": atSite(p, site, f.ClearedAt)}))
+	}
+	row.CanFind = f.AskFinding()
+	if line, ok := found.line(p, f.ID, site); ok {
+		row.Lines = append(row.Lines, line)
 	}
 	return row
 }
@@ -135,9 +150,11 @@ func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	m := view.FlagHistory{Page: page, Back: "/seasons/" + string(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
 		CSV: "/seasons/" + string(season.ID) + "/flags.csv"}
-	for i := len(steps) - 1; i >= 0; i-- {
-		m.Steps = append(m.Steps, flagStepRow(page.P, &steps[i], season.Site))
+	told, err := s.db.Findings(r.Context(), season.ID)
+	if err != nil {
+		return err
 	}
+	m.Steps = flagStepRows(page.P, steps, told, season.Site)
 	out := rules.Excursions(season, a.Today, &a.Forecast, profile)
 	m.Excursions = excursionTable(page.P, season.Site, out)
 	switch {
@@ -147,6 +164,33 @@ func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
 		m.NoLogger = page.P.T("flag.excursions_none")
 	}
 	return s.render(w, r, http.StatusOK, view.FlagHistoryPage(m))
+}
+
+// flagStepRows lists the steps and what was found, newest first.
+func flagStepRows(p *i18n.Printer, steps []store.FlagStep, told []store.FlagFinding, site logbook.Site) []view.FlagStep {
+	words := map[logbook.ID]*store.FlagStep{}
+	for i := range steps {
+		words[steps[i].FlagID] = &steps[i]
+	}
+	var out []view.FlagStep
+	finding := func(f *store.FlagFinding) {
+		row := view.FlagStep{When: atSite(p, site, f.At), What: p.T("flag.step.finding"), By: f.By, Note: p.T("flag.finding." + string(f.What))}
+		if st := words[f.FlagID]; st != nil {
+			row.Text, row.Kind = saidThen(p, st.Rule, st.Args), rules.Kind(st.Kind)
+		}
+		if f.Note != "" {
+			row.Note += ": " + f.Note
+		}
+		out = append(out, row)
+	}
+	n := len(told) - 1
+	for i := len(steps) - 1; i >= 0; i-- {
+		for ; n >= 0 && !told[n].At.Before(steps[i].At); n-- {
+			finding(&told[n])
+		}
+		out = append(out, flagStepRow(p, &steps[i], site))
+	}
+	return out
 }
 
 func flagStepRow(p *i18n.Printer, st *store.FlagStep, site logbook.Site) view.FlagStep {

@@ -41,6 +41,21 @@ type flagLoad struct {
 	cameWent                 map[string]int // by rule: raised again within a day of its end
 	kinds                    map[rules.Kind]int
 	kindsOpen, unseenByState map[rules.Kind]int
+	found                    map[store.FindingKind]int // of act and watch; "" when nobody has said it
+}
+
+// judge counts what people found behind the flags of the last days.
+func (l *flagLoad) judge(found findings) {
+	l.found = map[store.FindingKind]int{}
+	for i := range l.raised {
+		switch f := &l.raised[i]; {
+		case !f.AskFinding():
+		case found[f.ID] == nil:
+			l.found[""]++
+		default:
+			l.found[found[f.ID].What]++
+		}
+	}
 }
 
 // sumLoad adds up flags raised within the last days before now.
@@ -112,7 +127,12 @@ func (s *Server) flagLoadShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	l := sumLoad(all, v.now, zoneDays{now: v.now, days: map[string]civil.Date{}})
+	told, err := s.db.Findings(r.Context(), "")
+	if err != nil {
+		return err
+	}
 	l.sites = len(sites)
+	l.judge(newestFindings(told))
 	m := view.FlagLoad{Page: s.newPage(r, "flag.load.title", "flags"), Intro: v.p.T("flag.load.intro", logbook.Args{"Days": l.days})}
 	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	m.Facts, m.Tables = loadFacts(v.p, &l), loadTables(v.p, &l, v.now)
@@ -139,6 +159,8 @@ func loadFacts(p *i18n.Printer, l *flagLoad) []view.Fact {
 		fact("flag.load.now", logbook.Args{"Act": l.kindsOpen[rules.Act], "Watch": l.kindsOpen[rules.Watch], "Due": l.kindsOpen[rules.Due],
 			"Note": l.kindsOpen[rules.Note], "Aside": len(l.aside)}),
 		fact("flag.load.mix", mixArgs(p, l)),
+		fact("flag.load.found", logbook.Args{"Real": l.found[store.FoundReal], "Nothing": l.found[store.FoundNothing],
+			"Unsure": l.found[store.FoundUnsure], "Open": l.found[""]}),
 	}
 }
 

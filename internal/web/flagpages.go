@@ -26,6 +26,8 @@ func (s *Server) flagRoutes(r chi.Router) {
 	r.Get("/flags/{flagID}/aside", s.page(s.flagAsideShow))
 	r.Post("/flags/{flagID}/aside", s.page(s.flagAside))
 	r.Post("/flags/{flagID}/wake", s.page(s.flagWake))
+	r.Get("/flags/{flagID}/finding", s.page(s.flagFindingShow))
+	r.Post("/flags/{flagID}/finding", s.page(s.flagFinding))
 	r.Post("/seasons/{seasonID}/flags/seen", s.page(s.flagSeeEnded))
 }
 

@@ -65,17 +65,34 @@ func Replay(ctx context.Context, db *store.DB, ask ReplayAsk, now time.Time, lim
 		return out, err
 	}
 	out.More = more
+	told, err := db.Findings(ctx, "")
+	if err != nil {
+		return out, err
+	}
+	found := newestFindings(told)
 	var group []*logbook.Season
+	var incidents, quiet [][]rules.Incident
 	flush := func() {
 		o := rules.ReplayOptions{Until: func(s *logbook.Season) civil.Date { return civil.In(now, s.Site.Location()) }}
+		if len(found) > 0 {
+			o.Incidents, o.Quiet = incidents, quiet
+		}
 		out.InUse.Merge(rules.Replay(group, inUse, o))
 		if changed != nil {
 			out.Changed.Merge(rules.Replay(group, changed, o))
 		}
-		group = group[:0]
+		group, incidents, quiet = group[:0], incidents[:0], quiet[:0]
 	}
 	err = db.LoadSeasons(ctx, ids, func(s *logbook.Season) error {
 		out.Seasons = append(out.Seasons, ReplaySeason{ID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, Label: s.Label})
+		var flags []store.Flag
+		if len(found) > 0 {
+			if flags, err = db.Flags(ctx, s.ID, true); err != nil {
+				return err
+			}
+		}
+		wrong, well := found.judgedBy(flags, civil.In(now, s.Site.Location()))
+		incidents, quiet = append(incidents, wrong), append(quiet, well)
 		if group = append(group, s); len(group) == replayGroup {
 			flush()
 		}

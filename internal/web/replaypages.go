@@ -177,6 +177,7 @@ func (f *form) readReplayLimit(p *i18n.Printer, ask *ReplayAsk, profile *rules.P
 func replayTableView(p *i18n.Printer, t ReplayTable, id string) view.ReplayTable {
 	out := view.ReplayTable{ID: id, Title: t.Title, Table: view.DataTable{Caption: p.T("replay.caption")}}
 	out.Sentence = p.T("replay.per_season", logbook.Args{"Acts": p.Num(t.ActsPerSeason, 2), "Watches": p.Num(t.WatchesPerSeason, 2)})
+	out.Verdict = t.Verdict
 	if len(t.Rows) == 0 {
 		out.Sentence = p.T("replay.no_flags")
 	}

@@ -19,7 +19,7 @@ func TestReplayPage(t *testing.T) {
 	boss := ts.as(ts.coordinator)
 	boss.get("/replay").want(t, 200, "Replay past seasons", "All that have ended").lacks(t, "What the rules would have raised")
 	boss.get("/replay?run=yes&seasons=closed").want(t, 200, "There is no such season")
-	boss.get("/replay?run=yes&seasons=all").want(t, 200, "3 seasons, 66 days with fish", "More dead than usual", "does not count false ones")
+	boss.get("/replay?run=yes&seasons=all").want(t, 200, "3 seasons, 66 days with fish", "More dead than usual", "false ones are not counted")
 	one := "/replay?run=yes&seasons=" + string(ts.one.ID)
 	boss.get(one).want(t, 200, "1 season, 22 days with fish", "Tank 1, Alder Brook School, 2025-26")
 	boss.get(one+"&limit=dead_min&value=40").want(t, 200, "With the changed limit", "flag that would no longer be raised")

@@ -12,6 +12,10 @@ type ReplayTable struct {
 	Title                           string
 	Rows                            []ReplayRow
 	ActsPerSeason, WatchesPerSeason float64
+	// Judged says that people told what was behind some flags; the figures are in
+	// Verdict.
+	Judged  bool
+	Verdict string
 }
 
 // ReplayRow counts the flags of one rule by their most urgent kind.
@@ -49,11 +53,24 @@ func (a *ReplayAnswer) Tables(p *i18n.Printer) []ReplayTable {
 
 func replayTable(p *i18n.Printer, title string, r *rules.Report) ReplayTable {
 	t := ReplayTable{Title: p.T(title), ActsPerSeason: r.PerSeason(r.Count(rules.Act)), WatchesPerSeason: r.PerSeason(r.Count(rules.Watch))}
+	if t.Judged = r.Judged; t.Judged {
+		t.Verdict = replayVerdict(p, &r.Alarms)
+	}
 	for _, c := range r.Rules {
 		t.Rows = append(t.Rows, ReplayRow{Rule: c.Rule, Name: p.T("rule." + c.Rule + ".name"), Act: c.Act, Watch: c.Watch, Due: c.Due, Note: c.Note,
 			Seasons: c.Seasons, Days: c.Days, FalseActs: c.FalseActs, FalseWatches: c.FalseWatches})
 	}
 	return t
+}
+
+// replayVerdict says how act and watch agree with what people found.
+func replayVerdict(p *i18n.Printer, g *rules.AlarmFigures) string {
+	said := p.T("replay.verdict", logbook.Args{"FalseActs": g.FalseActs, "FalseWatches": g.FalseWatches, "NotJudged": g.NotJudged,
+		"Count": g.Incidents, "ByAct": g.ToldByAct, "ByWatch": g.ToldByWatch})
+	if days, ok := rules.MedianDelay(g.WatchDelays); ok {
+		said += " " + p.T("replay.delay", logbook.Args{"Count": days})
+	}
+	return said
 }
 
 // All lists every flag that the limits in use raise.

@@ -57,6 +57,7 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/flags.csv": everyone,
 	"GET /flags":                        staff, "GET /flags.csv": staff,
 	"POST /flags/{flagID}/seen": staff, "GET /flags/{flagID}/aside": staff, "POST /flags/{flagID}/aside": staff,
+	"GET /flags/{flagID}/finding": staff, "POST /flags/{flagID}/finding": staff,
 	"POST /flags/{flagID}/wake": staff, "POST /seasons/{seasonID}/flags/seen": staff,
 	"GET /flags/load": boss, "GET /rules/thresholds": boss, "GET /rules/thresholds/{key}": boss, "POST /rules/thresholds/{key}": boss,
 	"GET /rules/recalibration": boss, "POST /rules/recalibration": boss,

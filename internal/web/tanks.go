@@ -37,7 +37,12 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	found, err := s.db.Findings(r.Context(), season.ID)
+	if err != nil {
+		return err
+	}
 	lives := livesOf(stored)
+	lives.found = newestFindings(found)
 	lives.awaken(&a.Assessment)
 	figures, err := s.figures(r.Context(), v, a)
 	if err != nil {

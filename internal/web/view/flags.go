@@ -10,7 +10,7 @@ type FlagItem struct {
 	Back  string   // page to come back to
 	Aside bool
 	// What the reader may do.
-	CanSee, CanAside, CanWake bool
+	CanSee, CanAside, CanWake, CanFind bool
 }
 
 // EndedFlag is a flag that ended before anybody had seen it.
@@ -55,7 +55,7 @@ type FlagRow struct {
 	ID, Href, Tank, Site, Text string
 	Kind                       rules.Kind
 	Lines                      []string
-	CanSee                     bool
+	CanSee, CanFind            bool
 }
 
 // FlagLoad is how much the flags ask of people.
