@@ -87,8 +87,9 @@ func (a *assessor) drift() {
 			break
 		}
 		if !raised && math.Abs(d.Change) > limit+tie {
-			old, _, _ := stats.DriftParts(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
-			raised = math.Abs(d.Change) > stats.DriftLively(old, d.Usual)+tie
+			then := stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]}
+			old, _, _ := stats.DriftParts(then)
+			raised = math.Abs(d.Change) > stats.DriftLively(old, d.Usual)+tie && stats.DriftSettled(then, d.Usual, d.Change)
 		}
 		since = n - 1
 	}

@@ -62,8 +62,18 @@ func LastDrift(s Series) Drift {
 	}
 	usual := Median(old)
 	d := Drift{Known: true, Usual: usual, Recent: recent, Change: recent - usual}
-	d.Flagged = math.Abs(d.Change) > DriftLimitC+driftTieC && math.Abs(d.Change) > DriftLively(old, usual)+driftTieC
+	d.Flagged = math.Abs(d.Change) > DriftLimitC+driftTieC && math.Abs(d.Change) > DriftLively(old, usual)+driftTieC &&
+		DriftSettled(s, usual, d.Change)
 	return d
+}
+
+// DriftSettled reports whether most of the last readings went the way of their
+// mean: their median lies at least half of DriftLimitC from the usual. One far
+// reading, back at the next look, is no drift; water that drifts is not held up
+// by this, because there mean and median are alike. Local choice.
+func DriftSettled(s Series, usual, change float64) bool {
+	off := Median(s.Celsius[len(s.Celsius)-driftRecent:]) - usual
+	return off*change > 0 && math.Abs(off) > DriftLimitC/2
 }
 
 // DriftLively is how far the mean of five readings of a tank must lie from the

@@ -159,3 +159,22 @@ func TestTheilSenRefuses(t *testing.T) {
 		t.Errorf("one point: %v", err)
 	}
 }
+
+// One far reading that is back at the next look is no drift, however far it pulls
+// the mean of five; water that stays away is.
+func TestOneFarReadingIsNoDrift(t *testing.T) {
+	s := Series{}
+	for d := range 30 {
+		s.Days, s.Celsius = append(s.Days, float64(d)), append(s.Celsius, 7+0.1*float64(d%3))
+	}
+	s.Celsius[26] = 14
+	if d := LastDrift(s); d.Flagged || d.Change < DriftLimitC {
+		t.Errorf("a spike: %+v", d)
+	}
+	for i := 25; i < 30; i++ {
+		s.Celsius[i] = 8.6
+	}
+	if d := LastDrift(s); !d.Flagged {
+		t.Errorf("a drift: %+v", d)
+	}
+}
