@@ -114,10 +114,38 @@ func (f *filler) season(ctx context.Context, sc *school, s *season) error {
 			return err
 		}
 	}
+	if err := f.released(ctx, actors[logbook.Keeper], started.ID, s); err != nil {
+		return err
+	}
 	if s.readings == nil {
 		return nil
 	}
 	s.readings.SeasonID = started.ID
 	_, err = f.db.SaveReadings(ctx, actors[logbook.Keeper], *s.readings, s.season.Readings, s.readings.ReceivedAt, nil)
 	return err
+}
+
+// released stores the record of the release of a season, entered when the release
+// was.
+func (f *filler) released(ctx context.Context, keeper logbook.Actor, id logbook.ID, s *season) error {
+	if s.release == nil {
+		return nil
+	}
+	stored, err := f.db.LoadSeason(ctx, id)
+	if err != nil {
+		return err
+	}
+	for i := range stored.Events {
+		if e := &stored.Events[i]; e.Kind == logbook.Released {
+			r := *s.release
+			r.SeasonID, r.EventID = id, e.ID
+			if err := logbook.Refuse(r.Validate()); err != nil {
+				return err
+			}
+			if _, err := f.db.CreateRelease(ctx, keeper, r, e.ReceivedAt, store.Write{}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

@@ -198,6 +198,9 @@ func TestDeterminism(t *testing.T) {
 			for i := range s.ClosedDays {
 				s.ClosedDays[i].ID = ""
 			}
+			for i := range s.Releases {
+				s.Releases[i].ID, s.Releases[i].SeasonID, s.Releases[i].EventID = "", "", ""
+			}
 			s.ID, s.Site.ID, s.Tank.ID, s.Tank.SiteID, s.Lot.ID = "", "", "", "", ""
 			fmt.Fprintf(&b, "%+v\n", *s)
 		}

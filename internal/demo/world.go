@@ -42,6 +42,7 @@ type season struct {
 	rows        []store.LogRow
 	corrections []correction
 	readings    *store.Import
+	release     *logbook.ReleaseRecord
 }
 
 type correction struct {

@@ -27,6 +27,7 @@ func checkFields() map[string]field {
 		"dead_eggs":        countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadEggs }),
 		"dead_alevins":     countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadAlevins }),
 		"dead_fry":         countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadFry }),
+		"dead_cause":       choice(logbook.DeadCauses(), func(c *logbook.Check) *logbook.DeadCause { return &c.DeadCause }),
 		"stage":            choice(logbook.Stages(), func(c *logbook.Check) *logbook.Stage { return &c.Stage }),
 		"chiller":          choice(equipment, func(c *logbook.Check) *logbook.Equipment { return &c.Chiller }),
 		"filter":           choice(equipment, func(c *logbook.Check) *logbook.Equipment { return &c.Filter }),

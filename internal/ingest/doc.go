@@ -41,6 +41,7 @@
 //	temperature_c, temperature_f   instead of the two above
 //	dead_eggs, dead_alevins, dead_fry    whole numbers
 //	dead            whole number, put to the stage of the row, which must be given
+//	dead_cause      fungus warm_water bad_water handling not_feeding unknown
 //	stage           green_egg eyed_egg alevin fry parr smolt
 //	chiller, filter, air_pump   running stopped not_checked not_fitted
 //	hatched         none few half most all

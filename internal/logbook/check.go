@@ -70,6 +70,28 @@ const (
 	NotSeen Sighting = "not_seen"
 )
 
+// DeadCause is what the dead of a check died of, as somebody saw it; empty means
+// that nothing was said.
+type DeadCause string
+
+// The causes.
+const (
+	CauseFungus     DeadCause = "fungus"
+	CauseWarmWater  DeadCause = "warm_water" // a chiller or the power failed
+	CauseBadWater   DeadCause = "bad_water"  // ammonia, chlorine, too little oxygen
+	CauseHandling   DeadCause = "handling"
+	CauseNotFeeding DeadCause = "not_feeding"
+	CauseUnknown    DeadCause = "unknown"
+)
+
+// DeadCauses lists the causes in the order of choice lists.
+func DeadCauses() []DeadCause {
+	return []DeadCause{CauseFungus, CauseWarmWater, CauseBadWater, CauseHandling, CauseNotFeeding, CauseUnknown}
+}
+
+// MessageKey returns the catalogue key of the cause.
+func (c DeadCause) MessageKey() string { return "dead_cause." + string(c) }
+
 // Check is one look at a tank on a civil date and slot. Absent values were not
 // observed; they are never 0.
 type Check struct {
@@ -90,6 +112,7 @@ type Check struct {
 	DeadEggs    units.Optional[int]
 	DeadAlevins units.Optional[int]
 	DeadFry     units.Optional[int]
+	DeadCause   DeadCause // of the dead of this check, where somebody noted it
 
 	Stage   Stage
 	Hatched Hatched

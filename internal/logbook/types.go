@@ -240,8 +240,9 @@ type Season struct {
 	Deliveries []Delivery // by date, voided left out
 	Checks     []Check    // by date and slot, voided left out
 	Voided     []Check
-	Events     []Event   // by date, voided left out
-	Readings   []Reading // by time
+	Events     []Event         // by date, voided left out
+	Readings   []Reading       // by time
+	Releases   []ReleaseRecord // of the releases among Events
 	ClosedDays []ClosedSpan
 
 	Plan    *Plan   // the setpoint plan that is followed, or nil

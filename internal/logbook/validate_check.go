@@ -177,6 +177,13 @@ func (v *checkValidator) choices() {
 	default:
 		v.hard("fungus", "choice.unknown", nil)
 	}
+	switch n, _ := c.Dead(); {
+	case c.DeadCause == "":
+	case !listed(DeadCauses(), c.DeadCause):
+		v.hard("dead_cause", "choice.unknown", nil)
+	case n == 0:
+		v.hard("dead_cause", "check.cause_alone", nil)
+	}
 	v.stageBackwards()
 	v.afterRelease()
 }

@@ -127,6 +127,8 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 }
 
 // Validate returns what is wrong with the event in its season, seen on day today.
+// A second release, or one of more fish than there are, needs a note that says
+// why.
 func (e Event) Validate(s *Season, today civil.Date) []Problem {
 	var out []Problem
 	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
@@ -155,6 +157,11 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 		}
 	}
 	e.validateValues(add)
+	if e.Kind == Released && e.Note == "" && e.Count.OK && !e.On.IsZero() {
+		for _, p := range s.ReleaseDoubts(e.On, today, e.Count.V, e.ID) {
+			add("note", p.Key, p.Args)
+		}
+	}
 	if utf8.RuneCountInString(e.Note) > maxNote {
 		add("note", "entry.too_long", Args{"Max": maxNote})
 	}

@@ -11,7 +11,7 @@ import (
 // season comes with its voided deliveries and events, which are no longer part
 // of the season itself.
 type Export struct {
-	sites, tanks, lots, seasons, deliveries, checks, events, readings *Table
+	sites, tanks, lots, seasons, deliveries, checks, events, releases, readings, plans, guesses *Table
 }
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
@@ -74,7 +74,8 @@ func NewExport() *Export {
 			{"chiller", Text, "running, stopped, not_checked or not_fitted", "", ""},
 			{"filter", Text, "as chiller", "", ""}, {"air_pump", Text, "as chiller", "", ""},
 			{"dead_eggs", Whole, "dead eggs removed", "1", ""}, {"dead_alevins", Whole, "dead alevins removed", "1", ""},
-			{"dead_fry", Whole, "dead fry removed", "1", ""}, stage, {"hatched", Text, "how many have hatched", "", ""},
+			{"dead_fry", Whole, "dead fry removed", "1", ""},
+			{"dead_cause", Text, "what the dead of the check died of, as seen", "", ""}, stage, {"hatched", Text, "how many have hatched", "", ""},
 			{"water", Text, "look of the water", "", ""}, {"fungus", Text, "white fuzz on eggs", "", ""},
 			{"ph", Number, "pH", "[pH]", ""}, {"tan_mg_l", Number, "total ammonia as N", "mg/L", ""},
 			{"nitrite_mg_l", Number, "nitrite as N", "mg/L", ""}, {"nitrate_mg_l", Number, "nitrate as N", "mg/L", ""},
@@ -85,6 +86,8 @@ func NewExport() *Export {
 			{"volume_l", Number, "water changed", "L", ""}, {"setpoint_c", Number, "new setpoint", "Cel", ""},
 			{"duration_h", Number, "how long", "h", ""}, {"mean_weight_g", Number, "mean weight", "g", ""},
 			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""}, note, observer}, entryColumns()...)},
+		releases: releaseTable(id, season),
+		plans:    planTable(id, season), guesses: guessTable(id, season),
 		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.", Refs: inSeason,
 			Key: []string{"season_id", "row"}, Columns: []Column{season,
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
@@ -109,12 +112,22 @@ func (e *Export) Lot(l *logbook.Lot) error {
 	return e.lots.Add(string(l.ID), l.Code, string(l.Species), l.Supplier, l.Stock, l.FertilisedOn, Opt(l.EggDiameter), l.Note)
 }
 
+// Voided are the rows of a season that were taken back and that are no longer part
+// of the loaded season; releases are records whose events were.
+type Voided struct {
+	Deliveries []logbook.Delivery
+	Events     []logbook.Event
+	Releases   []logbook.ReleaseRecord
+	Plans      []logbook.Plan // ended and voided ones
+	Guesses    []logbook.Guess
+}
+
 // Season adds a season with all its rows, voided ones last.
-func (e *Export) Season(s *logbook.Season, voidedDeliveries []logbook.Delivery, voidedEvents []logbook.Event) error {
+func (e *Export) Season(s *logbook.Season, voided Voided) error {
 	if err := e.seasons.Add(string(s.ID), s.Label, string(s.Tank.ID), string(s.Lot.ID), s.ClosedOn, s.ReleaseFrom, s.ReleaseBy); err != nil {
 		return err
 	}
-	for _, list := range [][]logbook.Delivery{s.Deliveries, voidedDeliveries} {
+	for _, list := range [][]logbook.Delivery{s.Deliveries, voided.Deliveries} {
 		for i := range list {
 			d := &list[i]
 			if err := e.deliveries.Add(append([]any{string(d.ID), string(s.ID), d.On, d.Count, string(d.Method), Opt(d.ThermalUnits),
@@ -130,7 +143,7 @@ func (e *Export) Season(s *logbook.Season, voidedDeliveries []logbook.Delivery, 
 			}
 		}
 	}
-	for _, list := range [][]logbook.Event{s.Events, voidedEvents} {
+	for _, list := range [][]logbook.Event{s.Events, voided.Events} {
 		for i := range list {
 			v := &list[i]
 			if err := e.events.Add(append([]any{string(v.ID), string(s.ID), string(v.Kind), v.On, v.Time, OptWhole(v.Count), Opt(v.Litres),
@@ -138,6 +151,9 @@ func (e *Export) Season(s *logbook.Season, voidedDeliveries []logbook.Delivery, 
 				return err
 			}
 		}
+	}
+	if err := e.more(s, voided); err != nil {
+		return err
 	}
 	for i := range s.Readings {
 		v := &s.Readings[i]
@@ -158,11 +174,11 @@ func (e *Export) check(season logbook.ID, c *logbook.Check) error {
 	}
 	return e.checks.Add(append([]any{string(c.ID), string(season), c.On, string(c.Slot), c.Time, Opt(c.Temperature), c.TemperatureEntered,
 		string(c.TemperatureUnit), string(c.Chiller), string(c.Filter), string(c.AirPump), OptWhole(c.DeadEggs), OptWhole(c.DeadAlevins),
-		OptWhole(c.DeadFry), string(c.Stage), string(c.Hatched), string(c.Water), string(c.Fungus), Opt(c.PH), Opt(c.TAN), Opt(c.Nitrite),
+		OptWhole(c.DeadFry), string(c.DeadCause), string(c.Stage), string(c.Hatched), string(c.Water), string(c.Fungus), Opt(c.PH), Opt(c.TAN), Opt(c.Nitrite),
 		Opt(c.Nitrate), Opt(c.Oxygen), Opt(c.Fed), c.Note, c.Observer, confirmed}, entryCells(&c.Entry)...)...)
 }
 
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.readings})
+	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.plans, e.guesses, e.readings})
 }

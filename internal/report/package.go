@@ -26,6 +26,7 @@ const (
 	Day      Type = "date"
 	Instant  Type = "datetime"
 	WallTime Type = "time"
+	List     Type = "array" // as JSON
 )
 
 // Column describes one column of a table. Unit is a UCUM code; RDF is the URI

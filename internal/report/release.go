@@ -108,3 +108,26 @@ func Agreed(first, second, third units.Optional[int]) (n int, ok bool) {
 	}
 	return third.V, third.OK
 }
+
+// ReleaseMissing names what stocking and transfer permits usually ask for of a
+// release (state and provincial forms, read) and what is not told, in the order of
+// the release page. e and r may be empty, before the day.
+func ReleaseMissing(s *logbook.Season, e *logbook.Event, r *logbook.ReleaseRecord) []string {
+	var out []string
+	for _, q := range []struct {
+		name string
+		told bool
+	}{
+		{"permit", e.Permit != ""}, {"water_body", r.WaterBody != ""}, {"place", e.Place != ""},
+		{"latitude", r.Latitude.OK}, {"longitude", r.Longitude.OK}, {"purpose", r.Purpose != ""}, {"life_stage", r.LifeStage != ""},
+		{"who", e.Observer != ""}, {"health", r.Health != ""}, {"count_out", e.Count.OK}, {"mean_g", e.MeanG.OK}, {"mean_mm", r.MeanMM.OK},
+		{"size_how", r.SizeMethod != "" || !e.MeanG.OK && !r.MeanMM.OK}, {"transport", r.Transport != ""}, {"water_source", r.WaterSource != ""},
+		{"lot_supplier", r.Supplier != "" || s.Lot.Supplier != ""}, {"lot_stock", r.Stock != "" || s.Lot.Stock != ""},
+		{"permit_days", !s.ReleaseFrom.IsZero() && !s.ReleaseBy.IsZero()},
+	} {
+		if !q.told {
+			out = append(out, q.name)
+		}
+	}
+	return out
+}

@@ -73,11 +73,12 @@ func (c *conn) endDraft(ctx context.Context, kind DraftKind, subject logbook.ID)
 	return err
 }
 
-// FinishRelease stores the events of a release, closes the season on closeOn
+// FinishRelease stores the events of a release, the first of which record
+// describes, closes the season on closeOn
 // unless that is zero, and ends the draft, all or nothing. check judges the
 // season as it is stored at that moment; its error stops everything.
-func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logbook.ID, draft int64, events []logbook.Event, closeOn civil.Date,
-	now time.Time, check func(*logbook.Season) error, after After) error {
+func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logbook.ID, draft int64, events []logbook.Event,
+	record logbook.ReleaseRecord, closeOn civil.Date, now time.Time, check func(*logbook.Season) error, after After) error {
 	return d.write(ctx, "finish release", func(c *conn) error {
 		if err := c.draftIs(ctx, DraftRelease, season, draft); err != nil {
 			return err
@@ -103,6 +104,13 @@ func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logb
 			if err := eventTable.insert(ctx, c, h.num, &e); err != nil {
 				return err
 			}
+			if i == 0 {
+				record.EventID = e.ID
+			}
+		}
+		record.ID, record.Entry = logbook.NewID(), newEntry(actor, now)
+		if err := releaseTable.insert(ctx, c, h.num, &record); err != nil {
+			return err
 		}
 		if !closeOn.IsZero() {
 			if _, err := c.exec(ctx, "UPDATE season SET closed_on = ?, by_role = ?, by_label = ?, changed_at = ?, edits = edits + 1 WHERE num = ?",

@@ -24,7 +24,7 @@ func checkField(f string) string {
 }
 
 // checkEdits are the fields of a check that a PATCH can change.
-var checkEdits = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead", "stage", "hatched", "water",
+var checkEdits = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead", "dead_cause", "stage", "hatched", "water",
 	"fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer"}
 
 // readCheckJSON reads the body of a check.
@@ -33,8 +33,8 @@ func readCheckJSON(o *object) logbook.Check {
 		On: o.date("on"), Slot: logbook.Slot(o.text("slot")), Time: o.text("time"),
 		Chiller: logbook.Equipment(o.text("chiller")), Filter: logbook.Equipment(o.text("filter")), AirPump: logbook.Equipment(o.text("air_pump")),
 		Stage: logbook.Stage(o.text("stage")), Hatched: logbook.Hatched(o.text("hatched")), Water: logbook.Water(o.text("water")),
-		Fungus: logbook.Sighting(o.text("fungus")),
-		PH:     o.number("ph"), TAN: numberOf[units.MgPerL](o, "tan_mg_l"), Nitrite: numberOf[units.MgPerL](o, "nitrite_mg_l"),
+		Fungus: logbook.Sighting(o.text("fungus")), DeadCause: logbook.DeadCause(o.text("dead_cause")),
+		PH: o.number("ph"), TAN: numberOf[units.MgPerL](o, "tan_mg_l"), Nitrite: numberOf[units.MgPerL](o, "nitrite_mg_l"),
 		Nitrate: numberOf[units.MgPerL](o, "nitrate_mg_l"), Oxygen: numberOf[units.MgPerL](o, "oxygen_mg_l"),
 		Fed: numberOf[units.Grams](o, "fed_g"), Note: o.text("note"), Observer: o.text("observer"),
 	}

@@ -81,6 +81,16 @@ func newFullServer(t *testing.T) fullServer {
 	event, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
 		Litres: units.Some[units.Litres](20)}, testNow, store.Write{})
 	ts.must(err)
+	on := civil.MustParse("2026-02-08")
+	var released [2]logbook.ID
+	for i := range released {
+		e, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: on, Count: units.Some(1 + i), Note: "few"}, testNow, store.Write{})
+		ts.must(err)
+		released[i] = e.Row.ID
+	}
+	release, err := ts.db.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0], WaterBody: "Invented River",
+		Latitude: units.Some(45.5), MeanMM: units.Some[units.Millimetres](31), Oxygen: logbook.AirStone, Health: logbook.HealthYes}, testNow, store.Write{})
+	ts.must(err)
 	guess, err := ts.db.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
 		MadeOn: civil.MustParse("2026-02-10")}, testNow, store.Write{})
 	ts.must(err)
@@ -95,7 +105,7 @@ func newFullServer(t *testing.T) fullServer {
 	flags, err := ts.db.Flags(ctx, ts.one.ID, false)
 	ts.must(err)
 	return fullServer{ts, map[string]string{"flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
-		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),
+		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }
 

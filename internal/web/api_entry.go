@@ -101,7 +101,7 @@ func (s *Server) apiEventCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	saved, err := s.db.CreateEvent(r.Context(), v.actor, e, v.now, store.Write{Once: n.once, After: n.after})
+	saved, err := s.db.CreateEvent(r.Context(), v.actor, e, v.now, store.Write{Once: n.once, After: releasedOnce(n.season, &e, n.after)})
 	if err != nil {
 		return err
 	}

@@ -48,11 +48,14 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 			}
 		}
 	}
-	deliveries, events, err := db.VoidedEntries(ctx)
+	out, err := db.Outside(ctx)
 	if err != nil {
 		return err
 	}
-	if err := db.LoadSeasons(ctx, ids, func(s *logbook.Season) error { return e.Season(s, deliveries[s.ID], events[s.ID]) }); err != nil {
+	if err := db.LoadSeasons(ctx, ids, func(s *logbook.Season) error {
+		return e.Season(s, report.Voided{Deliveries: out.Deliveries[s.ID], Events: out.Events[s.ID], Releases: out.Releases[s.ID],
+			Plans: out.Plans[s.ID], Guesses: out.Guesses[s.ID]})
+	}); err != nil {
 		return err
 	}
 	return e.Write(w, title, now)

@@ -68,12 +68,12 @@ func TestExport(t *testing.T) {
 	c.with("If-Match", "*").send("DELETE", "/checks/"+f.ids["checkID"], `{"reason":"wrong tank"}`).want(t, 200)
 
 	tables, desc := unzip(t, c.get("/export").want(t, 200))
-	for name, n := range map[string]int{"sites": 2, "tanks": 5, "lots": 1, "seasons": 3, "deliveries": 3, "checks": 1, "events": 1, "readings": 2} {
+	for name, n := range map[string]int{"sites": 2, "tanks": 5, "lots": 1, "seasons": 3, "deliveries": 3, "checks": 1, "events": 3, "releases": 1, "plans": 1, "guesses": 1, "readings": 2} {
 		if len(tables[name]) != n {
 			t.Errorf("%d rows of %s, want %d", len(tables[name]), name, n)
 		}
 	}
-	if tables["checks"][0]["status"] != "voided" || tables["events"][0]["status"] != "voided" || tables["events"][0]["reason"] != "'-wrong tank" {
+	if tables["checks"][0]["status"] != "voided" || tables["events"][2]["status"] != "voided" || tables["events"][2]["reason"] != "'-wrong tank" {
 		t.Errorf("voided rows: %v %v", tables["checks"], tables["events"])
 	}
 	if tables["checks"][0]["dead_eggs"] != "" {
@@ -92,7 +92,7 @@ func TestExport(t *testing.T) {
 		}
 	}
 	resources, _ := desc["resources"].([]any)
-	if len(resources) != 8 {
+	if len(resources) != 11 {
 		t.Fatalf("%d resources described", len(resources))
 	}
 	for _, r := range resources {

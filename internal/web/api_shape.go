@@ -106,6 +106,7 @@ type checkOut struct {
 	Filter  logbook.Equipment            `json:"filter,omitempty"`
 	AirPump logbook.Equipment            `json:"air_pump,omitempty"`
 	Dead    *deadOut                     `json:"dead,omitempty"`
+	Cause   logbook.DeadCause            `json:"dead_cause,omitempty"`
 	Stage   logbook.Stage                `json:"stage,omitempty"`
 	Hatched logbook.Hatched              `json:"hatched,omitempty"`
 	Water   logbook.Water                `json:"water,omitempty"`
@@ -126,7 +127,7 @@ type checkOut struct {
 func checkJSON(c *logbook.Check) checkOut {
 	out := checkOut{ID: c.ID, SeasonID: c.SeasonID, On: c.On, Slot: c.Slot, Time: c.Time,
 		TemperatureC: c.Temperature, TemperatureEntered: c.TemperatureEntered,
-		Chiller: c.Chiller, Filter: c.Filter, AirPump: c.AirPump, Stage: c.Stage, Hatched: c.Hatched, Water: c.Water, Fungus: c.Fungus,
+		Chiller: c.Chiller, Filter: c.Filter, AirPump: c.AirPump, Stage: c.Stage, Hatched: c.Hatched, Water: c.Water, Fungus: c.Fungus, Cause: c.DeadCause,
 		PH: c.PH, TAN: c.TAN, Nitrite: c.Nitrite, Nitrate: c.Nitrate, Oxygen: c.Oxygen, Fed: c.Fed, Note: c.Note, Observer: c.Observer,
 		entryOut: entryJSON(&c.Entry)}
 	if t, ok := c.Temperature.Get(); ok {
@@ -244,6 +245,7 @@ type seasonOut struct {
 	Checks     []checkOut    `json:"checks"`
 	Voided     []checkOut    `json:"voided_checks"`
 	Events     []eventOut    `json:"events"`
+	Releases   []releaseOut  `json:"releases"` // what the releases among the events were like
 	Readings   []readingOut  `json:"readings"`
 	ClosedDays []spanOut     `json:"closed_days"`
 }
@@ -253,6 +255,7 @@ func seasonJSON(s *logbook.Season, today civil.Date) seasonOut {
 		ClosedOn: someDate(s.ClosedOn), ReleaseFrom: someDate(s.ReleaseFrom), ReleaseBy: someDate(s.ReleaseBy), Revision: s.Edits,
 		Today: today, Site: siteJSON(&s.Site), Tank: tankJSON(&s.Tank), Lot: lotJSON(&s.Lot), Totals: totalsJSON(s.TotalsOn(today)),
 		Deliveries: listOf(s.Deliveries, deliveryJSON).Items, Checks: listOf(s.Checks, checkJSON).Items,
-		Voided: listOf(s.Voided, checkJSON).Items, Events: listOf(s.Events, eventJSON).Items, Readings: listOf(s.Readings, readingJSON).Items,
+		Voided: listOf(s.Voided, checkJSON).Items, Events: listOf(s.Events, eventJSON).Items, Releases: listOf(s.Releases, releaseJSON).Items,
+		Readings:   listOf(s.Readings, readingJSON).Items,
 		ClosedDays: listOf(s.ClosedDays, func(c *logbook.ClosedSpan) spanOut { return spanOut{c.From, c.To, c.Reason} }).Items}
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // checkFields are the fields of a check in the order in which they are shown.
-var checkFields = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry",
+var checkFields = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "dead_cause",
 	"stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer"}
 
 // typed writes a number so that it reads back as the same number.
@@ -60,7 +60,7 @@ func checkValues(p *i18n.Printer, c *logbook.Check, site units.TemperatureUnit) 
 	return map[string]string{
 		"on": c.On.String(), "slot": string(c.Slot), "time": c.Time, "temperature": typedTemperature(p, c, site),
 		"chiller": string(c.Chiller), "filter": string(c.Filter), "air_pump": string(c.AirPump),
-		"dead_eggs": typedCount(c.DeadEggs), "dead_alevins": typedCount(c.DeadAlevins), "dead_fry": typedCount(c.DeadFry),
+		"dead_eggs": typedCount(c.DeadEggs), "dead_alevins": typedCount(c.DeadAlevins), "dead_fry": typedCount(c.DeadFry), "dead_cause": string(c.DeadCause),
 		"stage": string(c.Stage), "hatched": string(c.Hatched), "water": string(c.Water), "fungus": string(c.Fungus),
 		"ph": typedOpt(p, c.PH), "tan_mg_l": typedOpt(p, c.TAN), "nitrite_mg_l": typedOpt(p, c.Nitrite),
 		"nitrate_mg_l": typedOpt(p, c.Nitrate), "oxygen_mg_l": typedOpt(p, c.Oxygen), "fed_g": typedOpt(p, c.Fed),
@@ -97,6 +97,8 @@ func checkText(p *i18n.Printer, c *logbook.Check, field string) string {
 		return typedCount(c.DeadAlevins)
 	case "dead_fry":
 		return typedCount(c.DeadFry)
+	case "dead_cause":
+		return word(p, c.DeadCause)
 	case "stage":
 		return word(p, c.Stage)
 	case "hatched":

@@ -58,6 +58,7 @@ func (s *Server) eventCorrect(w http.ResponseWriter, r *http.Request) error {
 		return s.renderEventEdit(w, r, http.StatusOK, have, season, f)
 	}
 	e := readEvent(f, season)
+	e.ID = have.ID
 	f.add(e.Validate(season, s.today(season.Site, v.now)))
 	from, reason := f.revision(), formReason(f)
 	if len(f.problems) > 0 {

@@ -28,7 +28,7 @@ func TestEveryKindOfEvent(t *testing.T) {
 		{logbook.PowerCut, []string{"hours", "3.5"}, "3.5"},
 		{logbook.Treatment, []string{"note", "salt bath"}, "salt bath"},
 		{logbook.Counted, []string{"count", "0"}, "0"},
-		{logbook.Released, []string{"count", "150", "place", "Alder Brook", "permit", "P-7"}, "P-7"},
+		{logbook.Released, []string{"count", "150", "place", "Alder Brook", "permit", "P-7", "note", "the count was wrong"}, "P-7"},
 	} {
 		if !strings.Contains(list.Body, "kind="+string(x.kind)+`"`) {
 			t.Errorf("%s is not offered", x.kind)

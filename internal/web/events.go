@@ -109,7 +109,19 @@ func (s *Server) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if !knownKind(e.Kind) {
 		return s.renderEventKinds(w, r, season)
 	}
-	f.add(e.Validate(season, s.today(season.Site, v.now)))
+	print, err := fingerprint(e)
+	if err != nil {
+		return err
+	}
+	once := store.Once{Key: formKey(f.text("key")), Route: routeEventCreate, Fingerprint: print}
+	// What was stored by a first tap must not be in the way of the second.
+	answered, err := s.db.Answered(r.Context(), v.actor, once)
+	if err != nil && !isMismatch(err) {
+		return err
+	}
+	if !answered {
+		f.add(e.Validate(season, s.today(season.Site, v.now)))
+	}
 	if len(f.problems) > 0 {
 		return s.renderEventNew(w, r, http.StatusUnprocessableEntity, season, f)
 	}
@@ -117,12 +129,7 @@ func (s *Server) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	print, err := fingerprint(e)
-	if err != nil {
-		return err
-	}
-	once := store.Once{Key: formKey(f.text("key")), Route: routeEventCreate, Fingerprint: print}
-	saved, err := s.db.CreateEvent(r.Context(), v.actor, e, v.now, store.Write{Once: once, After: after})
+	saved, err := s.db.CreateEvent(r.Context(), v.actor, e, v.now, store.Write{Once: once, After: releasedOnce(season, &e, after)})
 	if isMismatch(err) {
 		// The Back button and other values: an event has no day of its own to
 		// tell whether that is a second one, so the person does.
@@ -136,6 +143,28 @@ func (s *Server) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	s.setNotice(r, v.p.T("event_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On, "Kind": saved.Row.Kind}))
 	http.Redirect(w, r, "/events/"+string(saved.Row.ID), http.StatusSeeOther)
 	return nil
+}
+
+// releasedOnce stops the second of two releases that are sent at the same moment,
+// each without a word about the other.
+func releasedOnce(seen *logbook.Season, e *logbook.Event, after store.After) store.After {
+	if e.Kind != logbook.Released || e.Note != "" {
+		return after
+	}
+	count := func(s *logbook.Season) (n int) {
+		for i := range s.Events {
+			if s.Events[i].Kind == logbook.Released {
+				n++
+			}
+		}
+		return n
+	}
+	return func(stored *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
+		if count(stored) > count(seen)+1 {
+			return nil, logbook.Errorf(logbook.Conflict, "release.meanwhile", nil)
+		}
+		return after(stored, open)
+	}
 }
 
 // storedEvent loads the event of the address with its season, for an actor who may

@@ -6,6 +6,7 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/civil"
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
 	"reddside/internal/store"
@@ -18,29 +19,39 @@ import (
 func (s *Server) releaseRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/release", s.page(s.releaseShow))
 	r.Post("/seasons/{seasonID}/release", s.page(s.releaseSave))
+	r.Get("/releases/{releaseID}/correct", s.page(s.releaseEdit))
+	r.Post("/releases/{releaseID}/correct", s.page(s.releaseCorrect))
 	r.Get("/tanks/{tankID}/delivery-day", s.page(s.deliveryDayShow))
 	r.Post("/tanks/{tankID}/delivery-day", s.page(s.deliveryDaySave))
 }
 
-// releaseReady are the signs that fry can go; releasePermit is what stocking and
-// transfer permits usually ask for (state and provincial forms, read).
-var (
-	releaseReady  = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_water", "permit_day"}
-	releasePermit = []string{"permit", "place", "latitude", "longitude", "water_body", "purpose", "who", "transport"}
-)
+// releaseReady are the signs that fry can go.
+var releaseReady = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_water", "permit_day"}
 
 var releaseSteps = []guidedStep{
 	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"}, {name: "swimming", kind: "tick"},
 		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"}, {name: "ready_note", kind: "area"}}},
-	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "place", kind: "text"}, {"latitude", "number", -90, 90}, {"longitude", "number", -180, 180},
-		{name: "water_body", kind: "text"}, {name: "purpose", kind: "text"}, {name: "who", kind: "text"}, {name: "transport", kind: "text"}}},
+	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "water_body", kind: "text"}, {name: "place", kind: "text"},
+		{"latitude", "number", -90, 90}, {"longitude", "number", -180, 180}, {name: "purpose", kind: "text"}, {name: "life_stage", kind: "stage"},
+		{name: "who", kind: "text"}, {name: "health", kind: "health"}, {name: "health_note", kind: "text"}}},
 	{"count", []guidedField{{"count", "count", 0, 1e6}, {"stayed", "count", 0, 1e6}}},
 	{"second", []guidedField{{"second", "count", 0, 1e6}}},
 	{"third", []guidedField{{"third", "count", 0, 1e6}}},
-	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, {"mean_mm", "number", 5, 500}}},
-	{"trip", []guidedField{{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
-	{"stream", []guidedField{{"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
+	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, {"mean_mm", "number", 5, 500}, {name: "size_how", kind: "text"}}},
+	{"trip", []guidedField{{name: "transport", kind: "text"}, {name: "water_source", kind: "text"}, {name: "oxygen", kind: "oxygen"},
+		{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
+	{"stream", []guidedField{{name: "left", kind: "time"}, {name: "arrived", kind: "time"}, {"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30},
+		{"temper_steps", "count", 0, 100}, {"temper_minutes", "count", 0, 1440}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
 	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "close", kind: "tick"}}},
+}
+
+// releaseChoices are the lists of the guided release.
+func releaseChoices(p *i18n.Printer) map[string][]view.Option {
+	open := func(list []view.Option) []view.Option {
+		return append([]view.Option{{Value: "", Label: p.T("guided.choose")}}, list...)
+	}
+	return map[string][]view.Option{"stage": open(keyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry, logbook.Parr, logbook.Smolt})),
+		"health": open(keyedOptions(p, logbook.HealthStatements())), "oxygen": open(keyedOptions(p, logbook.OxygenSupplies()))}
 }
 
 // release is a guided release with its season.
@@ -57,9 +68,10 @@ func (s *Server) releaseOf(r *http.Request) (*release, error) {
 		return nil, err
 	}
 	v := visitOf(r)
+	p := s.inSite(v, season.Site)
 	g := &guide{prefix: "release", kind: store.DraftRelease, subject: season.ID, path: "/seasons/" + string(season.ID) + "/release",
 		back:  view.PageLink{Href: "/seasons/" + string(season.ID), Text: season.Tank.Name + ", " + season.Site.Name},
-		steps: releaseSteps, p: s.inSite(v, season.Site), blind: map[string]bool{"count": true, "second": true, "third": true}}
+		steps: releaseSteps, p: p, choices: releaseChoices(p), blind: map[string]bool{"count": true, "second": true, "third": true}}
 	g.draft, err = s.db.Draft(r.Context(), g.kind, g.subject)
 	x := &release{g, season, s.today(season.Site, v.now)}
 	x.look()
@@ -132,7 +144,7 @@ func (s *Server) releaseFinish(w http.ResponseWriter, r *http.Request, x *releas
 		closeOn = events[0].On
 	}
 	check := func(stored *logbook.Season) error { return logbook.Refuse(x.problems(stored, events, closeOn)) }
-	err = s.db.FinishRelease(r.Context(), v.actor, x.season.ID, x.draft.Revision, events, closeOn, v.now, check, after)
+	err = s.db.FinishRelease(r.Context(), v.actor, x.season.ID, x.draft.Revision, events, x.record(), closeOn, v.now, check, after)
 	ok, err := s.guideFailed(r, x.guide, f, err)
 	if err != nil {
 		return err
@@ -158,7 +170,7 @@ func (x *release) events() []logbook.Event {
 	on := guidedDay(f, "on", x.today)
 	n, ok := x.agreed()
 	out := logbook.Event{Kind: logbook.Released, On: on, Time: f.text("time"), Count: units.Optional[int]{V: n, OK: ok},
-		MeanG: optional[units.Grams](f, "mean_g"), Place: x.placeText(f), Permit: f.text("permit"), Observer: f.text("who"), Note: x.noteText(f)}
+		MeanG: optional[units.Grams](f, "mean_g"), Place: f.text("place"), Permit: f.text("permit"), Observer: f.text("who"), Note: x.noteText(f)}
 	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.count("stayed").V), Observer: f.text("who"), Note: x.p.T("release.stayed_note")}
 	return []logbook.Event{out, stayed}
 }
@@ -179,7 +191,7 @@ func (x *release) problems(stored *logbook.Season, events []logbook.Event, close
 	case !ok:
 		add("third", "release.third_missing", nil)
 	}
-	seen := map[string]bool{"count": len(out) > 0}
+	seen := map[string]bool{"count": len(out) > 0, "note": true} // reasons have fields of their own here
 	for i := range events {
 		for _, p := range events[i].Validate(stored, x.today) {
 			if !seen[p.Field] {
@@ -192,15 +204,11 @@ func (x *release) problems(stored *logbook.Season, events []logbook.Event, close
 		return out
 	}
 	on := events[0].On
-	for i := range stored.Events {
-		if e := &stored.Events[i]; e.Kind == logbook.Released && f.text("reason_again") == "" {
-			add("reason_again", "release.again", logbook.Args{"On": e.On, "N": e.Count.V})
-			break
-		}
-	}
 	stayed := f.count("stayed").V
-	if log := min(stored.TotalsOn(on).Alive, stored.TotalsOn(x.today).Alive); n+stayed > log && f.text("reason_more") == "" {
-		add("reason_more", "release.more", logbook.Args{"N": n + stayed, "Log": log})
+	for _, p := range stored.ReleaseDoubts(on, x.today, n+stayed, "") {
+		if field := "reason_" + p.Field; f.text(field) == "" {
+			add(field, p.Key, p.Args)
+		}
 	}
 	if !closeOn.IsZero() {
 		if stayed > 0 {

@@ -10,6 +10,7 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/units"
 )
 
 // step sends one step of a guided page as a browser does, with the hidden fields
@@ -63,16 +64,16 @@ func TestReleaseStepByStep(t *testing.T) {
 	b.step(t, path, "third", "third", "186").want(t, 303)
 	b.get(path+"?step=size").want(t, 200, "Not explained: 14") // 200 - 186 - 0
 	b.step(t, path, "size", "mean_g", "0.35", "mean_mm", "32").want(t, 303)
-	b.step(t, path, "trip", "container", "20", "water", "10", "outside", "22", "hours", "1.5").want(t, 303)
+	b.step(t, path, "trip", "container", "20", "water", "10", "outside", "22", "hours", "1.5", "oxygen", "air", "transport", "a bucket").want(t, 303)
 	// 186 x 0.35 g in 20 L is 3.255; and 3600 x 12 / (334000 + 4186 x 10) kg/h for 1.5 h by the formula of the handbook.
 	b.get(path+"?step=trip").want(t, 200, "3.26 g", "0.172", "sealed bottles")
-	b.step(t, path, "stream", "bucket", "14", "stream", "8", "on", "2026-02-09").want(t, 303)
+	b.step(t, path, "stream", "bucket", "14", "stream", "8", "on", "2026-02-09", "left", "9:10", "arrived", "10:05", "temper_steps", "9").want(t, 303)
 	// 6 C in steps of 20 % to within 1 C: nine steps (science of the way to the stream).
 	b.get(path+"?step=stream").want(t, 200, "9 steps", "can kill", "Tennessee", "inside this limit")
 
 	// Two people at once: the later one is told.
 	old := b.get(path + "?step=permit").hidden()
-	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook", "latitude", "45.5", "longitude", "-63.25", "who", "Group 3", "water_body", "Invented River").want(t, 303)
+	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook", "latitude", "45.5", "longitude", "-63.25", "who", "Group 3", "water_body", "Invented River", "life_stage", "fry", "health", "no").want(t, 303)
 	old.Set("permit", "P 78")
 	b.post(path, old).want(t, 409, "Somebody else saved this page", `value="P 78"`)
 
@@ -86,9 +87,19 @@ func TestReleaseStepByStep(t *testing.T) {
 	}
 	for _, e := range s.Events {
 		if e.Kind == logbook.Released && (e.Count.V != 186 || e.Permit != "P 77" || e.MeanG.V != 0.35 ||
-			e.Place != "Invented Brook (45.50000, -63.25000)" || !strings.Contains(e.Note, "187, then 185")) {
+			e.Place != "Invented Brook" || e.Note != "") {
 			t.Errorf("release %+v", e)
 		}
+	}
+	if len(s.Releases) != 1 {
+		t.Fatalf("%d records", len(s.Releases))
+	}
+	r := s.Releases[0]
+	if s.ReleaseRecordOf(r.EventID) == nil || r.WaterBody != "Invented River" || r.Latitude != units.Some(45.5) || r.Longitude != units.Some(-63.25) ||
+		r.MeanMM.V != 32 || r.Container.V != 20 || r.Tank.V != 10 || r.Bucket.V != 14 || r.Stream.V != 8 || r.LeftAt != "09:10" || r.ArrivedAt != "10:05" ||
+		r.TemperSteps != units.Some(9) || r.First != units.Some(187) || r.Second != units.Some(185) || r.Third != units.Some(186) ||
+		r.Oxygen != logbook.AirStone || r.Health != logbook.HealthNo || r.LifeStage != logbook.Fry || !strings.Contains(r.NotReady, "They swim up") {
+		t.Errorf("record %+v", r)
 	}
 	if tot := s.TotalsOn(civil.MustParse("2026-02-10")); tot.Released != 186 || tot.Unexplained != 14 || tot.Alive != 0 {
 		t.Errorf("totals %+v", tot)
@@ -193,4 +204,85 @@ func TestDeliveryDay(t *testing.T) {
 	b.step(t, busy, "count", "method", "by_hand", "counted", "100").want(t, 303)
 	f := b.get(busy + "?step=finish").hidden()
 	b.post(busy, f).want(t, 422, "2025-26")
+}
+
+// What is recorded stands in the report, in the CSV, in the JSON and in the
+// export; a correction keeps the old form.
+func TestReleaseRecordEverywhere(t *testing.T) {
+	f := newFullServer(t)
+	id := f.ids["releaseID"]
+	b := f.as(f.keeper)
+	path := "/releases/" + id + "/correct"
+	form := b.get(path).want(t, 200, `value="Invented River"`, `value="45.5"`).hidden()
+	old := b.get(path).hidden()
+	for name, value := range map[string]string{"water_body": "Invented Creek", "stream": "46.4 F", "mean_mm": "31", "latitude": "45,25", "oxygen": "air", "health": "yes"} {
+		form.Set(name, value)
+	}
+	b.post(path, form).want(t, 422, `value="Invented Creek"`) // no reason yet
+	form.Set("reason", "misread")
+	b.post(path, form).want(t, 303)
+	r := f.load(f.one).Releases[0]
+	if r.WaterBody != "Invented Creek" || r.Latitude != units.Some(45.25) || units.Round(float64(r.Stream.V), 6) != 8 || r.Revision != 2 {
+		t.Errorf("corrected %+v", r)
+	}
+	past, err := f.db.RowHistory(t.Context(), r.ID)
+	f.must(err)
+	if len(past) != 1 || !strings.Contains(string(past[0].Row), "Invented River") || past[0].Reason != "misread" {
+		t.Errorf("history %+v", past)
+	}
+	old.Set("reason", "misread")
+	b.post(path, old).want(t, 409, "Somebody else saved this page")
+	b.get(seasonPath(f.one, "report")).want(t, 200, "Invented Creek", "Release record", "A permit form may still ask for", "Purpose of the release", "earlier form is kept")
+	rows := csvRows(t, b.get(seasonPath(f.one, "report?format=csv")).want(t, 200).Body, ',')
+	found := false
+	for _, row := range rows {
+		found = found || strings.Join(row, "|") == "release_record|2026-02-08|stream_water|8|Cel"
+	}
+	if !found {
+		t.Error("the stream is not in the CSV file")
+	}
+	c := f.program(f.keeper)
+	if p := c.get("/seasons/" + f.ids["seasonID"]).want(t, 200); p.str(t, "releases", 0, "water_body") != "Invented Creek" {
+		t.Errorf("JSON: %s", p.Body)
+	}
+	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+f.ids["eventID"]+`","latitude":91,"left_at":"late"}`).
+		wantProblem(t, 422, "event_id", "").wantProblem(t, 422, "latitude", "").wantProblem(t, 422, "left_at", "")
+	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+string(r.EventID)+`","purpose":"other"}`).wantProblem(t, 409, "", "release.recorded")
+	tables, _ := unzip(t, c.get("/export").want(t, 200))
+	if len(tables["releases"]) != 1 || tables["releases"][0]["water_body"] != "Invented Creek" || tables["releases"][0]["event_id"] != string(r.EventID) {
+		t.Errorf("export %v", tables["releases"])
+	}
+	// Taken back with its event, it is no longer part of the season but stays in the export.
+	_, err = f.db.VoidEvent(t.Context(), f.keeper, r.EventID, 1, "wrong tank", testNow, nil)
+	f.must(err)
+	if n := len(f.load(f.one).Releases); n != 0 {
+		t.Errorf("%d records", n)
+	}
+	if tables, _ := unzip(t, c.get("/export").want(t, 200)); len(tables["releases"]) != 1 {
+		t.Errorf("export %v", tables["releases"])
+	}
+	f.as(f.birchKeeper).get(path).want(t, 404)
+}
+
+// The plain form and the JSON interface ask for a reason as the guided page does.
+func TestReleaseByFormNeedsReasons(t *testing.T) {
+	ts := newTestServer(t)
+	b, c := ts.as(ts.keeper), ts.program(ts.keeper)
+	post := func(pairs ...string) page {
+		return b.post(seasonPath(ts.one, "events"), fields(append([]string{"kind", "release", "on", testDay}, pairs...)...))
+	}
+	post("count", "201").want(t, 422, "201 fish are more than the 200", `href="#note"`)
+	form := fields("kind", "release", "on", testDay, "count", "120", "key", string(logbook.NewID()))
+	p := b.post(seasonPath(ts.one, "events"), form).want(t, 303)
+	if again := b.post(seasonPath(ts.one, "events"), form).want(t, 303); again.Location != p.Location {
+		t.Error("a double tap is two releases")
+	}
+	post("count", "20").want(t, 422, "120 fish were released on")
+	path := "/seasons/" + string(ts.one.ID) + "/events"
+	c.post(path, `{"kind":"release","on":"2026-02-10","count":20}`).wantProblem(t, 422, "note", "release.again")
+	c.post(path, `{"kind":"release","on":"2026-01-02","count":20,"note":"x"}`).wantProblem(t, 422, "on", "date.before_delivery")
+	c.post(path, `{"kind":"release","on":"2026-02-10","count":20,"note":"second class"}`).want(t, 201)
+	if n := ts.load(ts.one).TotalsOn(civil.MustParse(testDay)).Released; n != 140 {
+		t.Errorf("%d released", n)
+	}
 }

@@ -2,9 +2,9 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
+	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -25,26 +25,12 @@ func (g *guide) label(name string) string {
 
 // missing lists what permit forms usually ask for and nobody has told yet.
 func (x *release) missing() []string {
-	var out []string
-	f := x.answers()
-	for _, name := range releasePermit {
-		if f.text(name) == "" {
-			out = append(out, x.label(name))
-		}
+	record := x.record()
+	names := report.ReleaseMissing(x.season, &x.events()[0], &record)
+	for i, name := range names {
+		names[i] = x.label(name)
 	}
-	if x.season.Lot.Supplier == "" {
-		out = append(out, x.p.T("release.lot_supplier"))
-	}
-	if x.season.Lot.Stock == "" {
-		out = append(out, x.p.T("release.lot_stock"))
-	}
-	if x.season.ReleaseFrom.IsZero() || x.season.ReleaseBy.IsZero() {
-		out = append(out, x.p.T("release.permit_days"))
-	}
-	if f.text("mean_g") == "" {
-		out = append(out, x.label("mean_g"))
-	}
-	return out
+	return names
 }
 
 // facts are the answers before the end.
@@ -56,45 +42,64 @@ func (x *release) facts() []view.Fact {
 			if st.id == "finish" || x.blind[q.name] || f.text(q.name) == "" {
 				continue
 			}
-			out = append(out, view.Fact{Label: x.label(q.name), Value: f.text(q.name)})
+			out = append(out, view.Fact{Label: x.label(q.name), Value: x.chosen(q, f.text(q.name))})
 		}
 	}
 	if n, ok := x.agreed(); ok {
 		out = append(out, view.Fact{Label: x.p.T("release.agreed"), Value: x.p.Count(n)})
 	}
-	var open []string
-	for _, name := range releaseReady {
-		if f.text(name) == "" {
-			open = append(open, x.label(name))
-		}
-	}
-	if len(open) > 0 {
+	if open := x.notReady(); len(open) > 0 {
 		out = append(out, view.Fact{Label: x.p.T("release.not_ready"), Value: strings.Join(open, "; ")})
 	}
 	return out
 }
 
-func (x *release) placeText(f *form) string {
-	place := f.text("place")
-	lat, lon := f.number("latitude"), f.number("longitude")
-	if lat.OK && lon.OK {
-		place += fmt.Sprintf(" (%.5f, %.5f)", lat.V, lon.V)
+// chosen is an answer as it is read: a choice in words.
+func (g *guide) chosen(q guidedField, value string) string {
+	for _, o := range g.choices[q.kind] {
+		if o.Value == value {
+			return o.Label
+		}
 	}
-	return strings.TrimSpace(place)
+	return value
 }
 
-// noteText keeps with the release what it has no field for.
+// record is what the release was like, from the answers.
+func (x *release) record() logbook.ReleaseRecord {
+	f := x.answers()
+	r := readReleaseRecord(f, x.p.Unit())
+	r.SeasonID, r.Supplier, r.Stock = x.season.ID, x.season.Lot.Supplier, x.season.Lot.Stock
+	r.First, r.Second = f.count("count"), f.count("second")
+	if r.First != r.Second {
+		r.Third = f.count("third")
+	}
+	r.ReasonAgain, r.ReasonMore, r.NotReady = f.text("reason_again"), f.text("reason_more"), strings.Join(x.notReady(), "; ")
+	return r
+}
+
+// notReady are the signs that nobody ticked, and what was written of them.
+func (x *release) notReady() []string {
+	f := x.answers()
+	var out []string
+	for _, name := range releaseReady {
+		if f.text(name) == "" {
+			out = append(out, x.label(name))
+		}
+	}
+	if note := f.text("ready_note"); note != "" {
+		out = append(out, note)
+	}
+	return out
+}
+
+// noteText is the note of the event of the release: the reasons that had to be
+// stated. Everything else has a field in the record.
 func (x *release) noteText(f *form) string {
 	var out []string
-	for _, name := range []string{"water_body", "purpose", "transport", "mean_mm", "container", "water", "bucket", "stream", "ready_note", "reason_again", "reason_more"} {
+	for _, name := range []string{"reason_again", "reason_more"} {
 		if v := f.text(name); v != "" {
 			out = append(out, x.label(name)+": "+v)
 		}
-	}
-	first, second, third := f.text("count"), f.text("second"), f.text("third")
-	out = append(out, x.p.T("release.counts_note", logbook.Args{"First": first, "Second": second}))
-	if first != second {
-		out = append(out, x.p.T("release.third_note", logbook.Args{"Third": third}))
 	}
 	return strings.Join(out, "\n")
 }
@@ -206,12 +211,17 @@ func (s *Server) releaseNotice(ctx context.Context, v *visit, a assessed) (view.
 			return n, nil
 		}
 	}
-	draft, err := s.db.Draft(ctx, store.DraftRelease, season.ID)
+	x, err := s.releaseTold(ctx, v, season, a.Today)
 	if err != nil {
 		return n, err
 	}
-	x := release{&guide{prefix: "release", p: s.inSite(v, season.Site), draft: draft}, season, a.Today}
 	n.Href, n.Missing = "/seasons/"+string(season.ID)+"/release", x.missing()
 	n.Text = x.p.T("release.soon", logbook.Args{"From": from})
 	return n, nil
+}
+
+// releaseTold is what was told of a release that has not been recorded.
+func (s *Server) releaseTold(ctx context.Context, v *visit, season *logbook.Season, today civil.Date) (*release, error) {
+	draft, err := s.db.Draft(ctx, store.DraftRelease, season.ID)
+	return &release{&guide{prefix: "release", p: s.inSite(v, season.Site), draft: draft}, season, today}, err
 }

@@ -67,6 +67,7 @@ var pageAccess = map[string]access{
 	"POST /seasons/{seasonID}/forecast/confirm": staff,
 	"GET /seasons/{seasonID}/events/new":        staff, "POST /seasons/{seasonID}/events": staff,
 	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
+	"GET /releases/{releaseID}/correct": staff, "POST /releases/{releaseID}/correct": staff,
 	"GET /events/{eventID}/void": staff, "POST /events/{eventID}/void": staff,
 	"GET /seasons/{seasonID}/import": staff, "POST /seasons/{seasonID}/import": staff,
 	"GET /seasons/{seasonID}/import/{uploadID}": staff, "POST /seasons/{seasonID}/import/{uploadID}": staff,
@@ -99,7 +100,7 @@ var pageAccess = map[string]access{
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
 
 // Rows of a site, by the names that addresses give their ids.
-var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|guessID|flagID)\}`)
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|releaseID|guessID|flagID)\}`)
 
 // roleTable holds what the test of the roles needs.
 type roleTable struct {

@@ -41,7 +41,15 @@ func (s *Server) seasonReport(w http.ResponseWriter, r *http.Request) error {
 	}
 	sheet := report.SheetOf(season, a.Today, &a.Forecast, profile)
 	p := s.inSite(v, season.Site)
-	parts := reportParts(p, &sheet)
+	var missing []string
+	if len(sheet.Released) == 0 && season.ClosedOn.IsZero() {
+		told, err := s.releaseTold(r.Context(), v, season, a.Today)
+		if err != nil {
+			return err
+		}
+		missing = told.missing()
+	}
+	parts := reportParts(p, &sheet, missing)
 	if done, err := s.reportCSV(w, r, p, "season-report", season.Site.Name+"-"+season.Tank.Name+"-"+season.Label, partRows(parts)); done || err != nil {
 		return err
 	}

@@ -12,9 +12,10 @@ import (
 )
 
 // reportParts lays the report of a season out, part by part.
-func reportParts(p *i18n.Printer, r *report.Sheet) []reportPart {
-	return []reportPart{reportLot(r), reportAccount(r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
+func reportParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPart {
+	parts := []reportPart{reportLot(r), reportAccount(r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
 		reportSteps(p, r), reportWater(p, r), reportLog(p, r), reportRelease(p, r)}
+	return append(parts, releaseParts(p, r, missing)...)
 }
 
 func optAny[T any](o units.Optional[T]) any {
@@ -150,14 +151,46 @@ func reportLog(p *i18n.Printer, r *report.Sheet) reportPart {
 }
 
 func reportRelease(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "release", columns: []string{"on", "count", "mean_g", "place", "permit", "note"}}
+	t := &reportTable{name: "release", columns: []string{"on", "time", "count", "mean_g", "place", "permit", "who", "note"}}
 	for i := range r.Released {
 		e := &r.Released[i]
-		t.rows = append(t.rows, []any{e.On, optAny(e.Count), optAny(e.MeanG), e.Place, e.Permit, e.Note})
+		t.rows = append(t.rows, []any{e.On, e.Time, optAny(e.Count), optAny(e.MeanG), e.Place, e.Permit, e.Observer, e.Note})
 	}
 	x := reportPart{id: "release", table: t}
 	if len(t.rows) == 0 {
 		x.notes = []string{p.T("seasonreport.release_none")}
 	}
 	return x
+}
+
+// releaseParts are the records of the releases, and what a permit form may still
+// ask for. Before the release missing is what nobody has told yet.
+func releaseParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPart {
+	var out []reportPart
+	for i := range r.Released {
+		e := &r.Released[i]
+		x := reportPart{id: "release_record", day: e.On}
+		record := r.Season.ReleaseRecordOf(e.ID)
+		if record == nil {
+			record = &logbook.ReleaseRecord{}
+		} else {
+			x.facts = append([]reportFact{{"day", e.On, ""}}, releaseFacts(record)...)
+			x.link = view.PageLink{Href: "/releases/" + string(record.ID) + "/correct", Text: p.T("release.correct")}
+			if record.Corrected() {
+				x.notes = append(x.notes, p.T("release.corrected", logbook.Args{"By": record.ChangedLabel, "Reason": reasonText(p, record.Reason)}))
+			}
+		}
+		missing = nil
+		for _, name := range report.ReleaseMissing(r.Season, e, record) {
+			missing = append(missing, p.T("release."+name, map[string]any{"Unit": p.Unit()}))
+		}
+		if len(missing) > 0 {
+			x.notes = append(x.notes, p.T("release.missing_list", logbook.Args{"List": strings.Join(missing, "; ")}))
+		}
+		out = append(out, x)
+	}
+	if len(out) == 0 && len(missing) > 0 {
+		out = append(out, reportPart{id: "release_record", notes: []string{p.T("release.missing_list", logbook.Args{"List": strings.Join(missing, "; ")})}})
+	}
+	return out
 }

@@ -36,6 +36,8 @@ type reportPart struct {
 	facts []reportFact
 	table *reportTable
 	notes []string
+	day   civil.Date    // in the CSV file, of the facts
+	link  view.PageLink // to correct it
 }
 
 func emptyCell(v any) bool {
@@ -45,7 +47,7 @@ func emptyCell(v any) bool {
 
 func numberCell(v any) bool {
 	switch v.(type) {
-	case int, float64, units.Celsius, units.Grams, units.Litres, units.MgPerL, units.ThermalUnits:
+	case int, float64, units.Celsius, units.Grams, units.Litres, units.MgPerL, units.Millimetres, units.ThermalUnits:
 		return true
 	}
 	return false
@@ -88,7 +90,7 @@ func (t *reportTable) records() [][]any {
 }
 
 func (x reportPart) section(p *i18n.Printer) view.ReportSection {
-	s := view.ReportSection{ID: x.id, Title: p.T("seasonreport.part." + x.id), Notes: x.notes}
+	s := view.ReportSection{ID: x.id, Link: x.link, Title: p.T("seasonreport.part." + x.id), Notes: x.notes}
 	for _, f := range x.facts {
 		if !emptyCell(f.value) {
 			s.Facts = append(s.Facts, view.Fact{Label: p.T("seasonreport.item." + f.item), Value: p.Value(f.value)})
@@ -115,7 +117,7 @@ func partRows(parts []reportPart) [][]any {
 	for _, x := range parts {
 		for _, f := range x.facts {
 			if !emptyCell(f.value) {
-				rows = append(rows, []any{partName(x.id), nil, itemName(f.item), f.value, f.unit})
+				rows = append(rows, []any{partName(x.id), x.day, itemName(f.item), f.value, f.unit})
 			}
 		}
 		if x.table == nil {
@@ -232,6 +234,8 @@ func (d csvDialect) cell(p *i18n.Printer, v any) string {
 	case units.Litres:
 		return num(float64(x))
 	case units.MgPerL:
+		return num(float64(x))
+	case units.Millimetres:
 		return num(float64(x))
 	case units.ThermalUnits:
 		return num(float64(x))

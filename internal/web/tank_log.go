@@ -78,6 +78,9 @@ func checkSummary(p *i18n.Printer, c *logbook.Check) []string {
 	if n, counted := c.Dead(); counted {
 		out = append(out, p.T("tank.log.dead", logbook.Args{"Number": n}))
 	}
+	if c.DeadCause != "" {
+		out = append(out, p.T("tank.log.dead_cause", logbook.Args{"Cause": c.DeadCause}))
+	}
 	for _, field := range []string{"stage", "hatched", "water"} {
 		if text := checkText(p, c, field); text != "" {
 			out = append(out, p.T("tank.log."+field, logbook.Args{"Value": text}))
@@ -160,7 +163,7 @@ func history(p *i18n.Printer, s *logbook.Season, e logbook.Entry) string {
 func logRecords(s *logbook.Season) [][]string {
 	loc := s.Site.Location()
 	head := []string{"date", "time", "entry", "temperature_c", "temperature_entered", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins",
-		"dead_fry", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g",
+		"dead_fry", "dead_cause", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g",
 		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "note", "observer", "late", "revision", "voided", "reason"}
 	col := map[string]int{}
 	for i, h := range head {
@@ -189,7 +192,7 @@ func logRecords(s *logbook.Season) [][]string {
 			}
 			add(c.On, map[string]string{"time": c.Time, "entry": string(c.Slot), "temperature_c": decimal(c.Temperature), "temperature_entered": entered,
 				"chiller": string(c.Chiller), "filter": string(c.Filter), "air_pump": string(c.AirPump), "dead_eggs": whole(c.DeadEggs),
-				"dead_alevins": whole(c.DeadAlevins), "dead_fry": whole(c.DeadFry), "stage": string(c.Stage), "hatched": string(c.Hatched),
+				"dead_alevins": whole(c.DeadAlevins), "dead_fry": whole(c.DeadFry), "dead_cause": string(c.DeadCause), "stage": string(c.Stage), "hatched": string(c.Hatched),
 				"water": string(c.Water), "fungus": string(c.Fungus), "ph": decimal(c.PH), "tan_mg_l": decimal(c.TAN), "nitrite_mg_l": decimal(c.Nitrite),
 				"nitrate_mg_l": decimal(c.Nitrate), "oxygen_mg_l": decimal(c.Oxygen), "fed_g": decimal(c.Fed), "note": c.Note,
 				"observer": c.Observer, "late": strconv.FormatBool(c.Late(loc))}, c.Entry)

@@ -48,6 +48,7 @@ var (
 	equipmentChoices = []logbook.Equipment{logbook.Running, logbook.Stopped, logbook.NotChecked}
 	hatchedChoices   = []logbook.Hatched{logbook.HatchedNone, logbook.HatchedFew, logbook.HatchedHalf, logbook.HatchedMost, logbook.HatchedAll}
 	waterChoices     = []logbook.Water{logbook.WaterClear, logbook.WaterCloudy, logbook.WaterFoam, logbook.WaterFilm}
+	deadCauses       = logbook.DeadCauses()
 	fungusChoices    = []logbook.Sighting{logbook.NotSeen, logbook.Seen}
 )
 

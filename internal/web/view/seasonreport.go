@@ -1,5 +1,7 @@
 package view
 
+import "strconv"
+
 // ReportPage is a report for paper: facts and tables, section by section.
 type ReportPage struct {
 	Page
@@ -15,9 +17,21 @@ type ReportSection struct {
 	Facts     []Fact
 	Table     DataTable
 	Notes     []string
+	Link      PageLink // to correct it; "" for none
 }
 
 // bare reports whether the section has nothing to show.
 func (s ReportSection) bare() bool {
 	return len(s.Facts) == 0 && len(s.Table.Rows) == 0 && len(s.Notes) == 0
+}
+
+// partID names the heading of a section; a second one of the same part has its
+// place in its name.
+func (v ReportPage) partID(i int) string {
+	for _, s := range v.Sections[:i] {
+		if s.ID == v.Sections[i].ID {
+			return "part-" + s.ID + "-" + strconv.Itoa(i)
+		}
+	}
+	return "part-" + v.Sections[i].ID
 }

@@ -1,0 +1,148 @@
+package web
+
+import (
+	"net/http"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/units"
+)
+
+// The records of releases: what a release was like, beside its event.
+
+type releaseOut struct {
+	ID            logbook.ID                        `json:"id"`
+	SeasonID      logbook.ID                        `json:"season_id"`
+	EventID       logbook.ID                        `json:"event_id"`
+	WaterBody     string                            `json:"water_body,omitempty"`
+	Latitude      units.Optional[float64]           `json:"latitude,omitzero"`
+	Longitude     units.Optional[float64]           `json:"longitude,omitzero"`
+	Purpose       string                            `json:"purpose,omitempty"`
+	LifeStage     logbook.Stage                     `json:"life_stage,omitempty"`
+	MeanMM        units.Optional[units.Millimetres] `json:"mean_length_mm,omitzero"`
+	SizeMethod    string                            `json:"size_method,omitempty"`
+	Transport     string                            `json:"transport,omitempty"`
+	LeftAt        string                            `json:"left_at,omitempty"`
+	ArrivedAt     string                            `json:"arrived_at,omitempty"`
+	Container     units.Optional[units.Litres]      `json:"container_l,omitzero"`
+	Oxygen        logbook.OxygenSupply              `json:"oxygen_supply,omitempty"`
+	WaterSource   string                            `json:"water_source,omitempty"`
+	Tank          units.Optional[units.Celsius]     `json:"tank_c,omitzero"`
+	Bucket        units.Optional[units.Celsius]     `json:"bucket_c,omitzero"`
+	Stream        units.Optional[units.Celsius]     `json:"stream_c,omitzero"`
+	TemperSteps   units.Optional[int]               `json:"tempering_steps,omitzero"`
+	TemperMinutes units.Optional[int]               `json:"tempering_minutes,omitzero"`
+	Supplier      string                            `json:"supplier,omitempty"`
+	Stock         string                            `json:"stock,omitempty"`
+	Health        logbook.HealthStatement           `json:"health_statement,omitempty"`
+	HealthNote    string                            `json:"health_note,omitempty"`
+	First         units.Optional[int]               `json:"first_count,omitzero"`
+	Second        units.Optional[int]               `json:"second_count,omitzero"`
+	Third         units.Optional[int]               `json:"third_count,omitzero"`
+	ReasonAgain   string                            `json:"reason_again,omitempty"`
+	ReasonMore    string                            `json:"reason_more,omitempty"`
+	NotReady      string                            `json:"not_ready,omitempty"`
+	entryOut
+}
+
+func releaseJSON(r *logbook.ReleaseRecord) releaseOut {
+	return releaseOut{r.ID, r.SeasonID, r.EventID, r.WaterBody, r.Latitude, r.Longitude, r.Purpose, r.LifeStage, r.MeanMM, r.SizeMethod,
+		r.Transport, r.LeftAt, r.ArrivedAt, r.Container, r.Oxygen, r.WaterSource, r.Tank, r.Bucket, r.Stream, r.TemperSteps, r.TemperMinutes,
+		r.Supplier, r.Stock, r.Health, r.HealthNote, r.First, r.Second, r.Third, r.ReasonAgain, r.ReasonMore, r.NotReady, entryJSON(&r.Entry)}
+}
+
+// releaseEdits are the fields that a PATCH can change.
+var releaseEdits = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "mean_length_mm", "size_method", "transport", "left_at",
+	"arrived_at", "container_l", "oxygen_supply", "water_source", "tank_c", "bucket_c", "stream_c", "tempering_steps", "tempering_minutes",
+	"supplier", "stock", "health_statement", "health_note", "first_count", "second_count", "third_count", "reason_again", "reason_more", "not_ready"}
+
+func readReleaseJSON(o *object) logbook.ReleaseRecord {
+	return logbook.ReleaseRecord{WaterBody: o.text("water_body"), Latitude: o.number("latitude"), Longitude: o.number("longitude"),
+		Purpose: o.text("purpose"), LifeStage: logbook.Stage(o.text("life_stage")), MeanMM: numberOf[units.Millimetres](o, "mean_length_mm"),
+		SizeMethod: o.text("size_method"), Transport: o.text("transport"), LeftAt: o.text("left_at"), ArrivedAt: o.text("arrived_at"),
+		Container: numberOf[units.Litres](o, "container_l"), Oxygen: logbook.OxygenSupply(o.text("oxygen_supply")), WaterSource: o.text("water_source"),
+		Tank: numberOf[units.Celsius](o, "tank_c"), Bucket: numberOf[units.Celsius](o, "bucket_c"), Stream: numberOf[units.Celsius](o, "stream_c"),
+		TemperSteps: o.whole("tempering_steps"), TemperMinutes: o.whole("tempering_minutes"), Supplier: o.text("supplier"), Stock: o.text("stock"),
+		Health: logbook.HealthStatement(o.text("health_statement")), HealthNote: o.text("health_note"), First: o.whole("first_count"),
+		Second: o.whole("second_count"), Third: o.whole("third_count"), ReasonAgain: o.text("reason_again"), ReasonMore: o.text("reason_more"),
+		NotReady: o.text("not_ready")}
+}
+
+// apiReleaseCreate stores the record of a release whose event is in the season.
+// Supplier and stock are those of the lot unless they are sent.
+func (s *Server) apiReleaseCreate(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	n, err := s.readNewEntry(r)
+	if err != nil {
+		return err
+	}
+	rec := readReleaseJSON(n.body)
+	rec.SeasonID, rec.EventID = n.season.ID, logbook.ID(n.body.text("event_id"))
+	if rec.Supplier == "" {
+		rec.Supplier = n.season.Lot.Supplier
+	}
+	if rec.Stock == "" {
+		rec.Stock = n.season.Lot.Stock
+	}
+	err = n.refuse(func() []logbook.Problem {
+		out := rec.Validate()
+		for i := range n.season.Events {
+			if e := &n.season.Events[i]; e.ID == rec.EventID && e.Kind == logbook.Released {
+				return out
+			}
+		}
+		return append(out, logbook.Problem{Field: "event_id", Key: "api.no_such"})
+	})
+	if err != nil {
+		return err
+	}
+	saved, err := s.db.CreateRelease(r.Context(), v.actor, rec, v.now, store.Write{Once: n.once})
+	if err != nil {
+		return err
+	}
+	setETag(w, saved.Row.Revision)
+	w.Header().Set("Location", "/api/v1/releases/"+string(saved.Row.ID))
+	return writeJSON(w, createdStatus(n.once, saved.Repeated), releaseJSON(&saved.Row))
+}
+
+func (s *Server) apiRelease(w http.ResponseWriter, r *http.Request) error {
+	if err := noQuery(r); err != nil {
+		return err
+	}
+	rec, _, err := s.releaseOfRequest(r)
+	if err != nil {
+		return err
+	}
+	setETag(w, rec.Revision)
+	return writeJSON(w, http.StatusOK, releaseJSON(rec))
+}
+
+func (s *Server) apiReleasePatch(w http.ResponseWriter, r *http.Request) error {
+	v := visitOf(r)
+	have, _, err := s.releaseOfRequest(r)
+	if err != nil {
+		return err
+	}
+	if err := ifMatchRow(r, have.Revision, *have); err != nil {
+		return err
+	}
+	ed, err := readEdit(r, releaseJSON(have), releaseEdits)
+	if err != nil {
+		return err
+	}
+	rec := readReleaseJSON(ed.object)
+	rec.ID, rec.SeasonID, rec.EventID = have.ID, have.SeasonID, have.EventID
+	problems := *ed.problems
+	if len(problems) == 0 {
+		problems = rec.Validate()
+	}
+	if err := logbook.Refuse(problems); err != nil {
+		return err
+	}
+	saved, err := s.db.CorrectRelease(r.Context(), v.actor, have.ID, have.Revision, rec, ed.reason, v.now)
+	if err != nil {
+		return err
+	}
+	setETag(w, saved.Row.Revision)
+	return writeJSON(w, http.StatusOK, releaseJSON(&saved.Row))
+}
