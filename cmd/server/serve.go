@@ -82,11 +82,12 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 	if err := offerSetup(ctx, db, errOut); err != nil {
 		return err
 	}
-	return listen(ctx, o, srv, log, out)
+	return listen(ctx, o, srv, log, out, errOut)
 }
 
-// listen serves until ctx ends.
-func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logger, out io.Writer) error {
+// listen serves until ctx ends. It tells on errOut where the server can be
+// reached from the network.
+func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logger, out, errOut io.Writer) error {
 	ln, err := net.Listen("tcp", o.addr)
 	if err != nil {
 		return fmt.Errorf("listen: %w", err)
@@ -107,6 +108,13 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 		ln = tls.NewListener(ln, hs.TLSConfig)
 	} else if !loopback(ln.Addr()) {
 		log.Warn("serving plain http on a network: anyone on it can read what is sent; see -tls-cert")
+	}
+	addresses, err := srv.Listening(ctx, ln.Addr(), givenNames(o.host))
+	if err != nil {
+		log.Error("remember the addresses", "err", err)
+	}
+	for _, a := range addresses {
+		fmt.Fprintf(errOut, "on the network: %s://%s\n", scheme, a)
 	}
 	fmt.Fprintf(out, "listening on %s://%s\n", scheme, ln.Addr())
 	background, cancel := context.WithCancel(ctx)
@@ -143,12 +151,7 @@ func newLogger(format string, w io.Writer) (*slog.Logger, error) {
 // hostNames lists the names the server answers under: those of -host, and, when
 // it listens on a network, this machine's addresses and name.
 func hostNames(o serveOptions) []string {
-	var names []string
-	for _, h := range strings.Split(o.host, ",") {
-		if h = strings.ToLower(strings.TrimSpace(h)); h != "" {
-			names = append(names, h)
-		}
-	}
+	names := givenNames(o.host)
 	host, _, err := net.SplitHostPort(o.addr)
 	if err != nil {
 		return names
@@ -171,6 +174,17 @@ func hostNames(o serveOptions) []string {
 	}
 	if h, err := os.Hostname(); err == nil {
 		names = append(names, strings.ToLower(h), strings.ToLower(h)+".local")
+	}
+	return names
+}
+
+// givenNames splits the names of -host.
+func givenNames(list string) []string {
+	var names []string
+	for _, h := range strings.Split(list, ",") {
+		if h = strings.ToLower(strings.TrimSpace(h)); h != "" {
+			names = append(names, h)
+		}
 	}
 	return names
 }

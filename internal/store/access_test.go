@@ -129,15 +129,15 @@ func TestDevices(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = p.PairDevice(ctx, HashToken("0000"), HashToken("t"), noon)
+	_, err = p.PairDevice(ctx, HashToken("0000"), HashToken("t"), "192.0.2.7:8080", noon)
 	wantKey(t, err, logbook.NotFound, "error.pair_code")
-	_, err = p.PairDevice(ctx, HashToken("1234"), HashToken("t"), noon.Add(10*time.Minute))
+	_, err = p.PairDevice(ctx, HashToken("1234"), HashToken("t"), "192.0.2.7:8080", noon.Add(10*time.Minute))
 	wantKey(t, err, logbook.NotFound, "error.pair_code")
-	got, err := p.PairDevice(ctx, HashToken("1234"), HashToken("t"), noon)
+	got, err := p.PairDevice(ctx, HashToken("1234"), HashToken("t"), "192.0.2.7:8080", noon)
 	if err != nil || got.ID != v.ID || got.Actor().SiteID != p.site.ID {
 		t.Fatalf("paired %+v, %v", got, err)
 	}
-	_, err = p.PairDevice(ctx, HashToken("1234"), HashToken("t2"), noon)
+	_, err = p.PairDevice(ctx, HashToken("1234"), HashToken("t2"), "192.0.2.7:8080", noon)
 	wantKey(t, err, logbook.NotFound, "error.pair_code")
 	if got, err := p.DeviceByToken(ctx, HashToken("t"), noon); err != nil || got.ID != v.ID {
 		t.Errorf("by token %+v, %v", got, err)

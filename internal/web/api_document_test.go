@@ -104,7 +104,10 @@ func newFullServer(t *testing.T) fullServer {
 	ts.must(err)
 	flags, err := ts.db.Flags(ctx, ts.one.ID, false)
 	ts.must(err)
-	return fullServer{ts, map[string]string{"flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
+	device, err := ts.db.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 5, 0)},
+		secretHash("WAITING2"), testNow.Add(pairCodeLifetime), testNow)
+	ts.must(err)
+	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }

@@ -104,7 +104,7 @@ func (s *Server) hostKnown(hostport string) bool {
 		return true
 	}
 	ip := net.ParseIP(host)
-	return ip != nil && ip.IsLoopback()
+	return ip != nil && (ip.IsLoopback() || s.network.has(ip, s.clock()))
 }
 
 // sameOrigin refuses state changes that another web site's page sends. A bearer

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"net/http"
 	"net/http/httptest"
 	"regexp"
 	"strings"
@@ -34,6 +35,10 @@ var pageAccess = map[string]access{
 	"GET /calculators":              public, "GET /calculators/{calc}": public,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
 	"POST /setup/site": boss, "POST /setup/tank": boss, "POST /setup/lot": boss, "POST /setup/delivery": boss,
+
+	"GET /pair": public, "GET /pair/{code}": public, "POST /pair": public, "GET /today": everyone,
+	"GET /sites/{siteID}/tablets": staff, "POST /sites/{siteID}/tablets": staff,
+	"GET /sites/{siteID}/tablets/{deviceID}": staff, "POST /sites/{siteID}/tablets/{deviceID}/withdraw": staff,
 
 	"GET /board":                         everyone,
 	"GET /seasons/{seasonID}":            everyone,
@@ -132,6 +137,10 @@ func TestEveryRouteAndRole(t *testing.T) {
 		tab.access[r], tab.bodies[r] = access(op.who), op.example
 	}
 	people := []logbook.Actor{noActor, tab.class, tab.birchKeeper, tab.keeper, tab.coordinator}
+	// A paired tablet has the rights of a class, by its cookie alone.
+	tablet, strange := tab.pairedTablet(tab.alder.ID), tab.pairedTablet(tab.birch.ID)
+	gone := tab.pairedTablet(tab.alder.ID)
+	tab.must(tab.db.RevokeDevice(t.Context(), tab.coordinator, gone.device.ID, testNow))
 	seen := map[string]bool{}
 	walkRoutes(t, tab.Server, func(method, path string) {
 		r := method + " " + path
@@ -146,6 +155,17 @@ func TestEveryRouteAndRole(t *testing.T) {
 				t.Errorf("%s as %q of %s: %s", r, who.Role, who.SiteID, msg)
 			}
 		}
+		for name, x := range map[string]struct {
+			*pairedTablet
+			as logbook.Actor
+		}{"tablet": {tablet, tablet.device.Actor()}, "tablet of another school": {strange, strange.device.Actor()}, "withdrawn tablet": {gone, noActor}} {
+			if r == "POST /pair" || r == "POST /demo/sign-in" {
+				continue // what they do has tests of its own
+			}
+			if msg := tab.wrong(r, a, x.as, x.ask(tab.request(method, path))); msg != "" {
+				t.Errorf("%s as %s: %s", r, name, msg)
+			}
+		}
 	})
 	for r := range tab.access {
 		if !seen[r] {
@@ -157,16 +177,29 @@ func TestEveryRouteAndRole(t *testing.T) {
 // ask sends one request with the ids of alder's rows in its address.
 func (tab *roleTable) ask(t *testing.T, method, path string, who logbook.Actor) page {
 	t.Helper()
-	url := placeholderInPath.ReplaceAllString(tab.fill(strings.ReplaceAll(path, "*", "none")), "none")
+	url := tab.address(path)
 	if api, ok := strings.CutPrefix(url, "/api/v1"); ok {
 		c := tab.program(who).with("If-Match", "*")
 		return c.send(method, api, tab.fill(tab.bodies[method+" "+path]))
 	}
-	req := httptest.NewRequest(method, url, strings.NewReader(""))
-	if method == "POST" {
+	return tab.as(who).do(tab.request(method, path))
+}
+
+func (tab *roleTable) address(path string) string {
+	return placeholderInPath.ReplaceAllString(tab.fill(strings.ReplaceAll(path, "*", "none")), "none")
+}
+
+// request is what a browser sends to a route, of the JSON interface too.
+func (tab *roleTable) request(method, path string) *http.Request {
+	req := httptest.NewRequest(method, tab.address(path), strings.NewReader(tab.fill(tab.bodies[method+" "+path])))
+	switch {
+	case strings.HasPrefix(path, "/api/"):
+		req.Header.Set("Content-Type", "application/json")
+		req.Header.Set("If-Match", "*")
+	case method == "POST":
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}
-	return tab.as(who).do(req)
+	return req
 }
 
 // wrong says what is wrong with an answer, "" for nothing.

@@ -34,6 +34,7 @@ func (s *Server) routes() http.Handler {
 		r.Post("/language", s.page(s.languageSet))
 		s.setupRoutes(r)
 		s.calculatorRoutes(r)
+		s.pairRoutes(r)
 
 		entries := chi.NewRouter()
 		entries.NotFound(s.page(s.notFound))
@@ -44,6 +45,7 @@ func (s *Server) routes() http.Handler {
 			s.careRoutes(r)
 			s.checkRoutes(r)
 			s.boardRoutes(r)
+			s.todayRoutes(r)
 			s.flagReadRoutes(r)
 			s.survivalRoutes(r)
 		})
@@ -58,6 +60,7 @@ func (s *Server) routes() http.Handler {
 			s.reportRoutes(r)
 			s.releaseRoutes(r)
 			s.calendarRoutes(r)
+			s.tabletRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
@@ -97,6 +100,8 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, "/setup", http.StatusSeeOther)
 	case !v.signedIn():
 		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	case v.actor.Role == logbook.Class:
+		http.Redirect(w, r, "/today", http.StatusSeeOther)
 	default:
 		http.Redirect(w, r, "/board", http.StatusSeeOther)
 	}

@@ -46,6 +46,8 @@ type Server struct {
 	sessions *scs.SessionManager
 	assets   *assets
 	tries    *limiter
+	pairing  *pairPace
+	network  network
 	hashing  chan struct{} // bounds how many passphrases are hashed at once
 	board    *boardCache
 	lots     lotCache
@@ -68,7 +70,7 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{
 		db: o.DB, cat: cat, clock: o.Clock, log: o.Log, demo: o.Demo, tls: o.TLS,
-		hosts: map[string]bool{}, assets: as, tries: newLimiter(), hashing: make(chan struct{}, 2), board: newBoardCache(),
+		hosts: map[string]bool{}, assets: as, tries: newLimiter(), pairing: newPairPace(), hashing: make(chan struct{}, 2), board: newBoardCache(),
 	}
 	for _, h := range o.Hosts {
 		s.hosts[h] = true

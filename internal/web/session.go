@@ -43,6 +43,8 @@ const (
 	cookieSession  = "reddside_session"
 	cookieLanguage = "reddside_language"
 	cookieKept     = "reddside_kept"
+	cookieDevice   = "reddside_device"  // the token of a paired tablet
+	cookiePairing  = "reddside_pairing" // tells tablets that try codes apart
 )
 
 // passphraseParams follow the OWASP password storage guidance (read): at least
@@ -65,8 +67,8 @@ func (s *Server) newSessions() *scs.SessionManager {
 	return m
 }
 
-// identify fills the visit with who asks, from the session or a bearer token,
-// and with the reader's language and unit.
+// identify fills the visit with who asks, from a bearer token, the session or
+// else the cookie of a paired tablet, and with the reader's language and unit.
 func (s *Server) identify(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v := visitOf(r)
@@ -85,7 +87,10 @@ func (s *Server) identify(next http.Handler) http.Handler {
 				return
 			}
 			v.actor, v.bearer = t.Actor(), true
-		} else if v.actor, err = s.sessionActor(r.Context()); err != nil {
+		} else if v.actor, err = s.sessionActor(r.Context()); err == nil && !v.signedIn() {
+			err = s.identifyDevice(r, v)
+		}
+		if err != nil {
 			s.failAny(w, r, err)
 			return
 		}
@@ -269,7 +274,8 @@ func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
 	if s.tls { // over plain http browsers refuse it, with an error on the console
 		w.Header().Set("Clear-Site-Data", `"storage"`)
 	}
-	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	// On a paired tablet the class goes on.
+	http.Redirect(w, r, "/", http.StatusSeeOther)
 	return nil
 }
 

@@ -50,6 +50,15 @@ const codeLetters = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 // NewSetupCode makes a one-time code for the first start, stores its hash and
 // returns it for the console. It is refused once there is a programme.
 func NewSetupCode(ctx context.Context, db *store.DB, o Options) (string, error) {
+	code, err := newCode()
+	if err != nil {
+		return "", err
+	}
+	return spacedCode(code), db.StartSetup(ctx, secretHash(code), o.Clock())
+}
+
+// newCode makes eight random letters, a code of 39 bits that a person can copy.
+func newCode() (string, error) {
 	b := make([]byte, 8)
 	if _, err := rand.Read(b); err != nil {
 		return "", err
@@ -57,9 +66,11 @@ func NewSetupCode(ctx context.Context, db *store.DB, o Options) (string, error) 
 	for i := range b {
 		b[i] = codeLetters[int(b[i])%len(codeLetters)]
 	}
-	code := string(b)
-	return code[:4] + "-" + code[4:], db.StartSetup(ctx, secretHash(code), o.Clock())
+	return string(b), nil
 }
+
+// spacedCode is a code as it is shown.
+func spacedCode(code string) string { return code[:4] + "-" + code[4:] }
 
 // cleanCode undoes how people copy a code.
 func cleanCode(s string) string {

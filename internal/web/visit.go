@@ -20,6 +20,7 @@ type visit struct {
 	p         *i18n.Printer
 	programme logbook.Programme // zero before set-up
 	bearer    bool              // signed in by token: no cookie, so no cross-site danger
+	device    bool              // a paired tablet
 }
 
 type visitKey struct{}
@@ -40,7 +41,7 @@ func (s *Server) newPage(r *http.Request, titleKey, nav string) view.Page {
 	v := visitOf(r)
 	return view.Page{
 		P: v.p, Title: v.p.T(titleKey), Assets: s.assets.prefix, Path: r.URL.RequestURI(), Nav: nav,
-		Role: v.actor.Role, Label: v.actor.Label, Invented: v.programme.Invented,
+		Role: v.actor.Role, Device: v.device, Label: v.actor.Label, Invented: v.programme.Invented,
 		Notice: s.popNotice(r, v),
 	}
 }

@@ -15,6 +15,7 @@ type Page struct {
 	Path     string // of this page, for the language switch
 	Role     logbook.Role
 	Label    string // who is signed in
+	Device   bool   // a paired tablet: there is nobody to sign out
 	Invented bool   // demo data: say so
 	Nav      string // which entry of the navigation is current
 	Error    bool   // the page shows entry problems
