@@ -5,6 +5,7 @@ import (
 	_ "embed" // the feed table
 	"encoding/csv"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -125,6 +126,47 @@ func (ft FeedTable) Percent(t units.Celsius, each units.Grams) (float64, error) 
 	low, high := ft.percent[i][class], ft.percent[i+1][class]
 	share := (float64(t) - ft.temps[i]) / (ft.temps[i+1] - ft.temps[i])
 	return low*(1-share) + high*share, nil
+}
+
+// Range returns the temperatures and weights that the table holds for.
+func (ft FeedTable) Range() (coldest, warmest units.Celsius, lightest, heaviest units.Grams) {
+	return units.Celsius(ft.temps[0]), units.Celsius(ft.temps[len(ft.temps)-1]), GrowthLowG, units.Grams(ft.below[len(ft.below)-1])
+}
+
+// Guide returns the daily feed in % of body weight without the steps of the
+// weight classes: the value of a class stands at its middle (that of the
+// logarithms, as weights go) and is linear between; outside the first and last
+// middle it stays. Temperatures and range are those of Percent.
+func (ft FeedTable) Guide(t units.Celsius, each units.Grams) (float64, error) {
+	if _, err := ft.Percent(t, each); err != nil {
+		return 0, err
+	}
+	x := math.Log(float64(each))
+	last := len(ft.below) - 1
+	for class := 0; class <= last; class++ {
+		at := ft.middle(class)
+		if x > at && class < last {
+			continue
+		}
+		here, err := ft.Percent(t, units.Grams(math.Exp(at)))
+		if err != nil || class == 0 || x > at {
+			return here, err
+		}
+		before := ft.middle(class - 1)
+		lighter, err := ft.Percent(t, units.Grams(math.Exp(before)))
+		share := (x - before) / (at - before)
+		return lighter*(1-share) + here*share, err
+	}
+	return 0, nil
+}
+
+// middle is the logarithm of the middle weight of a class.
+func (ft FeedTable) middle(class int) float64 {
+	low := GrowthLowG
+	if class > 0 {
+		low = ft.below[class-1]
+	}
+	return (math.Log(low) + math.Log(ft.below[class])) / 2
 }
 
 // ParticleSize returns the feed particle for a mean weight from 0.05 to 30 g.

@@ -65,6 +65,11 @@ func (s *Season) sumsTo(d civil.Date) Totals {
 			t.Released += e.Count.V
 		}
 	}
+	for i := range s.Samples {
+		if !s.Samples[i].On.After(d) {
+			t.Sampled += s.Samples[i].Lost.V
+		}
+	}
 	t.Alive = t.Delivered + t.MovedIn - t.Dead - t.MovedOut - t.Sampled - t.Released
 	return t
 }

@@ -243,6 +243,7 @@ type Season struct {
 	Events     []Event         // by date, voided left out
 	Readings   []Reading       // by time
 	Releases   []ReleaseRecord // of the releases among Events
+	Samples    []Sample        // fish weighed, by date, voided left out
 	ClosedDays []ClosedSpan
 
 	Plan    *Plan   // the setpoint plan that is followed, or nil

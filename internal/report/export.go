@@ -11,7 +11,7 @@ import (
 // season comes with its voided deliveries and events, which are no longer part
 // of the season itself.
 type Export struct {
-	sites, tanks, lots, seasons, deliveries, checks, events, releases, readings, plans, guesses *Table
+	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses *Table
 }
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
@@ -86,8 +86,8 @@ func NewExport() *Export {
 			{"volume_l", Number, "water changed", "L", ""}, {"setpoint_c", Number, "new setpoint", "Cel", ""},
 			{"duration_h", Number, "how long", "h", ""}, {"mean_weight_g", Number, "mean weight", "g", ""},
 			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""}, note, observer}, entryColumns()...)},
-		releases: releaseTable(id, season),
-		plans:    planTable(id, season), guesses: guessTable(id, season),
+		releases: releaseTable(id, season), samples: samplesTable(id, season, on, note, observer),
+		plans: planTable(id, season), guesses: guessTable(id, season),
 		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.", Refs: inSeason,
 			Key: []string{"season_id", "row"}, Columns: []Column{season,
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
@@ -120,6 +120,7 @@ type Voided struct {
 	Releases   []logbook.ReleaseRecord
 	Plans      []logbook.Plan // ended and voided ones
 	Guesses    []logbook.Guess
+	Samples    []logbook.Sample
 }
 
 // Season adds a season with all its rows, voided ones last.
@@ -155,6 +156,11 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 	if err := e.more(s, voided); err != nil {
 		return err
 	}
+	for _, list := range [][]logbook.Sample{s.Samples, voided.Samples} {
+		if err := e.sample(s.ID, list); err != nil {
+			return err
+		}
+	}
 	for i := range s.Readings {
 		v := &s.Readings[i]
 		if err := e.readings.Add(string(s.ID), i+1, v.At, v.On, float64(v.Temperature), string(v.Quality), v.Reason); err != nil {
@@ -180,5 +186,5 @@ func (e *Export) check(season logbook.ID, c *logbook.Check) error {
 
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.plans, e.guesses, e.readings})
+	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.samples, e.plans, e.guesses, e.readings})
 }

@@ -59,6 +59,11 @@ func newLife(s *logbook.Season, today civil.Date) *life {
 			day(e.On).Removed += e.Count.V
 		}
 	}
+	for i := range s.Samples {
+		if m := &s.Samples[i]; !m.On.After(today) && m.Lost.V > 0 {
+			day(m.On).Removed += m.Lost.V
+		}
+	}
 	for _, d := range at {
 		l.days = append(l.days, *d)
 	}

@@ -42,6 +42,7 @@ type Assessment struct {
 	Totals       logbook.Totals
 	DeadThisWeek int // over the last seven days
 	Next         NextEvent
+	Hold         FoodHold // why no food is given on the day; the zero value is none
 }
 
 // LastCheck is the latest check and its age. On is zero when there is none.

@@ -16,10 +16,12 @@ func (l Limit) Bounds() (low, high float64) {
 		return 1, 20
 	case CheckWeekends, FoodExpected:
 		return 0, 1
-	case CheckActDays, CheckGapDays, FoodActDays, FoodGapDays:
+	case CheckActDays, CheckGapDays, FoodActDays, FoodGapDays, FoodHoldDays:
 		return 1, 30
 	case LateDays, WaterChangeDays, FoamDays, AmmoniaPHDays, StageLagDays:
 		return 1, 90
+	case FoodFastDays:
+		return 0, 7
 	case DueLeadDays, PlanLag:
 		return 0, 30
 	case EyedFrom, GreenUntil, HatchFrom, EggUntil, FryFrom, AlevinUntil, FoodFrom, BasketFrom:

@@ -111,9 +111,9 @@ func roundChecks(v float64) int {
 
 // herd counts the living day by day.
 type herd struct {
-	a               *assessor
-	alive           int
-	delivery, event int
+	a                       *assessor
+	alive                   int
+	delivery, event, sample int
 }
 
 // before returns the living on day d before its dead are taken out. Days must
@@ -128,6 +128,7 @@ func (h *herd) before(d civil.Date) int {
 		if e.Kind != logbook.MovedIn && e.On == d {
 			break // what leaves on the day was there in the morning
 		}
+		h.sampled(d, e.On)
 		switch e.Kind {
 		case logbook.MovedIn:
 			h.alive += e.Count.V
@@ -139,8 +140,18 @@ func (h *herd) before(d civil.Date) int {
 			}
 		}
 	}
+	h.sampled(d, d)
 	h.alive = max(h.alive, 0)
 	return h.alive
+}
+
+// sampled takes out what samples before the morning of day d, and not after
+// last, did not bring back.
+func (h *herd) sampled(d, last civil.Date) {
+	list := h.a.s.Samples
+	for ; h.sample < len(list) && list[h.sample].On.Before(d) && !list[h.sample].On.After(last); h.sample++ {
+		h.alive -= list[h.sample].Lost.V
+	}
 }
 
 func (h *herd) dead(n int) { h.alive = max(h.alive-n, 0) }

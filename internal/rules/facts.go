@@ -142,9 +142,11 @@ func upTo(s *logbook.Season, d civil.Date) *logbook.Season {
 	c.Checks = ordered(s.Checks, compareChecks)
 	c.Events = ordered(s.Events, compareEvents)
 	c.Readings = ordered(s.Readings, compareReadings)
+	c.Samples = ordered(s.Samples, compareSamples)
 	c.Deliveries = cut(c.Deliveries, func(r *logbook.Delivery) bool { return r.On.After(d) })
 	c.Checks = cut(c.Checks, func(r *logbook.Check) bool { return r.On.After(d) })
 	c.Events = cut(c.Events, func(r *logbook.Event) bool { return r.On.After(d) })
+	c.Samples = cut(c.Samples, func(r *logbook.Sample) bool { return r.On.After(d) })
 	c.Readings = cut(c.Readings, func(r *logbook.Reading) bool { return r.On.After(d) })
 	if c.ClosedOn.After(d) {
 		c.ClosedOn = civil.Date{}
@@ -199,6 +201,13 @@ func compareEvents(x, y *logbook.Event) int {
 		return c
 	}
 	if c := x.ReceivedAt.Compare(y.ReceivedAt); c != 0 {
+		return c
+	}
+	return strings.Compare(string(x.ID), string(y.ID))
+}
+
+func compareSamples(x, y *logbook.Sample) int {
+	if c := x.On.Compare(y.On); c != 0 {
 		return c
 	}
 	return strings.Compare(string(x.ID), string(y.ID))

@@ -5,7 +5,9 @@ import (
 	"reddside/internal/logbook"
 )
 
-func feedingRules() []Rule { return []Rule{fedEarly(), firstFood(), foodMissing(), basketEarly()} }
+func feedingRules() []Rule {
+	return []Rule{fedEarly(), firstFood(), foodMissing(), foodHold(), fedOnHold(), basketEarly()}
+}
 
 func fedEarly() Rule {
 	return newRule("fed_early", Feeding, logbook.Keeper, today, 3, []string{"stop_food", "siphon", "change_water", "look_cards"}, FoodFrom)
@@ -26,8 +28,10 @@ func basketEarly() Rule {
 		[]string{"cover_intake", "keep_dark", "no_food_yet", "look_cards"}, BasketFrom)
 }
 
-// feeding raises food too early and too late, and alevins let out too early.
+// feeding raises food too early and too late, food on days without, and alevins
+// let out too early.
 func (a *assessor) feeding() {
+	a.holds()
 	stage := a.out.Stage.Stage.Order()
 	index, known := a.indexOn(a.today)
 	food := a.fed()
@@ -102,6 +106,7 @@ func (a *assessor) hungry(stage int, food food) {
 	case food.first.IsZero():
 		a.firstFoodDue(risen)
 	// A class that never weighs food is not asked about every day.
+	case a.out.Hold.Held():
 	case stage >= fry && food.weighed >= 2 && a.today.Sub(food.last) >= int(a.p.any(FoodGapDays)):
 		r := foodMissing()
 		a.raise(r, Flag{Kind: Watch, Subject: "food", Since: food.last, Headline: headline(r.ID, "gap", logbook.Args{

@@ -82,6 +82,9 @@ const (
 	SetpointStep // largest change of a setpoint in a day
 	PlanLag      // days behind a plan that do not matter
 
+	FoodHoldDays // a high ammonia test stops the food so long, unless tested again
+	FoodFastDays // days without food before a trip
+
 	limitCount
 )
 
@@ -182,6 +185,8 @@ func limitNames() [limitCount]string {
 		BackupHours:      "backup_hours",
 		SetpointStep:     "setpoint_step",
 		PlanLag:          "plan_lag",
+		FoodHoldDays:     "food_hold_days",
+		FoodFastDays:     "food_fast_days",
 	}
 }
 

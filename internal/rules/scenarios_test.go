@@ -111,6 +111,12 @@ func scenarios() []scenario {
 		{"fry seen", "first_food", rules.Due, 0, 2, fryTank().temps(1, 9, 9), nil, []string{"food_missing"}},
 		{"fry unfed", "food_missing", rules.Act, 0, 4, fryTank().temps(1, 9, 9, 9, 9), nil, []string{"first_food"}},
 		{"food stops", "food_missing", rules.Watch, 2, 6, fryTank().check(1, fed).check(2, fed).temps(3, 9, 9, 9, 9), nil, nil},
+		// A test of 1 mg/L as N at pH 8 and 9 C is 0.021 mg/L as NH3: above 0.019 (CCME, read).
+		{"fed after high ammonia", "fed_on_hold", rules.Watch, 2, 2, fryTank().check(1, func(c *logbook.Check) { warm(c, 9); c.PH, c.TAN = units.Some(8.0), some(1) }).check(2, fed), nil,
+			[]string{"food_missing"}},
+		// Two days without food before the trip: local choice.
+		{"fed before the trip", "fed_on_hold", rules.Note, 6, 6, releasedBy(fryTank().check(1, fed).check(6, fed), 7), nil, nil},
+		{"no food before the trip", "food_hold", rules.Due, 5, 6, releasedBy(fryTank().check(1, fed).check(2, fed).temps(3, 9, 9, 9, 9), 7), nil, []string{"fed_on_hold", "food_missing"}},
 		{"let out early", "basket_early", rules.Watch, 2, 3, newTank().check(0, stage(logbook.Alevin)).event(2, logbook.BasketOpened, nil).temps(3, 8), nil, nil},
 		{"hatch window", "hatch_window", rules.Due, 4, 6, newTank().calm(0, 6), line(6, 0.9, 0.01), nil},
 		// Weekly change for fry: South Carolina DNR, read.
@@ -147,6 +153,12 @@ func count(n int) func(*logbook.Event) {
 
 func closed(t *tank, from, to int) *tank {
 	t.ClosedDays = append(t.ClosedDays, logbook.ClosedSpan{From: day(from), To: day(to)})
+	return t
+}
+
+// releasedBy gives the last day on which release is allowed.
+func releasedBy(t *tank, n int) *tank {
+	t.ReleaseBy = day(n)
 	return t
 }
 

@@ -125,6 +125,9 @@ func stockCare() []Threshold {
 		local(FoodFrom, 1.4, "1"),
 		local(FoodActDays, 4, "d"),
 		local(FoodGapDays, 4, "d"),
+		local(FoodHoldDays, 3, "d"),
+		// A day is enough for fry (from memory, sure); programmes ask for two.
+		local(FoodFastDays, 2, "d"),
 		local(BasketFrom, 1.4, "1"),
 		local(DueLeadDays, 2, "d"),
 		// No source was found for the largest change of temperature in a day.

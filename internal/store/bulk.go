@@ -37,6 +37,7 @@ type LogRow struct {
 	Check    *logbook.Check
 	Event    *logbook.Event
 	Delivery *logbook.Delivery
+	Sample   *logbook.Sample
 	By       logbook.Actor
 	At       time.Time // when it was entered
 }
@@ -59,6 +60,8 @@ func (d *DB) SaveLog(ctx context.Context, actor logbook.Actor, season logbook.ID
 				fresh, err = insertRow(ctx, c, &checkTable, h, season, *r.Check, r)
 			case r.Event != nil:
 				fresh, err = insertRow(ctx, c, &eventTable, h, season, *r.Event, r)
+			case r.Sample != nil:
+				fresh, err = insertRow(ctx, c, &sampleTable, h, season, *r.Sample, r)
 			case r.Delivery != nil:
 				fresh, err = insertRow(ctx, c, &deliveryTable, h, season, *r.Delivery, r)
 			}

@@ -51,6 +51,9 @@ func (p Past) Check() (logbook.Check, error) { return old(p, &checkTable) }
 // Event returns the old form of an event.
 func (p Past) Event() (logbook.Event, error) { return old(p, &eventTable) }
 
+// Sample returns the old form of a sample.
+func (p Past) Sample() (logbook.Sample, error) { return old(p, &sampleTable) }
+
 // Delivery returns the old form of a delivery.
 func (p Past) Delivery() (logbook.Delivery, error) { return old(p, &deliveryTable) }
 

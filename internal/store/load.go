@@ -95,7 +95,7 @@ func (c *conn) closedSpans(ctx context.Context, heads []numbered) (map[logbook.I
 
 // walks are the open cursors of the tables of entries, each ordered by season.
 type walks struct {
-	delivery, check, event, reading, plan, guess, release walk
+	delivery, check, event, reading, plan, guess, release, sample walk
 }
 
 // walk is a cursor that stands on a row not yet taken.
@@ -125,6 +125,7 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 		{&w.reading, "reading", readingRead, "", "read_at, daily, series"},
 		{&w.plan, "plan", planTable.list(), "AND ended_on IS NULL AND voided = 0", "made_on, id"},
 		{&w.guess, "guess", guessTable.list(), "AND voided = 0", "guessed_on, id"},
+		{&w.sample, "sample", sampleTable.list(), "AND voided = 0", "on_date, id"},
 		{&w.release, "release_record", releaseTable.list(), "AND voided = 0", "id"},
 	} {
 		q.to.cursor, err = c.cursor(ctx, "SELECT season_num, "+q.cols+" FROM "+q.table+
@@ -139,7 +140,7 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 }
 
 func (w *walks) close() {
-	for _, k := range []*walk{&w.delivery, &w.check, &w.event, &w.reading, &w.plan, &w.guess, &w.release} {
+	for _, k := range []*walk{&w.delivery, &w.check, &w.event, &w.reading, &w.plan, &w.guess, &w.release, &w.sample} {
 		if k.cursor != nil {
 			k.cursor.close()
 		}
@@ -206,6 +207,13 @@ func (w *walks) fill(h numbered) error {
 		return err
 	}
 	sortGuesses(s.Guesses)
+	if err := w.sample.rows(h.num, func(r row) {
+		v := sampleTable.read(r)
+		v.SeasonID = s.ID
+		s.Samples = append(s.Samples, v)
+	}); err != nil {
+		return err
+	}
 	if err := w.release.rows(h.num, func(r row) { addRelease(s, releaseTable.read(r)) }); err != nil {
 		return err
 	}

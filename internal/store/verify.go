@@ -61,7 +61,7 @@ func (r *Report) warn(key string, args logbook.Args) {
 
 // wellFormedIDs: every id looks like one that the logbook makes.
 func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
-	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "closed_span",
+	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "sample", "closed_span",
 		"plan", "guess", "release_record", "photo", "import", "threshold", "flag", "account", "device", "api_token"} {
 		if err := c.each(ctx, func(row row) error {
 			if id := row.text(0); !wellFormed(logbook.ID(id)) {
@@ -79,7 +79,7 @@ func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
 func (r *Report) historyComplete(ctx context.Context, c *conn) error {
 	for _, t := range []struct{ table, revision string }{
 		{"programme", "revision"}, {"site", "revision"}, {"tank", "revision"}, {"lot", "edits"}, {"season", "edits"},
-		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"}, {"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
+		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"}, {"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
 	} {
 		if err := c.each(ctx, func(row row) error {
 			r.problem("verify.history", logbook.Args{"Table": t.table, "ID": row.text(0), "Revision": int(row.int(1)), "Kept": int(row.int(2))})
@@ -124,7 +124,8 @@ func seasonSums(ctx context.Context, c *conn) (map[logbook.ID]sums, error) {
 		(SELECT coalesce(sum(egg_count), 0) FROM delivery WHERE season_num = s.num AND voided = 0),
 		(SELECT coalesce(sum(coalesce(dead_eggs, 0) + coalesce(dead_alevins, 0) + coalesce(dead_fry, 0)), 0) FROM checks WHERE season_num = s.num AND voided = 0),
 		coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'moved_in'), 0), coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'moved_out'), 0),
-		coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'sample_taken'), 0), coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'release'), 0)
+		coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'sample_taken'), 0)
+			+ (SELECT coalesce(sum(lost_count), 0) FROM sample WHERE season_num = s.num AND voided = 0), coalesce(sum(e.fish_count) FILTER (WHERE e.kind = 'release'), 0)
 		FROM season s LEFT JOIN event e ON e.season_num = s.num AND e.voided = 0 GROUP BY s.num`)
 	return out, err
 }
@@ -166,6 +167,11 @@ func (r *Report) season(s *logbook.Season, w sums) {
 			r.problem("verify.check_outside", logbook.Args{"ID": string(v.ID), "On": v.On, "Tank": s.Tank.Name})
 		}
 	}
+	for i := range s.Samples {
+		if v := &s.Samples[i]; outside(v.On) {
+			r.warn("verify.event_outside", logbook.Args{"ID": string(v.ID), "On": v.On, "Tank": s.Tank.Name})
+		}
+	}
 	for i := range s.Events {
 		// Fish moved in may start a season; everything else needs fish in the tank.
 		if v := &s.Events[i]; outside(v.On) && v.Kind != logbook.MovedIn {
@@ -194,6 +200,7 @@ func (d *DB) LastWrite(ctx context.Context) (t time.Time, err error) {
 func (c *conn) lastWrite(ctx context.Context) (t time.Time, err error) {
 	_, err = c.one(ctx, func(r row) error { t = r.at(0); return nil }, `SELECT max(at) FROM (
 		SELECT max(changed_at) AS at FROM checks UNION ALL SELECT max(changed_at) FROM event UNION ALL SELECT max(changed_at) FROM delivery
+		UNION ALL SELECT max(changed_at) FROM sample
 		UNION ALL SELECT max(received_at) FROM import UNION ALL SELECT max(step_at) FROM flag)`)
 	return t, err
 }

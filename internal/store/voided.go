@@ -14,6 +14,7 @@ type Outside struct {
 	Releases   map[logbook.ID][]logbook.ReleaseRecord
 	Plans      map[logbook.ID][]logbook.Plan
 	Guesses    map[logbook.ID][]logbook.Guess
+	Samples    map[logbook.ID][]logbook.Sample
 }
 
 // Outside returns those rows of all seasons, for the export.
@@ -29,6 +30,9 @@ func (d *DB) Outside(ctx context.Context) (out Outside, err error) {
 			return err
 		}
 		if out.Plans, err = outside(ctx, c, &planTable, "voided = 1 OR ended_on IS NOT NULL", "made_on"); err != nil {
+			return err
+		}
+		if out.Samples, err = outside(ctx, c, &sampleTable, "voided = 1", "on_date"); err != nil {
 			return err
 		}
 		out.Guesses, err = outside(ctx, c, &guessTable, "voided = 1", "guessed_on")

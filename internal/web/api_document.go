@@ -47,7 +47,7 @@ func openapi() (map[string]any, error) {
 				"instants are RFC 3339. Units stand in the names. Unknown, repeated and empty parameters and unknown fields are refused by name. " +
 				"Creates take an Idempotency-Key, kept for 30 days: the same key and body give the same answer, the same key with another body 422. " +
 				"A create without a key is allowed and not protected from being sent twice. Edits are merge patches (RFC 7396) and need If-Match " +
-				"with the ETag (the revision in quotes): 428 without, 412 when somebody was faster. Checks, events and deliveries are never " +
+				"with the ETag (the revision in quotes): 428 without, 412 when somebody was faster. Checks, events, samples and deliveries are never " +
 				"overwritten or deleted: an edit needs a reason, a DELETE takes the row back with a reason. A surprising value is refused with " +
 				"errors[].confirm true; send its field name in confirm to store it. What a keeper or class may not see is 404. " +
 				"Permit and local rules come before every number given here.",

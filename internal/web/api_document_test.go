@@ -91,6 +91,8 @@ func newFullServer(t *testing.T) fullServer {
 	release, err := ts.db.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0], WaterBody: "Invented River",
 		Latitude: units.Some(45.5), MeanMM: units.Some[units.Millimetres](31), Oxygen: logbook.AirStone, Health: logbook.HealthYes}, testNow, store.Write{})
 	ts.must(err)
+	sample, err := ts.db.CreateSample(ctx, ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-08"), Count: 10, Total: 1.6}, testNow, store.Write{})
+	ts.must(err)
 	guess, err := ts.db.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
 		MadeOn: civil.MustParse("2026-02-10")}, testNow, store.Write{})
 	ts.must(err)
@@ -109,6 +111,7 @@ func newFullServer(t *testing.T) fullServer {
 	ts.must(err)
 	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
+		"sampleID": string(sample.Row.ID),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }
 

@@ -54,7 +54,7 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 	}
 	if err := db.LoadSeasons(ctx, ids, func(s *logbook.Season) error {
 		return e.Season(s, report.Voided{Deliveries: out.Deliveries[s.ID], Events: out.Events[s.ID], Releases: out.Releases[s.ID],
-			Plans: out.Plans[s.ID], Guesses: out.Guesses[s.ID]})
+			Plans: out.Plans[s.ID], Guesses: out.Guesses[s.ID], Samples: out.Samples[s.ID]})
 	}); err != nil {
 		return err
 	}

@@ -64,6 +64,7 @@ func readOperations() []operation {
 		get("staff", "/seasons/{seasonID}/report", "Totals, survival, dates, completeness", "Report"),
 		get("everyone", "/checks/{checkID}", "A check", "Check"),
 		get("staff", "/events/{eventID}", "An event", "Event"),
+		get("staff", "/samples/{sampleID}", "Fish that were weighed", "Sample"),
 		get("staff", "/deliveries/{deliveryID}", "A delivery", "Delivery"),
 		get("staff", "/releases/{releaseID}", "What a release was like, beside its event", "Release"),
 		get("staff", "/sites", "Sites", "SiteList"),
@@ -107,6 +108,8 @@ func writeOperations() []operation {
 			`{"event_id":"{barereleaseID}","water_body":"Invented River","latitude":45.5,"longitude":-63.25,"purpose":"stocking","life_stage":"fry",
 			"mean_length_mm":32,"transport":"two buckets","container_l":20,"oxygen_supply":"air","tank_c":9,"bucket_c":10,"stream_c":8,
 			"tempering_steps":4,"health_statement":"not_asked"}`),
+		create("staff", "/seasons/{seasonID}/samples", "Fish that were weighed, and perhaps measured", "SampleInput", "SampleAnswer",
+			`{"on":"2026-02-09","count":20,"total_g":3.4,"lengths_mm":[28,29,27.5],"lost":0,"confirm":["lengths_mm"]}`),
 		create("staff", "/seasons/{seasonID}/plan", "Work a setpoint plan out and follow it", "PlanInput", "PlanAnswer",
 			`{"goal":"swim_up","wanted_on":"2026-04-20","max_step_c_per_day":1,"skip_weekends":true}`),
 		create("everyone", "/seasons/{seasonID}/guesses", "The guess of a group", "GuessInput", "Guess", `{"group":"Group 3","on":"2026-02-25"}`),
@@ -125,9 +128,11 @@ func writeOperations() []operation {
 		patch("/checks/{checkID}", "Correct a check", "CheckPatch", "CheckAnswer", `{"temperature":{"value":7.2,"unit":"Cel"},"reason":"misread"}`),
 		patch("/events/{eventID}", "Correct an event", "EventPatch", "EventAnswer", `{"note":"about a bucket","reason":"late entry"}`),
 		patch("/releases/{releaseID}", "Correct the record of a release", "ReleasePatch", "Release", `{"stream_c":8.5,"reason":"misread"}`),
+		patch("/samples/{sampleID}", "Correct a sample", "SamplePatch", "SampleAnswer", `{"total_g":3.6,"reason":"misread"}`),
 		patch("/deliveries/{deliveryID}", "Correct a delivery", "DeliveryPatch", "DeliveryAnswer", `{"count":198,"reason":"counted again"}`),
 		void("/checks/{checkID}", "Take a check back", "CheckAnswer"),
 		void("/events/{eventID}", "Take an event back", "EventAnswer"),
+		void("/samples/{sampleID}", "Take a sample back", "SampleAnswer"),
 		void("/deliveries/{deliveryID}", "Take a delivery back", "DeliveryAnswer"),
 	}
 }

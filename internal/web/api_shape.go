@@ -246,6 +246,7 @@ type seasonOut struct {
 	Voided     []checkOut    `json:"voided_checks"`
 	Events     []eventOut    `json:"events"`
 	Releases   []releaseOut  `json:"releases"` // what the releases among the events were like
+	Samples    []sampleOut   `json:"samples"`
 	Readings   []readingOut  `json:"readings"`
 	ClosedDays []spanOut     `json:"closed_days"`
 }
@@ -256,6 +257,6 @@ func seasonJSON(s *logbook.Season, today civil.Date) seasonOut {
 		Today: today, Site: siteJSON(&s.Site), Tank: tankJSON(&s.Tank), Lot: lotJSON(&s.Lot), Totals: totalsJSON(s.TotalsOn(today)),
 		Deliveries: listOf(s.Deliveries, deliveryJSON).Items, Checks: listOf(s.Checks, checkJSON).Items,
 		Voided: listOf(s.Voided, checkJSON).Items, Events: listOf(s.Events, eventJSON).Items, Releases: listOf(s.Releases, releaseJSON).Items,
-		Readings:   listOf(s.Readings, readingJSON).Items,
+		Samples: listOf(s.Samples, sampleJSON).Items, Readings: listOf(s.Readings, readingJSON).Items,
 		ClosedDays: listOf(s.ClosedDays, func(c *logbook.ClosedSpan) spanOut { return spanOut{c.From, c.To, c.Reason} }).Items}
 }

@@ -17,12 +17,14 @@ import (
 const (
 	careFailure = "/failure"
 	careWater   = "/water"
+	pageFood    = "/food"
 )
 
 // careRoutes are the answers about a tank: for everyone of the school.
 func (s *Server) careRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}"+careFailure, s.page(s.failureShow))
 	r.Get("/seasons/{seasonID}"+careWater, s.page(s.waterShow))
+	r.Get("/seasons/{seasonID}"+pageFood, s.page(s.foodShow))
 	r.Get("/failure", s.page(s.failurePick))
 }
 
@@ -33,7 +35,7 @@ func (s *Server) carePage(r *http.Request, season *logbook.Season, titleKey, her
 	page.Styles = []string{"care.css"}
 	v := view.CarePage{Page: page, Place: season.Tank.Name + ", " + season.Site.Name}
 	base := "/seasons/" + string(season.ID)
-	for _, l := range []struct{ end, key string }{{"", "care.to_tank"}, {careFailure, "care.failure"}, {careWater, "care.water"}} {
+	for _, l := range []struct{ end, key string }{{"", "care.to_tank"}, {careFailure, "care.failure"}, {careWater, "care.water"}, {pageFood, "food.title"}} {
 		v.Links = append(v.Links, view.CareLink{Href: base + l.end, Label: page.T(l.key), Here: l.end == here})
 	}
 	v.Links = append(v.Links, view.CareLink{Href: "/calculators", Label: page.T("care_calc.title")})

@@ -108,6 +108,12 @@ func (s *Server) entryHistory(r *http.Request, m *view.EntryShow, season *logboo
 				return "", err
 			}
 			o.Lines = eventLines(m.P, &e)
+		case "sample":
+			x, err := old.Sample()
+			if err != nil {
+				return "", err
+			}
+			o.Lines = sampleLines(m.P, &x)
 		}
 		m.Past = append(m.Past, o)
 	}

@@ -242,7 +242,7 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 		t.Error("the stream is not in the CSV file")
 	}
 	c := f.program(f.keeper)
-	if p := c.get("/seasons/" + f.ids["seasonID"]).want(t, 200); p.str(t, "releases", 0, "water_body") != "Invented Creek" {
+	if p := c.get("/seasons/"+f.ids["seasonID"]).want(t, 200); p.str(t, "releases", 0, "water_body") != "Invented Creek" {
 		t.Errorf("JSON: %s", p.Body)
 	}
 	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+f.ids["eventID"]+`","latitude":91,"left_at":"late"}`).

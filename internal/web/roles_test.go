@@ -31,8 +31,8 @@ const (
 var pageAccess = map[string]access{
 	"GET /": public, "GET /healthz": public, "GET /static/*": public,
 	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public,
-	"GET /seasons/{seasonID}/water": everyone,
-	"GET /calculators":              public, "GET /calculators/{calc}": public,
+	"GET /seasons/{seasonID}/water": everyone, "GET /seasons/{seasonID}/food": everyone,
+	"GET /calculators": public, "GET /calculators/{calc}": public,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
 	"POST /setup/site": boss, "POST /setup/tank": boss, "POST /setup/lot": boss, "POST /setup/delivery": boss,
 
@@ -71,6 +71,9 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan/end": staff,
 	"POST /seasons/{seasonID}/forecast/confirm": staff,
 	"GET /seasons/{seasonID}/events/new":        staff, "POST /seasons/{seasonID}/events": staff,
+	"GET /seasons/{seasonID}/samples/new": staff, "POST /seasons/{seasonID}/samples": staff,
+	"GET /samples/{sampleID}": staff, "GET /samples/{sampleID}/correct": staff, "POST /samples/{sampleID}/correct": staff,
+	"GET /samples/{sampleID}/void": staff, "POST /samples/{sampleID}/void": staff,
 	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
 	"GET /releases/{releaseID}/correct": staff, "POST /releases/{releaseID}/correct": staff,
 	"GET /events/{eventID}/void": staff, "POST /events/{eventID}/void": staff,
@@ -105,7 +108,7 @@ var pageAccess = map[string]access{
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
 
 // Rows of a site, by the names that addresses give their ids.
-var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|deliveryID|releaseID|guessID|flagID)\}`)
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|sampleID|deliveryID|releaseID|guessID|flagID)\}`)
 
 // roleTable holds what the test of the roles needs.
 type roleTable struct {

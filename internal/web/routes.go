@@ -52,6 +52,7 @@ func (s *Server) routes() http.Handler {
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(staff...))
 			s.eventRoutes(r)
+			s.sampleRoutes(r)
 			s.planRoutes(r)
 			s.importRoutes(r)
 			s.manageRoutes(r)

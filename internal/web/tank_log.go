@@ -8,6 +8,7 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/units"
 	"reddside/internal/web/view"
 )
 
@@ -34,6 +35,14 @@ func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []view.LogRow {
 			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": s.Events[i].On})
 		}
 		all = append(all, dated{s.Events[i].On, s.Events[i].Time, row})
+	}
+	for i := range s.Samples {
+		row := sampleRow(p, s, &s.Samples[i])
+		if staff {
+			row.Href = "/samples/" + string(s.Samples[i].ID)
+			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": s.Samples[i].On})
+		}
+		all = append(all, dated{s.Samples[i].On, "", row})
 	}
 	for i := range s.Deliveries {
 		d := &s.Deliveries[i]
@@ -139,6 +148,21 @@ func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) view.LogRow 
 	return row
 }
 
+func sampleRow(p *i18n.Printer, s *logbook.Season, m *logbook.Sample) view.LogRow {
+	row := view.LogRow{When: when(p, m.On, ""), What: p.T("sample.name"), Mark: view.EntryMark{Corrections: corrections(m.Entry)}, History: history(p, s, m.Entry)}
+	row.Lines = append(row.Lines, p.T("sample.log", logbook.Args{"Fish": m.Count, "Mean": m.Mean()}))
+	if m.Lost.V > 0 {
+		row.Lines = append(row.Lines, p.T("sample.log_lost", logbook.Args{"Fish": m.Lost.V}))
+	}
+	if m.Note != "" {
+		row.Lines = append(row.Lines, m.Note)
+	}
+	if m.Observer != "" {
+		row.Lines = append(row.Lines, p.T("tank.log.by", logbook.Args{"By": m.Observer}))
+	}
+	return row
+}
+
 func when(p *i18n.Printer, on civil.Date, at string) string {
 	if at == "" {
 		return p.DateWeekday(on)
@@ -203,6 +227,11 @@ func logRecords(s *logbook.Season) [][]string {
 		add(e.On, map[string]string{"time": e.Time, "entry": string(e.Kind), "count": whole(e.Count), "litres": decimal(e.Litres),
 			"setpoint_c": decimal(e.Setpoint), "hours": decimal(e.Hours), "mean_g": decimal(e.MeanG), "place": e.Place, "permit": e.Permit,
 			"note": e.Note, "observer": e.Observer}, e.Entry)
+	}
+	for i := range s.Samples {
+		m := &s.Samples[i]
+		add(m.On, map[string]string{"entry": "sample", "count": strconv.Itoa(m.Count), "mean_g": decimal(units.Some(m.Mean())), "note": m.Note,
+			"observer": m.Observer}, m.Entry)
 	}
 	for i := range s.Deliveries {
 		d := &s.Deliveries[i]

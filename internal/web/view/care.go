@@ -31,6 +31,7 @@ type CarePart struct {
 	Lines     []string
 	Steps     []string // in order
 	Facts     []Fact
+	Bars      *FoodBars
 	Table     *DataTable
 	Answer    *CareAnswer
 	Cautions  []string
