@@ -1,10 +1,7 @@
 package web
 
 import (
-	"cmp"
 	"net/http"
-	"net/url"
-	"slices"
 	"strconv"
 
 	"github.com/go-chi/chi/v5"
@@ -30,60 +27,49 @@ func (s *Server) boardShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	site, status := logbook.ID(q.Get("site")), rules.Status(q.Get("status"))
-	m := view.Board{Page: s.newPage(r, "board.title", "board"), Site: string(site), Status: string(status), MaySetUp: v.actor.Role != logbook.Class}
+	choice := readBoardChoice(q)
+	m := view.Board{Page: s.newPage(r, "board.title", "board"), MaySetUp: v.actor.Role != logbook.Class}
 	m.Styles = []string{"pieces.css", "flags.css", "board.css"}
-	m.Sites, m.Counts = boardChoices(v, all)
-	entries := filterBoard(all, site, status)
-	sortBoard(entries)
+	m.Filters, m.Counts = boardOptions(v.p, all, choice), boardCounts(all)
+	entries := choice.filter(all)
+	choice.sort(entries)
 	page, pages := pageOf(q.Get("page"), len(entries))
 	m.Total, m.All = len(entries), len(all)
-	m.Prev, m.Next = pageLinks(q, page, pages)
-	shown := entries[(page-1)*boardPageSize : min(page*boardPageSize, len(entries))]
-	m.Rows, m.Scale = s.boardRows(v, shown)
-	s.boardNews(w, r, &m, all, shown)
+	m.Prev, m.Next = pageLinks(choice, page, pages)
+	first, last := (page-1)*boardPageSize, min(page*boardPageSize, len(entries))
+	if pages > 1 {
+		m.Range = v.p.T("board.range", logbook.Args{"From": first + 1, "To": last, "Count": len(entries)})
+	}
+	shown := entries[first:last]
+	rows, scale := s.boardRows(v, shown)
+	m.Scale = scale
+	s.boardNews(w, r, &m, all, shown, rows)
+	m.Groups = choice.boardGroups(v.p, entries, shown, rows)
+	if v.actor.Role == logbook.Coordinator {
+		views, err := s.db.BoardViews(r.Context())
+		if err != nil {
+			return err
+		}
+		for _, k := range views {
+			m.Views = append(m.Views, view.BoardView{Name: k.Name, Href: "/board?" + k.Query})
+		}
+		if query := choice.query().Encode(); query != "" {
+			m.SaveView = "/board/views?" + query
+		}
+	}
 	return s.render(w, r, http.StatusOK, view.BoardPage(m))
 }
 
-// boardChoices lists the schools to filter by, and how many tanks have each
-// status.
-func boardChoices(v *visit, all []*boardEntry) (sites []view.Option, counts []view.StatusCount) {
-	seen := map[logbook.ID]bool{}
+// boardCounts counts the tanks of each status.
+func boardCounts(all []*boardEntry) (counts []view.StatusCount) {
 	n := map[rules.Status]int{}
 	for _, e := range all {
-		if !seen[e.Site.ID] {
-			seen[e.Site.ID] = true
-			sites = append(sites, view.Option{Value: string(e.Site.ID), Label: e.Site.Name})
-		}
 		n[e.Assessment.Status]++
 	}
-	for _, st := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine} {
+	for _, st := range boardStatuses() {
 		counts = append(counts, view.StatusCount{Status: st, N: n[st]})
 	}
-	slices.SortFunc(sites, func(a, b view.Option) int { return cmp.Compare(a.Label, b.Label) })
-	return sites, counts
-}
-
-func filterBoard(all []*boardEntry, site logbook.ID, status rules.Status) []*boardEntry {
-	out := make([]*boardEntry, 0, len(all))
-	for _, e := range all {
-		if (site == "" || e.Site.ID == site) && (status == "" || e.Assessment.Status == status) {
-			out = append(out, e)
-		}
-	}
-	return out
-}
-
-// sortBoard puts the worst first; among equals the order stays by name, so that
-// a tank keeps its place while nothing changes.
-func sortBoard(entries []*boardEntry) {
-	slices.SortStableFunc(entries, func(a, b *boardEntry) int {
-		return cmp.Or(
-			cmp.Compare(a.Assessment.Status.Order(), b.Assessment.Status.Order()),
-			cmp.Compare(a.Site.Name, b.Site.Name),
-			cmp.Compare(a.Tank.Name, b.Tank.Name),
-			cmp.Compare(a.SeasonID, b.SeasonID))
-	})
+	return counts
 }
 
 func pageOf(asked string, n int) (page, pages int) {
@@ -95,18 +81,14 @@ func pageOf(asked string, n int) (page, pages int) {
 	return min(page, pages), pages
 }
 
-func pageLinks(q url.Values, page, pages int) (prev, next string) {
+func pageLinks(c boardChoice, page, pages int) (prev, next string) {
 	link := func(n int) string {
 		if n < 1 || n > pages {
 			return ""
 		}
-		u := url.Values{"page": {strconv.Itoa(n)}}
-		for _, k := range []string{"site", "status"} {
-			if q.Get(k) != "" {
-				u.Set(k, q.Get(k))
-			}
-		}
-		return "/board?" + u.Encode()
+		q := c.query()
+		q.Set("page", strconv.Itoa(n))
+		return "/board?" + q.Encode()
 	}
 	return link(page - 1), link(page + 1)
 }

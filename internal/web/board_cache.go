@@ -17,17 +17,20 @@ import (
 // boardEntry is what the board shows of one season: its assessment without the
 // daily rows, which would fill the memory.
 type boardEntry struct {
-	key        boardKey
-	Site       logbook.Site
-	Tank       logbook.Tank
-	Lot        logbook.Lot
-	SeasonID   logbook.ID
-	Label      string
-	Today      civil.Date
-	Ruler      view.RulerPlaces
-	Forecast   forecast.Result  // without Days, Notes, Models and Observations
-	Assessment rules.Assessment // its Status counts only flags that are not set aside
-	Life       boardLife
+	key      boardKey
+	Site     logbook.Site
+	Tank     logbook.Tank
+	Lot      logbook.Lot
+	SeasonID logbook.ID
+	Label    string
+	Today    civil.Date
+	// ReleaseFrom and ReleaseBy are the permitted days, zero when not known.
+	ReleaseFrom, ReleaseBy civil.Date
+	Alive                  int // by the log
+	Ruler                  view.RulerPlaces
+	Forecast               forecast.Result  // without Days, Notes, Models and Observations
+	Assessment             rules.Assessment // its Status counts only flags that are not set aside
+	Life                   boardLife
 }
 
 // boardKey tells whether a cached entry is still true: whatever enters an
@@ -215,7 +218,7 @@ func newBoardEntry(a assessed, flags []store.Flag, key boardKey) *boardEntry {
 	f.Days, f.Notes, f.Models, f.Observations, f.Questions = nil, nil, nil, nil, nil
 	return &boardEntry{
 		key: key, Site: a.Season.Site, Tank: a.Season.Tank, Lot: a.Season.Lot, SeasonID: a.Season.ID, Label: a.Season.Label,
-		Today: a.Today, Ruler: ruler, Forecast: f, Assessment: a.Assessment, Life: life,
+		Today: a.Today, ReleaseFrom: a.Season.ReleaseFrom, ReleaseBy: a.Season.ReleaseBy, Alive: a.Season.TotalsOn(a.Today).Alive, Ruler: ruler, Forecast: f, Assessment: a.Assessment, Life: life,
 	}
 }
 

@@ -95,7 +95,7 @@ func (l *boardLife) anchor(f *rules.Flag) string {
 
 // boardNews fills what is new since the reader was here last, and the counts of
 // all tanks that the reader may see.
-func (s *Server) boardNews(w http.ResponseWriter, r *http.Request, m *view.Board, all, shown []*boardEntry) {
+func (s *Server) boardNews(w http.ResponseWriter, r *http.Request, m *view.Board, all, shown []*boardEntry, rows []view.BoardRow) {
 	v := visitOf(r)
 	since := s.lastVisit(w, r)
 	for _, e := range all {
@@ -106,7 +106,7 @@ func (s *Server) boardNews(w http.ResponseWriter, r *http.Request, m *view.Board
 	}
 	for i, e := range shown {
 		if key := e.Life.newsSince(since); key != "" {
-			m.Rows[i].News = v.p.T(key)
+			rows[i].News = v.p.T(key)
 		}
 	}
 	if !since.IsZero() {

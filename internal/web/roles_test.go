@@ -100,6 +100,9 @@ var pageAccess = map[string]access{
 	"GET /calendar/{token}.ics": public, "GET /sites/{siteID}/calendar": staff, "POST /sites/{siteID}/calendar": staff,
 	"POST /sites/{siteID}/calendar/{calendarID}/revoke": staff,
 
+	"GET /board/views": boss, "POST /board/views": boss, "POST /board/views/{viewID}/remove": boss,
+	"GET /programme/calendar": boss, "GET /programme/calendar.csv": boss,
+	"GET /programme/new-year": boss, "POST /programme/new-year": boss,
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
 	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,
