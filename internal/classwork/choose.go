@@ -45,6 +45,16 @@ func Today(f Facts) []Question {
 	return choose(f, []int{1, 2, 3})
 }
 
+// Daily is the one question of a day where there is room for no more: the levels
+// take turns. It is false when the log holds too little for any.
+func Daily(f Facts) (Question, bool) {
+	all := Today(f)
+	if len(all) == 0 {
+		return Question{}, false
+	}
+	return all[f.Today.Sub(epoch)%len(all)], true
+}
+
 // Worksheet are five questions from easy to hard, fewer when the log holds less.
 func Worksheet(f Facts) []Question {
 	return choose(f, []int{1, 1, 2, 2, 3})

@@ -92,6 +92,10 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
 
+	"GET /seasons/{seasonID}/class": everyone, "GET /seasons/{seasonID}/class/stage": everyone, "GET /seasons/{seasonID}/class/units": everyone,
+	"GET /seasons/{seasonID}/class/tanks": everyone, "GET /seasons/{seasonID}/class/questions": everyone,
+	"GET /seasons/{seasonID}/class/worksheet": everyone, "GET /sites/{siteID}/wall": everyone,
+
 	"GET /comparison":                boss,
 	"GET /replay":                    boss,
 	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,

@@ -48,6 +48,7 @@ func (s *Server) routes() http.Handler {
 			s.todayRoutes(r)
 			s.flagReadRoutes(r)
 			s.survivalRoutes(r)
+			s.classRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(staff...))

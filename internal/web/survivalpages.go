@@ -49,10 +49,7 @@ func (s *Server) survivalShow(w http.ResponseWriter, r *http.Request) error {
 // to staff with the method.
 func fillSurvival(m *view.SurvivalPage, v report.Survival, f chart.Figure) {
 	p := m.P
-	dead := 100 - v.Hundred.Alive
-	m.Dots, m.DotsAlt = view.HundredDots(v.Hundred.Alive), p.T("survival.dots", logbook.Args{"Alive": v.Hundred.Alive, "Dead": dead})
-	m.DotKeys = []view.ChartKey{{Shape: "alive", Text: p.T("survival.key.alive")}, {Shape: "dead", Text: p.T("survival.key.dead")}}
-	m.Words = survivalWords(p, v)
+	m.Hundred = hundredOf(p, v)
 	m.Account, m.Known = survivalAccount(p, v), survivalKnown(p, v)
 	if all := figureViews([]chart.Figure{f}); len(f.Charts) > 0 {
 		m.Figure = all[0]
@@ -61,6 +58,14 @@ func fillSurvival(m *view.SurvivalPage, v report.Survival, f chart.Figure) {
 	if m.Staff {
 		m.Method = survivalMethod(p, v)
 	}
+}
+
+// hundredOf shows a survival as a hundred dots with what they say.
+func hundredOf(p *i18n.Printer, v report.Survival) view.Hundred {
+	alive := v.Hundred.Alive
+	return view.Hundred{Words: survivalWords(p, v), Dots: view.HundredDots(alive),
+		Alt:  p.T("survival.dots", logbook.Args{"Alive": alive, "Dead": 100 - alive}),
+		Keys: []view.ChartKey{{Shape: "alive", Text: p.T("survival.key.alive")}, {Shape: "dead", Text: p.T("survival.key.dead")}}}
 }
 
 // inHundred writes a share as a number in a hundred, to one decimal when the

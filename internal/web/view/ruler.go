@@ -84,6 +84,9 @@ func (r *Ruler) when(m *RulerPlace) string {
 	return dateSpan(r.p, m.Window)
 }
 
+// passed reports whether an event lies behind.
+func (m *RulerPlace) passed() bool { return m.State == MarkSeen || m.State == MarkBefore }
+
 // rulerDraw is a ruler at one size, in drawing units.
 type rulerDraw struct {
 	*Ruler
@@ -98,6 +101,7 @@ func (r *Ruler) narrow(id string) rulerDraw {
 	return rulerDraw{r, id + "-n", 360, 8, true}
 }
 func (r *Ruler) small() rulerDraw { return rulerDraw{r, "", 240, 5, true} }
+func (r *Ruler) wall() rulerDraw  { return rulerDraw{r, "", 400, 8, true} }
 
 func (d rulerDraw) box(height int) string { return fmt.Sprintf("0 0 %g %d", d.Width, height) }
 
