@@ -64,6 +64,7 @@ type Site struct {
 	Altitude        units.Optional[units.Metres]
 	Language        string
 	TemperatureUnit units.TemperatureUnit
+	Weekends        Weekends
 	Revision        int64
 }
 

@@ -47,6 +47,9 @@ func (s Site) Validate() []Problem {
 	if !s.TemperatureUnit.Valid() {
 		out = append(out, Problem{Field: "temperature_unit", Key: "choice.unknown"})
 	}
+	if !s.Weekends.Valid() {
+		out = append(out, Problem{Field: "weekends", Key: "choice.unknown"})
+	}
 	return out
 }
 

@@ -11,7 +11,7 @@ import (
 // season comes with its voided deliveries and events, which are no longer part
 // of the season itself.
 type Export struct {
-	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses *Table
+	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses, notes *Table
 }
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
@@ -49,7 +49,8 @@ func NewExport() *Export {
 	return &Export{
 		sites: &Table{Name: "sites", About: "Schools.", Columns: []Column{id, {"name", Text, "name", "", dwc + "locality"},
 			{"zone", Text, "time zone (IANA)", "", ""}, {"altitude_m", Number, "altitude", "m", dwc + "minimumElevationInMeters"},
-			{"language", Text, "language", "", ""}, {"temperature_unit", Text, "temperature unit of the site (UCUM)", "", ""}}},
+			{"language", Text, "language", "", ""}, {"temperature_unit", Text, "temperature unit of the site (UCUM)", "", ""},
+			{"weekends", Text, "whether somebody looks at weekends; empty: as in the programme", "", ""}}},
 		tanks: &Table{Name: "tanks", About: "Aquariums.", Refs: []Ref{{"site_id", "sites"}}, Columns: []Column{id,
 			{"site_id", Text, "site", "", ""}, {"name", Text, "name", "", ""}, {"volume_l", Number, "volume", "L", ""},
 			{"wall", Text, "bare or insulated", "", ""}, {"setpoint_c", Number, "setpoint when a season starts", "Cel", ""},
@@ -93,12 +94,17 @@ func NewExport() *Export {
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
 				{"at", Instant, "instant", "", ""}, on, {"temperature_c", Number, "water temperature", "Cel", dwc + "measurementValue"},
 				{"quality", Text, "good or suspect; suspect ones are left out of sums", "", ""}, {"reason", Text, "why it is suspect", "", ""}}},
+		notes: &Table{Name: "notes", About: "Notes between keeper and coordinator.", Refs: inSeason,
+			Columns: append([]Column{id, season, {"body", Text, "the note", "", ""}, {"asks", YesNo, "its writer wants an answer", "", ""},
+				{"answers_id", Text, "the note that it answers", "", ""},
+				{"seen_by_keeper_at", Instant, "when a keeper first marked it as seen", "", ""},
+				{"seen_by_coordinator_at", Instant, "when a coordinator first marked it as seen", "", ""}}, entryColumns()...)},
 	}
 }
 
 // Site adds a school.
 func (e *Export) Site(s *logbook.Site) error {
-	return e.sites.Add(string(s.ID), s.Name, s.Zone, Opt(s.Altitude), s.Language, string(s.TemperatureUnit))
+	return e.sites.Add(string(s.ID), s.Name, s.Zone, Opt(s.Altitude), s.Language, string(s.TemperatureUnit), string(s.Weekends))
 }
 
 // Tank adds an aquarium.
@@ -184,7 +190,23 @@ func (e *Export) check(season logbook.ID, c *logbook.Check) error {
 		Opt(c.Nitrate), Opt(c.Oxygen), Opt(c.Fed), c.Note, c.Observer, confirmed}, entryCells(&c.Entry)...)...)
 }
 
+// Notes adds the notes of a season, withdrawn ones included.
+func (e *Export) Notes(season logbook.ID, notes []logbook.Note) error {
+	for i := range notes {
+		n := &notes[i]
+		seen := map[logbook.Role]time.Time{}
+		for _, s := range n.Seen {
+			seen[s.By] = s.At
+		}
+		if err := e.notes.Add(append([]any{string(n.ID), string(season), n.Body, n.Asks, string(n.AnswersID),
+			seen[logbook.Keeper], seen[logbook.Coordinator]}, entryCells(&n.Entry)...)...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.samples, e.plans, e.guesses, e.readings})
+	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.samples, e.plans, e.guesses, e.readings, e.notes})
 }

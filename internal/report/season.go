@@ -3,8 +3,6 @@
 package report
 
 import (
-	"time"
-
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 )
@@ -23,8 +21,9 @@ type Completeness struct {
 }
 
 // CompletenessOf counts the days to the end of today on which a check was due:
-// all days of the season but those that the site marked as closed and, unless
-// weekends count, Saturdays and Sundays.
+// all days of the season but those that the site marked as closed and the
+// Saturdays and Sundays on which nobody looks; weekends is what sites without a
+// setting of their own do.
 func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Completeness {
 	var c Completeness
 	start, end := s.StartedOn(), today
@@ -51,7 +50,7 @@ func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Complete
 		}
 	}
 	for d := start; !d.After(end); d = d.AddDays(1) {
-		if w := d.Weekday(); s.SchoolClosed(d) || (!weekends && (w == time.Saturday || w == time.Sunday)) {
+		if s.SchoolClosed(d) || !s.Site.LooksOn(d, weekends) {
 			continue
 		}
 		c.DaysDue++

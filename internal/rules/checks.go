@@ -28,13 +28,7 @@ func lateEntries() Rule {
 
 // due reports whether a check is due on day d by the site's calendar.
 func (a *assessor) due(d civil.Date) bool {
-	if a.s.SchoolClosed(d) {
-		return false
-	}
-	if w := d.Weekday(); w != time.Saturday && w != time.Sunday {
-		return true
-	}
-	return a.p.any(CheckWeekends) != 0
+	return !a.s.SchoolClosed(d) && a.s.Site.LooksOn(d, a.p.any(CheckWeekends) != 0)
 }
 
 // lookedOn returns the day of the last look at the tank: the last check, or the

@@ -89,46 +89,53 @@ func (t *entryTable[T]) byID(ctx context.Context, c *conn, id logbook.ID) (v *T,
 }
 
 // create stores v, or finds that it is there already.
-func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, v T, now time.Time, w Write) (Saved[T], error) {
-	out := Saved[T]{Row: v}
-	err := d.write(ctx, "create "+t.name, func(c *conn) error {
-		ans, found, err := w.Once.find(ctx, c, actor)
-		if err != nil {
-			return err
-		}
-		if found {
-			return t.repeated(ctx, c, &out, ans)
-		}
-		h, err := c.head(ctx, actor, *t.in(&v))
-		if err != nil {
-			return err
-		}
-		have, err := t.already(ctx, c, h, &v)
-		if err != nil {
-			return err
-		}
-		if have != nil {
-			ans = created{ID: *t.id(have)}
-			if err := t.repeated(ctx, c, &out, ans); err != nil {
-				return err
-			}
-			return w.Once.keep(ctx, c, actor, now, ans)
-		}
-		if err := newID(t.id(&v)); err != nil {
-			return err
-		}
-		*t.meta(&v) = newEntry(actor, now)
-		if err := t.insert(ctx, c, h.num, &v); err != nil {
-			return err
-		}
-		out.Row = v
-		add := func(s *logbook.Season) { t.add(s, v) }
-		if out.Changes, err = c.after(ctx, actor, h, *t.in(&v), now, w.After, add); err != nil {
-			return err
-		}
-		return w.Once.keep(ctx, c, actor, now, created{ID: *t.id(&v), Changes: out.Changes})
+func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, v T, now time.Time, w Write) (out Saved[T], err error) {
+	err = d.write(ctx, "create "+t.name, func(c *conn) error {
+		out, err = t.createIn(ctx, c, actor, v, now, w)
+		return err
 	})
 	return out, err
+}
+
+// createIn is create inside a transaction.
+func (t *entryTable[T]) createIn(ctx context.Context, c *conn, actor logbook.Actor, v T, now time.Time, w Write) (Saved[T], error) {
+	out := Saved[T]{Row: v}
+	ans, found, err := w.Once.find(ctx, c, actor)
+	if err != nil {
+		return out, err
+	}
+	if found {
+		err = t.repeated(ctx, c, &out, ans)
+		return out, err
+	}
+	h, err := c.head(ctx, actor, *t.in(&v))
+	if err != nil {
+		return out, err
+	}
+	have, err := t.already(ctx, c, h, &v)
+	if err != nil {
+		return out, err
+	}
+	if have != nil {
+		ans = created{ID: *t.id(have)}
+		if err := t.repeated(ctx, c, &out, ans); err != nil {
+			return out, err
+		}
+		return out, w.Once.keep(ctx, c, actor, now, ans)
+	}
+	if err := newID(t.id(&v)); err != nil {
+		return out, err
+	}
+	*t.meta(&v) = newEntry(actor, now)
+	if err := t.insert(ctx, c, h.num, &v); err != nil {
+		return out, err
+	}
+	out.Row = v
+	add := func(s *logbook.Season) { t.add(s, v) }
+	if out.Changes, err = c.after(ctx, actor, h, *t.in(&v), now, w.After, add); err != nil {
+		return out, err
+	}
+	return out, w.Once.keep(ctx, c, actor, now, created{ID: *t.id(&v), Changes: out.Changes})
 }
 
 func (t *entryTable[T]) insert(ctx context.Context, c *conn, num int64, v *T) error {

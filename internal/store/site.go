@@ -9,14 +9,14 @@ import (
 )
 
 const (
-	siteCols = "id, name, zone, altitude_m, language, temperature_unit, by_role, by_label, changed_at"
-	siteRead = "site.id, site.name, zone, altitude_m, site.language, site.temperature_unit, site.revision"
-	siteLen  = 7
+	siteCols = "id, name, zone, altitude_m, language, temperature_unit, weekends, by_role, by_label, changed_at"
+	siteRead = "site.id, site.name, zone, altitude_m, site.language, site.temperature_unit, site.revision, site.weekends"
+	siteLen  = 8
 )
 
 func readSite(r row) logbook.Site {
 	return logbook.Site{ID: logbook.ID(r.text(0)), Name: r.text(1), Zone: r.text(2), Altitude: optReal[units.Metres](r, 3),
-		Language: r.text(4), TemperatureUnit: units.TemperatureUnit(r.text(5)), Revision: r.int(6)}
+		Language: r.text(4), TemperatureUnit: units.TemperatureUnit(r.text(5)), Revision: r.int(6), Weekends: logbook.Weekends(r.text(7))}
 }
 
 // CreateSite stores a new site. Only a coordinator may.
@@ -37,7 +37,7 @@ func (c *conn) createSite(ctx context.Context, actor logbook.Actor, s *logbook.S
 		return err
 	}
 	s.Revision = 1
-	return c.insert(ctx, "site", siteCols, s.ID, s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit,
+	return c.insert(ctx, "site", siteCols, s.ID, s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit, s.Weekends,
 		actor.Role, actor.Label, now.Unix())
 }
 
@@ -51,9 +51,9 @@ func (d *DB) UpdateSite(ctx context.Context, actor logbook.Actor, s logbook.Site
 			return err
 		}
 		s.Revision++
-		if _, err := c.exec(ctx, `UPDATE site SET name = ?, zone = ?, altitude_m = ?, language = ?, temperature_unit = ?,
+		if _, err := c.exec(ctx, `UPDATE site SET name = ?, zone = ?, altitude_m = ?, language = ?, temperature_unit = ?, weekends = ?,
 			by_role = ?, by_label = ?, changed_at = ?, revision = ? WHERE id = ?`,
-			s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit,
+			s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit, s.Weekends,
 			actor.Role, actor.Label, now.Unix(), s.Revision, s.ID); err != nil {
 			return err
 		}
