@@ -73,6 +73,9 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 			return err
 		}
 	}
+	if err := f.duty(ctx, sc); err != nil {
+		return err
+	}
 	for _, t := range sc.tanks {
 		t.tank.SiteID = site.ID
 		stored, err := f.db.CreateTank(ctx, coordinator(), t.tank, w.founded, store.Once{})
@@ -115,6 +118,9 @@ func (f *filler) season(ctx context.Context, sc *school, s *season) error {
 		}
 	}
 	if err := f.released(ctx, actors[logbook.Keeper], started.ID, s); err != nil {
+		return err
+	}
+	if err := f.remark(ctx, sc, s, started.ID); err != nil {
 		return err
 	}
 	if s.readings == nil {

@@ -23,5 +23,8 @@
 //
 // Room 12, Greenhouse and Reading corner also have a season of last year:
 // counted, released and closed; in Greenhouse nine fish are not accounted for. All schools had a holiday about six weeks ago, with a look
-// every other day, and nobody looked on the last weekend.
+// every other day, and nobody looked on the last weekend. Groups take turns by
+// weekday. Birchlight and Copperfern are closed on the next long weekend: in
+// Birchlight the caretaker looks, in Copperfern nobody is named yet. Notes in
+// Room 3 and Greenhouse wait for an answer; one in Wet lab has its answer.
 package demo

@@ -89,6 +89,9 @@ func invent(now time.Time) (*world, error) {
 			return nil, fmt.Errorf("%s: %w", site.Name, err)
 		}
 		sc.closed = []logbook.ClosedSpan{holiday(sc)}
+		if _, away := awayNext[site.Name]; away {
+			sc.closed = append(sc.closed, longWeekend(sc))
+		}
 		w.schools = append(w.schools, sc)
 	}
 	lots := map[string]*lot{}

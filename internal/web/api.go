@@ -63,6 +63,8 @@ func (s *Server) apiStaffRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/releases", s.api(s.apiReleaseCreate))
 	r.Get("/releases/{releaseID}", s.api(s.apiRelease))
 	r.Patch("/releases/{releaseID}", s.api(s.apiReleasePatch))
+	r.Get("/seasons/{seasonID}/notes", s.api(s.apiNotes))
+	r.Post("/seasons/{seasonID}/notes", s.api(s.apiNoteCreate))
 	r.Get("/seasons/{seasonID}/plan", s.api(s.apiPlan))
 	r.Post("/seasons/{seasonID}/plan", s.api(s.apiPlanUse))
 	r.Patch("/checks/{checkID}", s.api(s.apiCheckPatch))

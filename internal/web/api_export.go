@@ -58,6 +58,15 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 	}); err != nil {
 		return err
 	}
+	for _, id := range ids {
+		notes, err := db.Notes(ctx, id)
+		if err != nil {
+			return err
+		}
+		if err := e.Notes(id, notes); err != nil {
+			return err
+		}
+	}
 	return e.Write(w, title, now)
 }
 

@@ -92,7 +92,7 @@ func TestExport(t *testing.T) {
 		}
 	}
 	resources, _ := desc["resources"].([]any)
-	if len(resources) != 12 {
+	if len(resources) != 13 {
 		t.Fatalf("%d resources described", len(resources))
 	}
 	for _, r := range resources {

@@ -12,14 +12,14 @@ import (
 // Sites, tanks and lots by JSON.
 
 var (
-	siteEdits = []string{"name", "zone", "altitude_m", "language", "temperature_unit"}
+	siteEdits = []string{"name", "zone", "altitude_m", "language", "temperature_unit", "weekends"}
 	tankEdits = []string{"name", "volume_l", "wall", "setpoint_c", "has_chiller", "has_filter", "has_air_pump", "has_basket"}
 	lotEdits  = []string{"code", "species", "supplier", "stock", "fertilised_on", "egg_diameter_mm", "note"}
 )
 
 func readSiteJSON(o *object) logbook.Site {
 	return logbook.Site{Name: o.text("name"), Zone: o.text("zone"), Altitude: numberOf[units.Metres](o, "altitude_m"),
-		Language: o.text("language"), TemperatureUnit: units.TemperatureUnit(o.text("temperature_unit"))}
+		Language: o.text("language"), TemperatureUnit: units.TemperatureUnit(o.text("temperature_unit")), Weekends: readWeekends(o.text("weekends"))}
 }
 
 func readTankJSON(o *object) logbook.Tank {

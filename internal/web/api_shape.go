@@ -18,11 +18,12 @@ type siteOut struct {
 	Altitude        units.Optional[units.Metres] `json:"altitude_m"`
 	Language        string                       `json:"language"`
 	TemperatureUnit units.TemperatureUnit        `json:"temperature_unit"`
+	Weekends        string                       `json:"weekends"`
 	Revision        int64                        `json:"revision"`
 }
 
 func siteJSON(v *logbook.Site) siteOut {
-	return siteOut{v.ID, v.Name, v.Zone, v.Altitude, v.Language, v.TemperatureUnit, v.Revision}
+	return siteOut{v.ID, v.Name, v.Zone, v.Altitude, v.Language, v.TemperatureUnit, weekendsValue(v.Weekends), v.Revision}
 }
 
 type tankOut struct {

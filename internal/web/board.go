@@ -44,6 +44,9 @@ func (s *Server) boardShow(w http.ResponseWriter, r *http.Request) error {
 	rows, scale := s.boardRows(v, shown)
 	m.Scale = scale
 	s.boardNews(w, r, &m, all, shown, rows)
+	if err := s.boardNotes(r, &m, shown, rows); err != nil {
+		return err
+	}
 	m.Groups = choice.boardGroups(v.p, entries, shown, rows)
 	if v.actor.Role == logbook.Coordinator {
 		views, err := s.db.BoardViews(r.Context())

@@ -15,6 +15,7 @@ import (
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
+	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/web/view"
 )
@@ -113,6 +114,14 @@ func (s *Server) calendarEvents(ctx context.Context, p *i18n.Printer, site logbo
 	if err != nil {
 		return nil, err
 	}
+	profile, err := s.profile(ctx)
+	if err != nil {
+		return nil, err
+	}
+	duty, err := s.db.DutyList(ctx, site.ID)
+	if err != nil {
+		return nil, err
+	}
 	spans, err := s.db.ClosedSpans(ctx, site.ID)
 	if err != nil {
 		return nil, err
@@ -121,6 +130,10 @@ func (s *Server) calendarEvents(ctx context.Context, p *i18n.Printer, site logbo
 	for _, c := range spans {
 		out = append(out, report.CalendarEvent{UID: "closed-" + string(c.ID) + "@reddside", From: c.From, To: c.To,
 			Summary: strings.TrimSpace(p.T("calendar.closed") + " " + c.Reason)})
+	}
+	for _, c := range duty.Coming(s.today(site, now)) {
+		out = append(out, report.CalendarEvent{UID: "cover-" + string(c.ID) + "@reddside", From: c.From, To: c.To,
+			Summary: p.T("calendar.cover", logbook.Args{"Who": c.Who}), Description: c.Note})
 	}
 	var open []*logbook.Season
 	for _, h := range heads {
@@ -135,7 +148,8 @@ func (s *Server) calendarEvents(ctx context.Context, p *i18n.Printer, site logbo
 		out = append(out, calendarOf(p, a)...)
 		open = append(open, season)
 	}
-	return append(out, checkDays(p, site, open, s.today(site, now))...), nil
+	weekends, _ := profile.Value(rules.CheckWeekends, "", "")
+	return append(out, checkDays(p, site, open, &duty, s.today(site, now), weekends != 0)...), nil
 }
 
 // calendarOf lists the forecast windows, things to do and plan steps of a season.
@@ -172,21 +186,27 @@ func calendarOf(p *i18n.Printer, a assessed) []report.CalendarEvent {
 	return out
 }
 
-// checkDays says once a school day which tanks are to be checked.
-func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, today civil.Date) []report.CalendarEvent {
+// checkDays says once for each day on which somebody looks which tanks are to be
+// checked, and whose turn it is.
+func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, duty *logbook.DutyList, today civil.Date, weekends bool) []report.CalendarEvent {
 	var out []report.CalendarEvent
 	for i := range calendarCheckDays {
 		d := today.AddDays(i)
 		var tanks []string
 		for _, s := range seasons {
-			if w := d.Weekday(); s.Open(d) && !s.SchoolClosed(d) && w != time.Saturday && w != time.Sunday {
+			if s.Open(d) && !s.SchoolClosed(d) && site.LooksOn(d, weekends) {
 				tanks = append(tanks, s.Tank.Name)
 			}
 		}
-		if len(tanks) > 0 {
-			out = append(out, report.CalendarEvent{UID: "check-" + string(site.ID) + "-" + d.String() + "@reddside", From: d, To: d,
-				Summary: p.T("calendar.check", logbook.Args{"Tanks": strings.Join(tanks, ", ")})})
+		if len(tanks) == 0 {
+			continue
 		}
+		e := report.CalendarEvent{UID: "check-" + string(site.ID) + "-" + d.String() + "@reddside", From: d, To: d,
+			Summary: p.T("calendar.check", logbook.Args{"Tanks": strings.Join(tanks, ", ")})}
+		if turn := duty.On(d); turn.Who != "" {
+			e.Description = p.T("calendar.turn", logbook.Args{"Who": turn.Who})
+		}
+		out = append(out, e)
 	}
 	return out
 }

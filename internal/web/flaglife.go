@@ -77,6 +77,9 @@ func (l flagLives) fill(t *view.TankPage, a *rules.Assessment, site logbook.Site
 	for i := range a.Flags {
 		f := &a.Flags[i]
 		item := view.FlagItem{Flag: *f, Back: "/seasons/" + string(a.SeasonID)}
+		if staff && f.Rule == ruleCheckMissing {
+			item.ClosedHref = "/sites/" + string(site.ID) + "/closed-days/new"
+		}
 		k := l.of(f)
 		if k != nil {
 			item.ID, item.Lines = string(k.ID), lifeLines(t.P, k, site, a.On)

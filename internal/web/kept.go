@@ -67,7 +67,7 @@ func (s *Server) setKept(w http.ResponseWriter, tokens []string) {
 
 // keepable limits keeping to entries of the logbook, sent as plain forms.
 func keepable(r *http.Request) bool {
-	entry := false
+	entry := strings.HasPrefix(r.URL.Path, "/sites/") && strings.HasSuffix(r.URL.Path, "/round")
 	for _, prefix := range []string{"/seasons/", "/checks/", "/events/"} {
 		entry = entry || strings.HasPrefix(r.URL.Path, prefix)
 	}

@@ -155,9 +155,7 @@ func (s *Server) siteShow(w http.ResponseWriter, r *http.Request) error {
 		}
 		m.Tanks = append(m.Tanks, row)
 	}
-	for _, c := range spans {
-		m.Closed = append(m.Closed, v.p.T("site.closed.span", logbook.Args{"From": c.From, "To": c.To, "Reason": c.Reason}))
-	}
+	m.Closed = closedLines(v.p, "/sites/"+string(site.ID), spans)
 	return s.render(w, r, http.StatusOK, view.SiteShowPage(m))
 }
 
@@ -171,6 +169,7 @@ func (s *Server) siteEdit(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) siteEditForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form, revision int64) error {
 	b := s.siteItems(visitOf(r).p, f)
+	weekendsItems(b, f)
 	v := s.formPage(r, b, "edit", "sites", "/sites/"+string(site.ID)+"/edit", "/sites/"+string(site.ID))
 	v.Hidden = []view.Option{revisionField(revision)}
 	return s.showForm(w, r, v, b, f.problems)
@@ -202,45 +201,6 @@ func (s *Server) saved(w http.ResponseWriter, r *http.Request, to string) error 
 	s.setNotice(r, visitOf(r).p.T("form.saved"))
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
-}
-
-func (s *Server) closedNew(w http.ResponseWriter, r *http.Request) error {
-	site, err := s.siteOf(r)
-	if err != nil {
-		return err
-	}
-	return s.closedForm(w, r, site, newForm())
-}
-
-func (s *Server) closedForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form) error {
-	b := s.formItems(visitOf(r).p, "closed")
-	b.date("from", f.raw("from"), false)
-	b.date("to", f.raw("to"), false)
-	b.optionalText("reason", f.raw("reason"))
-	v := s.formPage(r, b, "new", "sites", "/sites/"+string(site.ID)+"/closed-days", "/sites/"+string(site.ID))
-	v.Intro = b.p.T("closed.intro")
-	return s.showForm(w, r, v, b, f.problems)
-}
-
-func (s *Server) closedCreate(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	site, err := s.siteOf(r)
-	if err != nil {
-		return err
-	}
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	span := logbook.ClosedSpan{From: f.date("from"), To: f.date("to"), Reason: f.text("reason")}
-	f.add(span.Validate())
-	if len(f.problems) > 0 {
-		return s.closedForm(w, r, site, f)
-	}
-	if _, err := s.db.CreateClosedSpan(r.Context(), v.actor, site.ID, span, v.now, store.Once{}); err != nil {
-		return err
-	}
-	return s.saved(w, r, "/sites/"+string(site.ID))
 }
 
 func (s *Server) tankNew(w http.ResponseWriter, r *http.Request) error {

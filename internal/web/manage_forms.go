@@ -159,10 +159,37 @@ func (s *Server) siteItems(p *i18n.Printer, f *form) *items {
 	return b
 }
 
+// weekendsItems asks whether somebody looks at weekends; a new school follows the
+// programme until it says so.
+func weekendsItems(b *items, f *form) {
+	var options []view.Option
+	for _, w := range logbook.AllWeekends() {
+		options = append(options, view.Option{Value: weekendsValue(w), Label: b.p.T("site.weekends." + weekendsValue(w))})
+	}
+	b.tiles("weekends", f.raw("weekends"), options)
+}
+
+func weekendsValue(w logbook.Weekends) string {
+	if w == "" {
+		return "programme"
+	}
+	return string(w)
+}
+
+func readWeekends(s string) logbook.Weekends {
+	if s == "programme" {
+		return ""
+	}
+	return logbook.Weekends(s)
+}
+
 func readSite(f *form, site logbook.Site) logbook.Site {
 	site.Name, site.Zone, site.Language = f.text("name"), f.text("zone"), f.text("language")
 	site.TemperatureUnit = units.TemperatureUnit(f.text("temperature_unit"))
 	site.Altitude = optional[units.Metres](f, "altitude_m")
+	if w := f.text("weekends"); w != "" {
+		site.Weekends = readWeekends(w)
+	}
 	f.add(site.Validate())
 	return site
 }
@@ -173,6 +200,7 @@ func siteForm(site logbook.Site) *form {
 	f.set("zone", site.Zone)
 	f.set("language", site.Language)
 	f.set("temperature_unit", string(site.TemperatureUnit))
+	f.set("weekends", weekendsValue(site.Weekends))
 	f.setNumber("altitude_m", float64(site.Altitude.V), site.Altitude.OK)
 	return f
 }

@@ -107,6 +107,17 @@ var pageAccess = map[string]access{
 	"GET /board/views": boss, "POST /board/views": boss, "POST /board/views/{viewID}/remove": boss,
 	"GET /programme/calendar": boss, "GET /programme/calendar.csv": boss,
 	"GET /programme/new-year": boss, "POST /programme/new-year": boss,
+
+	"GET /morning": staff, "GET /sites/{siteID}/morning": staff,
+	"GET /sites/{siteID}/round": staff, "POST /sites/{siteID}/round": staff,
+	"GET /sites/{siteID}/duty": staff, "POST /sites/{siteID}/duty": staff,
+	"GET /sites/{siteID}/cover/new": staff, "POST /sites/{siteID}/cover": staff,
+	"GET /sites/{siteID}/cover/{coverID}/correct": staff, "POST /sites/{siteID}/cover/{coverID}/correct": staff,
+	"GET /sites/{siteID}/closed-days/{spanID}/correct": staff, "POST /sites/{siteID}/closed-days/{spanID}/correct": staff,
+	"GET /notes": staff, "GET /seasons/{seasonID}/notes": staff, "POST /seasons/{seasonID}/notes": staff,
+	"POST /seasons/{seasonID}/notes/seen":             staff,
+	"GET /seasons/{seasonID}/notes/{noteID}/withdraw": staff, "POST /seasons/{seasonID}/notes/{noteID}/withdraw": staff,
+
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
 	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,

@@ -63,6 +63,10 @@ func (s *Server) routes() http.Handler {
 			s.releaseRoutes(r)
 			s.calendarRoutes(r)
 			s.tabletRoutes(r)
+			s.dutyRoutes(r)
+			s.noteRoutes(r)
+			s.morningRoutes(r)
+			s.roundRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(logbook.Coordinator))
@@ -114,6 +118,8 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 	case v.actor.Role == logbook.Class:
 		http.Redirect(w, r, "/today", http.StatusSeeOther)
+	case v.actor.Role == logbook.Keeper:
+		http.Redirect(w, r, "/morning", http.StatusSeeOther)
 	default:
 		http.Redirect(w, r, "/board", http.StatusSeeOther)
 	}

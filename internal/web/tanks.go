@@ -51,11 +51,18 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	page := s.newPage(r, "tank.title", "board")
 	page.P = s.inSite(v, season.Site)
 	page.Title = season.Tank.Name + ", " + season.Site.Name
-	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
 	t := tankPage(page, a)
 	lives.fill(&t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)
+	if t.Staff {
+		notes, err := s.db.Notes(r.Context(), season.ID)
+		if err != nil {
+			return err
+		}
+		t.Notes = noteThread(v, page.P, season, notes)
+	}
 	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
 		return err
 	}

@@ -138,15 +138,26 @@ func (v CheckForm) otherDay() bool {
 // AskFor chooses what stands open on the form for the stage that is believed
 // in. Everything else stays reachable, folded away.
 func (v *CheckForm) AskFor(stage logbook.Stage) {
-	eggs, alevins, fry := v.dead("dead_eggs"), v.dead("dead_alevins"), v.dead("dead_fry")
+	likely, other := deadFor(stage)
+	for _, name := range likely {
+		v.Dead = append(v.Dead, v.dead(name))
+	}
+	for _, name := range other {
+		v.DeadOther = append(v.DeadOther, v.dead(name))
+	}
+	v.AskFood = stage.Order() >= logbook.Fry.Order()
+	v.AskHatched = !v.AskFood && stage != logbook.GreenEgg
+}
+
+// deadFor names the dead counts that are likely in a stage, and the others.
+func deadFor(stage logbook.Stage) (likely, other []string) {
 	switch {
 	case stage.Order() >= logbook.Fry.Order():
-		v.Dead, v.DeadOther, v.AskFood = []Field{fry, alevins}, []Field{eggs}, true
+		return []string{"dead_fry", "dead_alevins"}, []string{"dead_eggs"}
 	case stage == logbook.GreenEgg:
-		v.Dead, v.DeadOther = []Field{eggs}, []Field{alevins, fry}
-	default:
-		v.Dead, v.DeadOther, v.AskHatched = []Field{eggs, alevins}, []Field{fry}, true
+		return []string{"dead_eggs"}, []string{"dead_alevins", "dead_fry"}
 	}
+	return []string{"dead_eggs", "dead_alevins"}, []string{"dead_fry"}
 }
 
 func (v *CheckForm) dead(name string) Field { return v.Field(name, "numeric", "w-num") }

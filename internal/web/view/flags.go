@@ -9,6 +9,8 @@ type FlagItem struct {
 	Lines []string // raised, seen, set aside
 	Back  string   // page to come back to
 	Aside bool
+	// ClosedHref is where to say that the school was closed, for a missing check.
+	ClosedHref string
 	// What the reader may do.
 	CanSee, CanAside, CanWake, CanFind bool
 }

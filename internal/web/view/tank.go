@@ -33,6 +33,7 @@ type TankPage struct {
 	CanCheck   bool // fish are expected, so a check can be entered
 	Staff      bool
 	Release    ReleaseNotice
+	Notes      NoteThread // shown to staff
 }
 
 // ForecastWords is a forecast in sentences.
