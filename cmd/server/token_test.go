@@ -98,8 +98,14 @@ func TestExportCommand(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer z.Close()
-	if len(z.File) != 9 {
-		t.Errorf("%d files in the export, want 8 tables and their description", len(z.File))
+	names := map[string]bool{}
+	for _, f := range z.File {
+		names[f.Name] = true
+	}
+	for _, want := range []string{"datapackage.json", "checks.csv", "seasons.csv"} {
+		if !names[want] {
+			t.Errorf("no %s in the export: %v", want, names)
+		}
 	}
 	if _, _, err := runCommand(t, "export", "-data", dir, "-o", file); err == nil {
 		t.Error("an export wrote over a file")

@@ -162,3 +162,15 @@ func TestWordsForClasses(t *testing.T) {
 		t.Errorf("only %d texts for classes found", n)
 	}
 }
+
+// French marks: a typographic apostrophe, and spaces that do not break before the
+// double marks and inside the quotation marks (Office québécois de la langue
+// française, from memory).
+func TestFrenchMarks(t *testing.T) {
+	wrong := regexp.MustCompile(`\p{L}'\p{L}|[\p{L}\p{N})}] ?[?!;](\s|$)| :(\s|$)|\p{L}:(\s|$)|« | »`)
+	for key, text := range rawTexts(t, "fr") {
+		if m := wrong.FindString(text); m != "" {
+			t.Errorf("%s has %q: %s", key, m, text)
+		}
+	}
+}

@@ -149,7 +149,7 @@ func TestCheckProblems(t *testing.T) {
 		{"hatched", []string{"hatched", "13"}, "hatched", "Choose one of the answers", "Choisissez"},
 		{"water", []string{"water", "wet"}, "water", "Choose one of the answers", "Choisissez"},
 		{"fungus", []string{"fungus", "yes"}, "fungus", "Choose one of the answers", "Choisissez"},
-		{"slot", []string{"slot", "evening"}, "slot", "Choose the morning check", "contrôle"},
+		{"slot", []string{"slot", "evening"}, "slot", "Choose the morning check", "vérification"},
 		{"pH", []string{"ph", "15"}, "ph", "between 0 and 14", "14"},
 		{"odd pH", []string{"ph", "4.1"}, "ph", "is unusual", "4,1"},
 		{"oxygen", []string{"oxygen_mg_l", "31"}, "oxygen_mg_l", "between 0 and 30", "30"},
@@ -168,7 +168,7 @@ func TestCheckProblems(t *testing.T) {
 				b := ts.as(ts.class)
 				b.lang = lang
 				p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, words, `id="summary"`, `href="#`+x.field+`"`, `id="`+x.field+`-problem"`)
-				if !strings.Contains(p.Body, `<title>`+map[string]string{"en": "Error: ", "fr": "Erreur : "}[lang]) {
+				if !strings.Contains(p.Body, `<title>`+map[string]string{"en": "Error: ", "fr": "Erreur\u00a0: "}[lang]) {
 					t.Error("the title does not say that there is a problem")
 				}
 				for name, sent := range f {

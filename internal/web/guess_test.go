@@ -62,7 +62,7 @@ func TestGuessesOfAClass(t *testing.T) {
 	b.post(seasonPath(ts.one, "guess"), fields("group", "Late", "on", "2026-02-25")).want(t, 422, "so guessing is over")
 	fr := ts.as(ts.class)
 	fr.lang = "fr"
-	fr.get(seasonPath(ts.one, "guess")).want(t, 200, "Au plus près : Group 3.", "2 jours trop tard").lacks(t, "[guess", "too late")
+	fr.get(seasonPath(ts.one, "guess")).want(t, 200, "Au plus près\u00a0: Group 3.", "2 jours trop tard").lacks(t, "[guess", "too late")
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "guess")).want(t, 404)
 	ts.as(ts.birchKeeper).post(seasonPath(ts.one, "guess"), fields("group", "X", "on", "2026-02-25")).want(t, 404)
 }
