@@ -1,5 +1,5 @@
 /* Drafts of forms, kept in this browser until they are saved. The forms work
-   without this script; it never sends anything. Values only, no names or codes
+   without this script; it never sends anything (waiting.js does). Values only, no names or codes
    of people: the forms ask for none. */
 (function () {
   "use strict";
@@ -84,11 +84,11 @@
     var banner = document.querySelector("[data-draft-banner]");
     var timer = 0;
 
-    if (!write("localStorage", PREFIX + "probe", "1")) {
+    function notKept() {
       var off = document.querySelector("[data-draft-off]");
       if (off) { off.hidden = false; }
-      return;
     }
+    if (!write("localStorage", PREFIX + "probe", "1")) { notKept(); return; }
     drop("localStorage", PREFIX + "probe");
 
     function save() {
@@ -96,7 +96,8 @@
       timer = 0;
       var fields = collect(form);
       if (same(fields, empty)) { drop("localStorage", key); return; }
-      write("localStorage", key, JSON.stringify({ at: Date.now(), fields: fields }));
+      // Storage may be full by now: an older draft would be worse than none.
+      if (!write("localStorage", key, JSON.stringify({ at: Date.now(), fields: fields }))) { drop("localStorage", key); notKept(); }
     }
     function later() {
       window.clearTimeout(timer);
@@ -128,6 +129,12 @@
       // The next page tells whether it was saved; until then the draft stays.
       write("sessionStorage", SENT, key);
     });
+    // The server cannot be reached: the entry waits, so that no draft is needed.
+    form.addEventListener("reddside-waits", function (ev) {
+      if (!ev.detail.kept) { return; }
+      drop("localStorage", key);
+      drop("sessionStorage", SENT);
+    });
   }
 
   // A page of a stored entry means that the form sent before it was saved.
@@ -149,7 +156,9 @@
       sentAt = Date.now();
       form.setAttribute("aria-busy", "true");
     });
-    window.addEventListener("pageshow", function () { sentAt = 0; form.removeAttribute("aria-busy"); });
+    function again() { sentAt = 0; form.removeAttribute("aria-busy"); }
+    window.addEventListener("pageshow", again);
+    form.addEventListener("reddside-waits", again);
   }
 
   // Typing a date chooses the tile it belongs to.

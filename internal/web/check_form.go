@@ -31,7 +31,7 @@ func (s *Server) renderCheckNew(w http.ResponseWriter, r *http.Request, status i
 	v := visitOf(r)
 	id := string(season.ID)
 	m.Action, m.Submit, m.Intro = "/seasons/"+id+"/checks", m.T("check_form.submit"), m.T("check_form.intro")
-	m.Posted = status != http.StatusOK
+	m.Posted, m.WaitForm = status != http.StatusOK, "/seasons/"+id+"/checks/new"
 	m.Draft = "check:" + id + ":" + f.text("opened")
 	key := formKey(f.text("key"))
 	if key == "" {

@@ -92,11 +92,18 @@ func (s *Server) checkCreate(w http.ResponseWriter, r *http.Request) error {
 	c := readCheck(f, season)
 	opened, _ := civil.Parse(f.text("opened"))
 	validateCheck(f, &c, checkValidation{season: season, today: s.today(season.Site, v.now), opened: opened})
-	if len(f.problems) > 0 {
-		keepConfirmed(f, &c)
-		return s.renderCheckNew(w, r, http.StatusUnprocessableEntity, season, f, c.On)
-	}
+	problems := len(f.problems) > 0
+	keepConfirmed(f, &c)
 	notFitted(&c, season.Tank)
+	if problems {
+		// An entry that is stored already, and comes again because its answer was
+		// lost, is not judged again: a day later it would be another question.
+		if known, err := s.checkKnown(r, &c, f.text("key")); err != nil {
+			return err
+		} else if !known {
+			return s.renderCheckNew(w, r, http.StatusUnprocessableEntity, season, f, c.On)
+		}
+	}
 	saved, err := s.saveCheck(r, season, c, f.text("key"))
 	if have := current[logbook.Check](err); have != nil {
 		return s.renderCheckTaken(w, r, season, have, &c, f)
@@ -106,8 +113,44 @@ func (s *Server) checkCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.sessions.Put(r.Context(), keyObserver, c.Observer)
 	s.setNotice(r, v.p.T("check_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On}))
-	http.Redirect(w, r, "/checks/"+string(saved.Row.ID), http.StatusSeeOther)
+	s.goOn(w, r, "/checks/"+string(saved.Row.ID))
 	return nil
+}
+
+// headerWaiting marks an entry that a script sends, from its form or later from
+// those that wait on the device. The script shows the page itself, so it gets a
+// bare status: 201 with the address of what is stored, or 401.
+const headerWaiting = "Reddside-Waiting"
+
+func sentByScript(r *http.Request) bool { return r.Header.Get(headerWaiting) != "" }
+
+// goOn leads from a stored entry to its page.
+func (s *Server) goOn(w http.ResponseWriter, r *http.Request, to string) {
+	if !sentByScript(r) {
+		http.Redirect(w, r, to, http.StatusSeeOther)
+		return
+	}
+	w.Header().Set("Location", to)
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(http.StatusCreated)
+}
+
+// checkKnown reports whether the same check was stored under the same key.
+func (s *Server) checkKnown(r *http.Request, c *logbook.Check, key string) (bool, error) {
+	once, err := checkOnce(c, key)
+	if err != nil || once.Key == "" {
+		return false, err
+	}
+	known, err := s.db.Answered(r.Context(), visitOf(r).actor, once)
+	if isMismatch(err) {
+		return false, nil
+	}
+	return known, err
+}
+
+func checkOnce(c *logbook.Check, key string) (store.Once, error) {
+	print, err := fingerprint(*c)
+	return store.Once{Key: formKey(key), Route: routeCheckCreate, Fingerprint: print}, err
 }
 
 // saveCheck stores a check once per key. A form sent again with other values,
@@ -119,11 +162,10 @@ func (s *Server) saveCheck(r *http.Request, season *logbook.Season, c logbook.Ch
 	if err != nil {
 		return store.Saved[logbook.Check]{}, err
 	}
-	print, err := fingerprint(c)
+	once, err := checkOnce(&c, key)
 	if err != nil {
 		return store.Saved[logbook.Check]{}, err
 	}
-	once := store.Once{Key: formKey(key), Route: routeCheckCreate, Fingerprint: print}
 	saved, err := s.db.SaveCheck(r.Context(), v.actor, c, v.now, store.Write{Once: once, After: after})
 	if isMismatch(err) {
 		saved, err = s.db.SaveCheck(r.Context(), v.actor, c, v.now, store.Write{After: after})

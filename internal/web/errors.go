@@ -53,6 +53,11 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	v := visitOf(r)
 	status := statusOf(err)
 	if status == http.StatusUnauthorized {
+		if sentByScript(r) {
+			// The device keeps the entry, or sends it again as a plain form.
+			w.WriteHeader(status)
+			return
+		}
 		s.askSignIn(w, r)
 		return
 	}

@@ -14,6 +14,7 @@ type CheckForm struct {
 	SlotName   string // "" for the morning check
 	Taken      *Taken // the day already has its morning check
 	Draft      string // key of the draft kept in the browser; "" for none
+	WaitForm   string // address of this form, when its entry may wait on the device; else ""
 	Posted     bool   // the values come from a sent form, not from storage
 	Hidden     []Option
 	Days       []Option // the days as tiles: value and label
