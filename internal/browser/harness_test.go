@@ -34,6 +34,13 @@ var chrome process
 
 func TestMain(m *testing.M) {
 	flag.Parse()
+	if addr := os.Getenv(childEnv); addr != "" {
+		if err := serveAsChild(addr, os.Getenv(childDirEnv)); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
+	}
 	code := m.Run()
 	if chrome.stop != nil {
 		chrome.stop()

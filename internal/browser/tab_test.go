@@ -37,8 +37,9 @@ type tab struct {
 
 	mu         sync.Mutex
 	complaints []string
-	expected   int // status of the document that is awaited, for its log entry
-	calls      int // requests seen
+	expected   int  // status of the document that is awaited, for its log entry
+	calls      int  // requests seen
+	offline    bool // the server may be away: failed requests are no complaint
 }
 
 // watchPolicy reports violations of the content policy as errors on the console.
@@ -102,6 +103,9 @@ func (b *tab) hear(ev any) {
 		}
 		// Chromium logs the status of a page that came back with questions.
 		if b.expected != 200 && e.Entry.Source == "network" && strings.Contains(e.Entry.Text, "status of "+expectedStatus(b.expected)) {
+			return
+		}
+		if b.offline && strings.Contains(e.Entry.Text, "net::ERR_") {
 			return
 		}
 		b.complaints = append(b.complaints, fmt.Sprintf("log %s: %s %s", e.Entry.Level, e.Entry.Text, e.Entry.URL))
