@@ -124,14 +124,7 @@ func TestTabletWithdrawnWhileTyping(t *testing.T) {
 	b.typeCheck("5.2")
 	keeper.open(list)
 	keeper.click(`button[aria-label="Withdraw Room 3 tablet"]`)
-	// The script is told that nobody is signed in; then the form is sent plainly,
-	// and the server keeps it.
-	b.mu.Lock()
-	b.expected = 401
-	b.mu.Unlock()
-	x, y := b.point(saveButton)
-	b.do(chromedp.MouseClickXY(x, y))
-	b.until("the sign-in page", `location.pathname === "/sign-in"`)
+	b.saveUnsigned()
 	b.says("Your entry is kept")
 	b.load(200, chromedp.Navigate(code()))
 	b.says("Your entry is kept")
@@ -143,4 +136,15 @@ func TestTabletWithdrawnWhileTyping(t *testing.T) {
 			t.Errorf("the cookie of the tablet: %+v", c)
 		}
 	}
+}
+
+// saveUnsigned saves a check without a sign-in. The script is told that nobody is
+// signed in; then the form is sent plainly, and the server keeps it.
+func (b *tab) saveUnsigned() {
+	b.t.Helper()
+	b.mu.Lock()
+	b.expected = 401
+	b.mu.Unlock()
+	b.press(saveButton)
+	b.until("the sign-in page", `location.pathname === "/sign-in" && document.readyState === "complete"`)
 }
