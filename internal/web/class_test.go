@@ -235,3 +235,47 @@ func (ts *testServer) moreTank(name string) {
 		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Write{})
 	ts.must(err)
 }
+
+// Every field of the forms of a check and of events says in one line how to find
+// its answer, in both languages.
+func TestFieldsExplainThemselves(t *testing.T) {
+	ts := newTestServer(t)
+	for _, lang := range []string{"en", "fr"} {
+		b := ts.as(ts.keeper)
+		b.lang = lang
+		paths := []string{seasonPath(ts.two, "checks/new")}
+		for _, k := range logbook.EventKinds() {
+			paths = append(paths, seasonPath(ts.two, "events/new?kind="+string(k)))
+		}
+		fields := 0
+		for _, path := range paths {
+			doc, err := goquery.NewDocumentFromReader(strings.NewReader(b.get(path).want(t, 200).lacks(t, "[event", "[check", "[look").Body))
+			ts.must(err)
+			doc.Find(".field").Each(func(_ int, s *goquery.Selection) {
+				name := s.Find("input, textarea").AttrOr("name", "")
+				if name == "on" || name == "" { // the tiles of the day say it all
+					return
+				}
+				fields++
+				hint := strings.TrimSpace(s.Find(".hint").Text())
+				if hint == "" {
+					t.Errorf("%s, %s: %q has no line of help", lang, path, name)
+				}
+				for _, x := range sentenceEnd.Split(hint, -1) {
+					if wordsIn(x) > 20 {
+						t.Errorf("%s, %s: the help of %q is long: %s", lang, path, name, x)
+					}
+				}
+			})
+		}
+		if fields < 40 {
+			t.Errorf("%s: only %d fields were read", lang, fields)
+		}
+	}
+	// Drawings stand beside the looks, with words for those who do not see them.
+	p := ts.as(ts.class).get(seasonPath(ts.two, "checks/new")).want(t, 200, "Drawing: a white egg in which nothing can be seen.",
+		"Drawing: flat rings that lie on still water.", `class="pictured"`)
+	if n := strings.Count(p.Body, `class="pictured"`); n != 6 {
+		t.Errorf("%d answers have a drawing, want 4 of the water and 2 of the fuzz", n)
+	}
+}

@@ -77,6 +77,8 @@ func eventItems(p *i18n.Printer, names []string, f *form) []view.FormItem {
 			it.Kind, it.Hint = view.AreaItem, p.T("check.hint.note")
 		case "observer", "time":
 			it.Hint = p.T("check.hint." + name)
+		default:
+			it.Hint = p.T("event.hint." + name)
 		}
 		out = append(out, it)
 	}

@@ -161,7 +161,7 @@ func deadFor(stage logbook.Stage) (likely, other []string) {
 	return []string{"dead_eggs", "dead_alevins"}, []string{"dead_fry"}
 }
 
-func (v *CheckForm) dead(name string) Field { return v.Field(name, "numeric", "w-num") }
+func (v *CheckForm) dead(name string) Field { return v.Hinted(name, "numeric", "w-num") }
 
 // dash stands for a value that was not entered.
 func dash(s string) string {
