@@ -111,7 +111,7 @@ func newFullServer(t *testing.T) fullServer {
 	ts.must(err)
 	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
-		"sampleID": string(sample.Row.ID),
+		"sampleID":   string(sample.Row.ID),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }
 
