@@ -21,7 +21,11 @@ type Sheet struct {
 	Temperatures Temperatures
 	Steps        []Step
 	Water        []logbook.Check // checks with a water test
-	Released     []logbook.Event
+	// Judged are the limits in force that each of Water lies outside of, and
+	// Unjudged those whose ammonia cannot be judged.
+	Judged   [][]rules.WaterJudgement
+	Unjudged []bool
+	Released []logbook.Event
 }
 
 // Deaths are the dead removed, by what they were when they were found.
@@ -72,6 +76,7 @@ func SheetOf(s *logbook.Season, today civil.Date, f *forecast.Result, p *rules.P
 			r.Water = append(r.Water, *c)
 		}
 	}
+	r.Judged, r.Unjudged = rules.JudgeWater(rules.Input{Season: s, Today: today, Forecast: f, Profile: p}, r.Water)
 	for i := range s.Events {
 		if e := &s.Events[i]; e.Kind == logbook.Released && !e.On.After(today) {
 			r.Released = append(r.Released, *e)

@@ -44,6 +44,7 @@ type Override struct {
 	Stage   logbook.Stage
 	Value   float64
 	Reason  string // never empty
+	Source  string // citation when the value is that of a publisher; "" for a local choice
 	On      civil.Date
 	ByLabel string
 }

@@ -41,10 +41,14 @@ func (r Rule) sourced(rows []Row) Rule {
 		if !slices.Contains(r.Thresholds, ThresholdRef{t.Limit}) {
 			continue
 		}
-		if t.Source == "" || t.Local != nil {
+		source := t.Source
+		if t.Local != nil {
+			source = t.Local.Source
+		}
+		if source == "" {
 			r.LocalChoice = true
-		} else if !slices.Contains(sources, t.Source) {
-			sources = append(sources, t.Source)
+		} else if !slices.Contains(sources, source) {
+			sources = append(sources, source)
 		}
 	}
 	// A rule without a threshold rests on practice, not on a publication.
@@ -74,7 +78,7 @@ func (a *assessor) sourceOf(l Limit, stage int) (source string, local bool) {
 		if fits && r.precision() > best {
 			best, source, local = r.precision(), r.Source, r.Source == ""
 			if r.Local != nil {
-				source, local = "", true
+				source, local = r.Local.Source, r.Local.Source == ""
 			}
 		}
 	}

@@ -19,6 +19,7 @@ type Threshold struct {
 	Species logbook.Species
 	Stage   logbook.Stage
 	Value   units.Optional[float64] // absent: back to the stock value
+	Source  string                  // publisher and citation, "" for a local choice
 	logbook.Entry
 }
 
@@ -82,22 +83,22 @@ func (c *conn) setThreshold(ctx context.Context, actor logbook.Actor, v Threshol
 	}
 	if found {
 		v.ID, v.Entry = have.ID, next(have.Entry, actor, reason, false, now)
-		_, err = c.exec(ctx, `UPDATE threshold SET value = ?, revision = ?, reason = ?, changed_at = ?, changed_role = ?, changed_label = ?
-			WHERE id = ?`, null(v.Value), v.Revision, v.Reason, v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel, v.ID)
+		_, err = c.exec(ctx, `UPDATE threshold SET value = ?, source = ?, revision = ?, reason = ?, changed_at = ?, changed_role = ?, changed_label = ?
+			WHERE id = ?`, null(v.Value), v.Source, v.Revision, v.Reason, v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel, v.ID)
 		return v, err
 	}
 	v.ID, v.Entry = logbook.NewID(), newEntry(actor, now)
 	v.Reason = strings.TrimSpace(reason)
-	return v, c.insert(ctx, "threshold", "id, key, species, stage, value, received_at, by_role, by_label, revision, reason, changed_at, changed_role, changed_label",
-		v.ID, v.Key, v.Species, v.Stage, null(v.Value), v.ReceivedAt.Unix(), v.By, v.ByLabel, v.Revision, v.Reason,
+	return v, c.insert(ctx, "threshold", "id, key, species, stage, value, source, received_at, by_role, by_label, revision, reason, changed_at, changed_role, changed_label",
+		v.ID, v.Key, v.Species, v.Stage, null(v.Value), v.Source, v.ReceivedAt.Unix(), v.By, v.ByLabel, v.Revision, v.Reason,
 		v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel)
 }
 
-const thresholdRead = "id, key, species, stage, value, received_at, by_role, by_label, revision, reason, 0, changed_at, changed_role, changed_label"
+const thresholdRead = "id, key, species, stage, value, source, received_at, by_role, by_label, revision, reason, 0, changed_at, changed_role, changed_label"
 
 func readThreshold(r row) Threshold {
 	return Threshold{ID: logbook.ID(r.text(0)), Key: r.text(1), Species: logbook.Species(r.text(2)), Stage: logbook.Stage(r.text(3)),
-		Value: optReal[float64](r, 4), Entry: readEntry(r[5:])}
+		Value: optReal[float64](r, 4), Source: r.text(5), Entry: readEntry(r[6:])}
 }
 
 // Thresholds lists the limits that the programme set, and the revision of the
@@ -119,14 +120,14 @@ func (c *conn) thresholds(ctx context.Context) (list []Threshold, revision int64
 // Threshold returns the old form of a limit.
 func (p Past) Threshold() (Threshold, error) {
 	var v struct {
-		ID, Key, Reason string
-		Species         logbook.Species
-		Stage           logbook.Stage
-		Value           *float64
-		Revision        int64
-		ChangedAt       int64        `json:"changed_at"`
-		ChangedRole     logbook.Role `json:"changed_role"`
-		ChangedLabel    string       `json:"changed_label"`
+		ID, Key, Reason, Source string
+		Species                 logbook.Species
+		Stage                   logbook.Stage
+		Value                   *float64
+		Revision                int64
+		ChangedAt               int64        `json:"changed_at"`
+		ChangedRole             logbook.Role `json:"changed_role"`
+		ChangedLabel            string       `json:"changed_label"`
 	}
 	if p.Table != "threshold" {
 		return Threshold{}, fmt.Errorf("history of %s is no row of threshold", p.Table)
@@ -134,7 +135,7 @@ func (p Past) Threshold() (Threshold, error) {
 	if err := json.Unmarshal(p.Row, &v); err != nil {
 		return Threshold{}, fmt.Errorf("history of threshold: %w", err)
 	}
-	t := Threshold{ID: logbook.ID(v.ID), Key: v.Key, Species: v.Species, Stage: v.Stage}
+	t := Threshold{ID: logbook.ID(v.ID), Key: v.Key, Species: v.Species, Stage: v.Stage, Source: v.Source}
 	if v.Value != nil {
 		t.Value = units.Some(*v.Value)
 	}

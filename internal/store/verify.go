@@ -61,7 +61,7 @@ func (r *Report) warn(key string, args logbook.Args) {
 
 // wellFormedIDs: every id looks like one that the logbook makes.
 func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
-	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "sample", "closed_span",
+	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "sample", "kit", "closed_span",
 		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "import", "threshold", "flag", "account", "device", "api_token"} {
 		if err := c.each(ctx, func(row row) error {
 			if id := row.text(0); !wellFormed(logbook.ID(id)) {
@@ -79,7 +79,7 @@ func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
 func (r *Report) historyComplete(ctx context.Context, c *conn) error {
 	for _, t := range []struct{ table, revision string }{
 		{"programme", "revision"}, {"site", "revision"}, {"tank", "revision"}, {"lot", "edits"}, {"season", "edits"},
-		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"}, {"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
+		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"}, {"kit", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"}, {"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
 		{"duty", "revision"}, {"cover", "revision"}, {"note", "revision"},
 	} {
 		if err := c.each(ctx, func(row row) error {

@@ -24,6 +24,7 @@ type waterTests struct {
 	profile *rules.Profile
 	p       *i18n.Printer
 	sets    []water.LimitSet
+	kit     logbook.Kit
 
 	tan, ph, oxygen, nitrite, nitrate *logbook.Check // newest with each
 	t                                 units.Optional[units.Celsius]
@@ -45,6 +46,9 @@ func (s *Server) waterShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if k.sets, err = water.LimitSets(); err != nil {
+		return err
+	}
+	if k.kit, err = s.db.Kit(r.Context(), season.Site.ID); err != nil {
 		return err
 	}
 	m := s.carePage(r, season, "care.water", careWater)
@@ -69,6 +73,9 @@ func (s *Server) waterShow(w http.ResponseWriter, r *http.Request) error {
 	tests, err := k.tests()
 	if err != nil {
 		return err
+	}
+	if v.actor.Role != logbook.Class {
+		tests.Links = append(tests.Links, view.CareLink{Href: "/sites/" + string(season.Site.ID) + "/kit", Label: m.T("kit.title")})
 	}
 	m.Parts = append(m.Parts, tests)
 	if k.known() {
@@ -144,7 +151,14 @@ func (k *waterTests) tests() (view.CarePart, error) {
 		}
 	}
 	if k.tan != nil {
-		add("tan", p.Value(k.tan.TAN.V), k.tan)
+		value := p.Value(k.tan.TAN.V)
+		if k.kit.Known() && k.kit.Basis != logbook.KitAsN {
+			value = p.T("kit.value", logbook.Args{"Value": k.tan.TAN.V, "Figure": kitFigure(k.tan.TAN.V, k.kit.Basis), "As": p.T("kit.short." + string(k.kit.Basis)), "Kit": k.kit.Name})
+		}
+		add("tan", value, k.tan)
+		if !k.kit.Known() {
+			part.Lines = append(part.Lines, p.T("kit.unknown"))
+		}
 	}
 	if k.known() {
 		if err := k.ammonia(&part, judge); err != nil {
@@ -190,10 +204,7 @@ func (k *waterTests) ammonia(part *view.CarePart, judge careJudge) error {
 	if err != nil {
 		return err
 	}
-	reading, err := water.AmmoniaKit().Around(k.tan.TAN.V)
-	if err != nil {
-		return err
-	}
+	reading := kitAround(k.kit, k.tan.TAN.V)
 	low, high, err := water.KitAmmonia(reading, t, ph, carePHError)
 	if err != nil {
 		return err

@@ -35,6 +35,13 @@ func (s *Server) checkEdit(w http.ResponseWriter, r *http.Request) error {
 	for field, value := range checkValues(p, c, season.Site.TemperatureUnit) {
 		f.set(field, value)
 	}
+	if c.TAN.OK {
+		kit, err := s.db.Kit(r.Context(), season.Site.ID)
+		if err != nil {
+			return err
+		}
+		f.set("tan_mg_l", typed(p, float64(kitFigure(c.TAN.V, kit.Basis))))
+	}
 	f.set("revision", strconv.FormatInt(c.Revision, 10))
 	return s.renderCheckEdit(w, r, http.StatusOK, c, season, f)
 }
@@ -83,6 +90,9 @@ func (s *Server) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 		return s.renderCheckEdit(w, r, http.StatusOK, have, season, f)
 	}
 	c := readCheck(f, season)
+	if err := s.readTAN(r, f, &c, season); err != nil {
+		return err
+	}
 	validateCheck(f, &c, checkValidation{season: season, today: s.today(season.Site, v.now), replace: have})
 	from := f.revision()
 	reason := formReason(f)

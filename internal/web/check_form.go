@@ -76,6 +76,9 @@ func (s *Server) checkForm(r *http.Request, titleKey string, season *logbook.Sea
 			m.Equipment[i].Fitted = true
 		}
 	}
+	if err := s.kitInForm(r, &m, season); err != nil {
+		return view.CheckForm{}, err
+	}
 	m.AskFor(a.Assessment.Stage.Stage)
 	m.Problems = showProblems(m.P, f.problems, checkLabel(m.P))
 	m.Error = len(f.problems) > 0

@@ -90,6 +90,9 @@ func (s *Server) checkCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	c := readCheck(f, season)
+	if err := s.readTAN(r, f, &c, season); err != nil {
+		return err
+	}
 	opened, _ := civil.Parse(f.text("opened"))
 	validateCheck(f, &c, checkValidation{season: season, today: s.today(season.Site, v.now), opened: opened})
 	problems := len(f.problems) > 0

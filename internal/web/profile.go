@@ -53,7 +53,7 @@ func (s *Server) overridesOf(own []store.Threshold) []rules.Override {
 			continue
 		}
 		if set {
-			changes = append(changes, rules.Override{Limit: limit, Species: t.Species, Stage: t.Stage, Value: v, Reason: t.Reason, ByLabel: t.ByLabel})
+			changes = append(changes, rules.Override{Limit: limit, Species: t.Species, Stage: t.Stage, Value: v, Reason: t.Reason, Source: t.Source, ByLabel: t.ByLabel})
 		}
 	}
 	return changes

@@ -65,6 +65,8 @@ var pageAccess = map[string]access{
 	"GET /flags/{flagID}/finding": staff, "POST /flags/{flagID}/finding": staff,
 	"POST /flags/{flagID}/wake": staff, "POST /seasons/{seasonID}/flags/seen": staff,
 	"GET /flags/load": boss, "GET /rules/thresholds": boss, "GET /rules/thresholds/{key}": boss, "POST /rules/thresholds/{key}": boss,
+	"GET /rules/water-limits": boss, "POST /rules/water-limits": boss,
+	"GET /sites/{siteID}/kit": staff, "POST /sites/{siteID}/kit": staff,
 	"GET /rules/recalibration": boss, "POST /rules/recalibration": boss,
 
 	"GET /rules":                   staff,

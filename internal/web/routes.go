@@ -54,6 +54,7 @@ func (s *Server) routes() http.Handler {
 			r.Use(s.need(staff...))
 			s.eventRoutes(r)
 			s.sampleRoutes(r)
+			s.kitRoutes(r)
 			s.planRoutes(r)
 			s.importRoutes(r)
 			s.manageRoutes(r)

@@ -66,6 +66,9 @@ func thresholdRows(p *i18n.Printer, profile *rules.Profile, rule rules.Rule) []v
 // sourceText names the source of a stock value and how it is known: a value
 // recalled from memory must not pass for a quoted one.
 func sourceText(p *i18n.Printer, row rules.Row) string {
+	if row.Local != nil && row.Local.Source != "" {
+		return row.Local.Source
+	}
 	if row.Source == "" {
 		return ""
 	}

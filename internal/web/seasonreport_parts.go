@@ -131,16 +131,35 @@ func eventDetails(p *i18n.Printer, e *logbook.Event) string {
 }
 
 func reportWater(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "water", columns: []string{"on", "temperature", "ph", "tan", "nitrite", "nitrate", "oxygen"}}
+	t := &reportTable{name: "water", columns: []string{"on", "temperature", "ph", "tan", "nitrite", "nitrate", "oxygen", "judged"}}
 	for i := range r.Water {
 		c := &r.Water[i]
-		t.rows = append(t.rows, []any{c.On, optAny(c.Temperature), optAny(c.PH), optAny(c.TAN), optAny(c.Nitrite), optAny(c.Nitrate), optAny(c.Oxygen)})
+		t.rows = append(t.rows, []any{c.On, optAny(c.Temperature), optAny(c.PH), optAny(c.TAN), optAny(c.Nitrite), optAny(c.Nitrate), optAny(c.Oxygen), waterJudged(p, r.Judged[i], r.Unjudged[i])})
 	}
 	x := reportPart{id: "water", table: t}
 	if len(t.rows) == 0 {
 		x.notes = []string{p.T("seasonreport.water_none")}
 	}
 	return x
+}
+
+// waterJudged writes which limits in force a water test lies outside of.
+func waterJudged(p *i18n.Printer, list []rules.WaterJudgement, unknown bool) string {
+	var out []string
+	for _, j := range list {
+		source := j.Source
+		if j.LocalChoice {
+			source = p.T(rules.LocalChoice.MessageKey())
+		}
+		out = append(out, p.T("seasonreport.outside", logbook.Args{"Limit": p.T(j.Limit.MessageKey()), "Bound": p.Sig(j.Bound), "Source": source}))
+	}
+	if unknown {
+		out = append(out, p.T("seasonreport.ammonia_unknown"))
+	}
+	if len(out) == 0 {
+		return p.T("seasonreport.inside")
+	}
+	return strings.Join(out, "; ")
 }
 
 func reportLog(p *i18n.Printer, r *report.Sheet) reportPart {

@@ -22,6 +22,8 @@ func (s *Server) thresholdRoutes(r chi.Router) {
 	r.Get("/rules/thresholds", s.page(s.thresholdList))
 	r.Get("/rules/thresholds/{key}", s.page(s.thresholdShow))
 	r.Post("/rules/thresholds/{key}", s.page(s.thresholdSave))
+	r.Get("/rules/water-limits", s.page(s.waterSetShow))
+	r.Post("/rules/water-limits", s.page(s.waterSetSave))
 	r.Get("/rules/recalibration", s.page(s.recalibrationShow))
 	r.Post("/rules/recalibration", s.page(s.recalibrationAdopt))
 }
@@ -57,7 +59,7 @@ func (s *Server) thresholdList(w http.ResponseWriter, r *http.Request) error {
 func thresholdLine(p *i18n.Printer, row rules.Row) view.ThresholdLine {
 	t := view.ThresholdLine{Name: p.T(row.Limit.MessageKey()), Scope: scopeText(p, row.Species, row.Stage), Source: sourceText(p, row),
 		Href: thresholdPath(row.Limit, row.Species, row.Stage)}
-	if row.Source == "" {
+	if t.Source == "" {
 		t.Source = p.T(row.Known.MessageKey())
 	}
 	if row.HasStock {
@@ -247,6 +249,7 @@ func stockSource(p *i18n.Printer, row rules.Row) string {
 	if row.Source == "" {
 		return p.T(row.Known.MessageKey())
 	}
+	row.Local = nil // of the stock value, whatever is in use
 	return sourceText(p, row)
 }
 

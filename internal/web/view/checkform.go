@@ -10,6 +10,8 @@ type CheckForm struct {
 	Action     string
 	Submit     string
 	Intro      string
+	TANLabel   string // of the ammonia field, when the kit of the school is known
+	TANHint    string
 	Slot       string
 	SlotName   string // "" for the morning check
 	Taken      *Taken // the day already has its morning check
@@ -90,6 +92,11 @@ func CheckFieldLabel(p Page, field, unit string) string {
 // Field builds a field of the form with what was typed.
 func (v CheckForm) Field(name, mode, width string) Field {
 	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra[name]}
+	if name == "tan_mg_l" {
+		if f.Hint = v.TANHint; v.TANLabel != "" {
+			f.Label = v.TANLabel
+		}
+	}
 	// The number pad of some tablets has no letters: after a problem the whole
 	// keyboard is shown, so that a unit can be typed.
 	if mode == "decimal" && v.Problems.Of(name) != "" && !v.Problems.Soft(name) {
