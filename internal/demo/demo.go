@@ -33,6 +33,8 @@ type filler struct {
 	now  time.Time
 	err  func() error // whether to stop
 	lots map[*lot]logbook.ID
+
+	tabletsMade bool // by the first school
 }
 
 func coordinator() logbook.Actor {
@@ -68,6 +70,9 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 		return err
 	}
 	sc.site.ID = site.ID
+	if err := f.tablets(ctx, sc, site); err != nil {
+		return err
+	}
 	for _, span := range sc.closed {
 		if _, err := f.db.CreateClosedSpan(ctx, sc.keeper(), site.ID, span, w.founded, store.Once{}); err != nil {
 			return err

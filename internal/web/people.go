@@ -70,6 +70,9 @@ func (s *Server) peopleList(w http.ResponseWriter, r *http.Request) error {
 		m.Rows = append(m.Rows, view.Person{ID: string(a.ID), Label: a.Label, Role: v.p.T(a.Role.MessageKey()), Site: names[a.SiteID],
 			Disabled: a.Disabled, Self: a.ID == v.actor.AccountID})
 	}
+	if m.Tablets, err = s.allTablets(r, sites); err != nil {
+		return err
+	}
 	return s.render(w, r, http.StatusOK, view.PeoplePage(m))
 }
 

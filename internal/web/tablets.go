@@ -272,3 +272,24 @@ func (s *Server) tabletWithdraw(w http.ResponseWriter, r *http.Request) error {
 	http.Redirect(w, r, "/sites/"+string(site.ID)+"/tablets", http.StatusSeeOther)
 	return nil
 }
+
+// allTablets lists the tablets of each school, for the page of all who may sign
+// in.
+func (s *Server) allTablets(r *http.Request, sites []logbook.Site) ([]view.SiteTablets, error) {
+	v := visitOf(r)
+	devices, err := s.db.Devices(r.Context(), "")
+	if err != nil {
+		return nil, err
+	}
+	var out []view.SiteTablets
+	for _, site := range sites {
+		x := view.SiteTablets{Site: site.Name, Href: "/sites/" + string(site.ID) + "/tablets"}
+		for i := range devices {
+			if d := &devices[i]; d.SiteID == site.ID {
+				x.Rows = append(x.Rows, tabletRow(v.p, d, site.Location(), v.now))
+			}
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
