@@ -92,10 +92,8 @@ func CheckFieldLabel(p Page, field, unit string) string {
 // Field builds a field of the form with what was typed.
 func (v CheckForm) Field(name, mode, width string) Field {
 	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra[name]}
-	if name == "tan_mg_l" {
-		if f.Hint = v.TANHint; v.TANLabel != "" {
-			f.Label = v.TANLabel
-		}
+	if name == "tan_mg_l" && v.TANLabel != "" {
+		f.Label = v.TANLabel
 	}
 	// The number pad of some tablets has no letters: after a problem the whole
 	// keyboard is shown, so that a unit can be typed.
@@ -109,6 +107,9 @@ func (v CheckForm) Field(name, mode, width string) Field {
 func (v CheckForm) Hinted(name, mode, width string) Field {
 	f := v.Field(name, mode, width)
 	f.Hint = v.T("check.hint." + name)
+	if name == "tan_mg_l" && v.TANHint != "" {
+		f.Hint += " " + v.TANHint
+	}
 	return f
 }
 
