@@ -162,6 +162,9 @@ func (s *Server) summedUp(ctx context.Context, l store.ClosedLot) (keptLot, erro
 type shownCache struct {
 	mu   sync.Mutex
 	kept map[logbook.ID]shownBy
+	// fill lets one save at a time look at tanks that have changed; others that
+	// wait for it find the work done. Many tablets save in the same minute.
+	fill sync.Mutex
 }
 
 // shownBy is what a tank has shown by a day, and from what it was worked out.
@@ -172,8 +175,8 @@ type shownBy struct {
 }
 
 // fewStale is up to how many tanks are loaded one by one: the store has those in
-// memory that were written to last.
-const fewStale = 4
+// memory that were written to last. A lot is seldom larger.
+const fewStale = 64
 
 // maxShown bounds the cache; a programme has fewer open tanks.
 const maxShown = 20000
@@ -203,41 +206,28 @@ func (s *Server) evidence(ctx context.Context, season *logbook.Season, now time.
 	}
 	days := zoneDays{now: now, days: map[string]civil.Date{}}
 	fresh := map[logbook.ID]shownBy{}
-	var stale []logbook.ID
-	for _, h := range heads {
-		if h.ID == season.ID {
-			continue
-		}
-		k := shownBy{season: h.Revision, setup: h.SetupRevision, lot: h.LotEdits, day: days.today(h.Zone)}
-		seen, ok := s.shown.get(h.ID, k)
-		if !ok {
-			stale = append(stale, h.ID)
-		}
-		k.seen = seen
-		fresh[h.ID] = k
-	}
-	look := func(other *logbook.Season) error {
-		k := fresh[other.ID]
-		k.seen = forecast.Compute(forecast.Input{Season: other, Today: k.day}).Observations
-		fresh[other.ID] = k
-		if other.Revision == k.season { // else it was written to since
-			s.shown.put(other.ID, k)
-		}
-		return nil
-	}
-	if len(stale) > fewStale {
-		err = s.db.LoadSeasons(ctx, stale, look)
-	} else {
-		for _, id := range stale {
-			var other *logbook.Season
-			if other, err = s.db.LoadSeason(ctx, id); err != nil {
-				break
+	lookup := func() (stale []logbook.ID) {
+		for _, h := range heads {
+			if h.ID == season.ID {
+				continue
 			}
-			_ = look(other)
+			k := shownBy{season: h.Revision, setup: h.SetupRevision, lot: h.LotEdits, day: days.today(h.Zone)}
+			seen, ok := s.shown.get(h.ID, k)
+			if !ok {
+				stale = append(stale, h.ID)
+			}
+			k.seen = seen
+			fresh[h.ID] = k
 		}
+		return stale
 	}
-	if err != nil {
-		return out, err
+	if len(lookup()) > 0 {
+		s.shown.fill.Lock()
+		err := s.lookAgain(ctx, lookup(), fresh)
+		s.shown.fill.Unlock()
+		if err != nil {
+			return out, err
+		}
 	}
 	for _, h := range heads {
 		out.siblings = append(out.siblings, fresh[h.ID].seen...)
@@ -248,6 +238,33 @@ func (s *Server) evidence(ctx context.Context, season *logbook.Season, now time.
 	}
 	out.past, err = s.pastOf(ctx, &season.Lot, all)
 	return out, err
+}
+
+// lookAgain works out what tanks have shown that changed since they were looked
+// at, into fresh and for the next to ask.
+func (s *Server) lookAgain(ctx context.Context, stale []logbook.ID, fresh map[logbook.ID]shownBy) error {
+	look := func(other *logbook.Season) error {
+		k := fresh[other.ID]
+		k.seen = forecast.Compute(forecast.Input{Season: other, Today: k.day}).Observations
+		fresh[other.ID] = k
+		if other.Revision == k.season { // else it was written to since
+			s.shown.put(other.ID, k)
+		}
+		return nil
+	}
+	if len(stale) > fewStale {
+		return s.db.LoadSeasons(ctx, stale, look)
+	}
+	for _, id := range stale {
+		other, err := s.db.LoadSeason(ctx, id)
+		if err != nil {
+			return err
+		}
+		if err := look(other); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // evidenceOn is evidence as it was on a day, which day tells for each tank.
