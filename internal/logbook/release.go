@@ -194,3 +194,36 @@ func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
 	}
 	return out
 }
+
+// Photo is what the logbook knows of a photograph of a season; the picture itself
+// is read apart.
+type Photo struct {
+	ID            ID
+	SeasonID      ID
+	On            civil.Date
+	Alt           string // what it shows, in words
+	Width, Height int    // pixels
+	Entry
+}
+
+// MaxPhotos is how many photographs a season may have (a local choice: a report
+// shows them all).
+const MaxPhotos = 12
+
+// Validate returns what is wrong with the photograph, seen on day today.
+func (p *Photo) Validate(today civil.Date) []Problem {
+	var out []Problem
+	switch n := utf8.RuneCountInString(p.Alt); {
+	case n == 0:
+		out = append(out, Problem{Field: "alt", Key: "photo.alt_empty"})
+	case n > maxRelease:
+		out = append(out, Problem{Field: "alt", Key: "entry.too_long", Args: Args{"Max": maxRelease}})
+	}
+	switch {
+	case p.On.IsZero():
+		out = append(out, Problem{Field: "on", Key: "date.empty"})
+	case p.On.After(today):
+		out = append(out, Problem{Field: "on", Key: "date.future", Args: Args{"On": p.On, "Today": today}})
+	}
+	return out
+}

@@ -124,7 +124,7 @@ func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) 
 		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
 	// temp_store: what undoes one statement is kept in memory, not in a file.
-	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)", 1, cache)
+	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache)
 }
 
 // dsn writes the connection string; every pragma is in it, so that each

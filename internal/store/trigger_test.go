@@ -32,7 +32,26 @@ func TestNothingChangesSilently(t *testing.T) {
 	if _, err := p.CorrectCheck(ctx, coordinator, saved.Row.ID, 1, func() logbook.Check { c := p.check(day); c.Note = "x"; return c }(), "misread", noon, nil); err != nil {
 		t.Fatal(err)
 	}
+	released, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.Released, On: day, Count: units.Some(1)}, noon, Write{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.CreateRelease(ctx, coordinator, logbook.ReleaseRecord{SeasonID: p.season.ID, EventID: released.Row.ID}, noon, Write{}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"}, []byte{1}, noon); err != nil {
+		t.Fatal(err)
+	}
 	refused := []string{
+		"UPDATE release_record SET stream_c = 9",
+		"UPDATE release_record SET event_id = '', revision = revision + 1, reason = 'why'",
+		"UPDATE release_record SET latitude = 91, revision = revision + 1, reason = 'why'",
+		"DELETE FROM release_record",
+		"INSERT OR REPLACE INTO release_record SELECT * FROM release_record",
+		"UPDATE photo SET alt = 'x'",
+		"UPDATE photo SET jpeg = x'02', revision = revision + 1, reason = 'why'",
+		"UPDATE photo SET voided = 1, revision = revision + 1, reason = 'why'", // without emptying it
+		"DELETE FROM photo",
 		"UPDATE checks SET temperature_c = 9",
 		"UPDATE checks SET temperature_c = 9, revision = revision + 1, reason = ' '",
 		"UPDATE checks SET temperature_c = 9, revision = revision + 2, reason = 'why'",

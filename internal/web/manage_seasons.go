@@ -192,6 +192,9 @@ func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if err := s.syncFlags(r.Context(), v.actor, out.ID, v.now); err != nil {
+		return err
+	}
 	return s.saved(w, r, "/seasons/"+string(out.ID))
 }
 
@@ -241,6 +244,9 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 		return s.seasonEditForm(w, r, season, f)
 	}
 	if _, err := s.db.UpdateSeason(r.Context(), v.actor, changed, v.now); err != nil {
+		return err
+	}
+	if err := s.syncFlags(r.Context(), v.actor, season.ID, v.now); err != nil {
 		return err
 	}
 	return s.saved(w, r, "/seasons/"+string(season.ID))

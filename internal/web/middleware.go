@@ -22,7 +22,7 @@ const (
 )
 
 func isUpload(r *http.Request) bool {
-	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings")
+	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings") || strings.HasSuffix(r.URL.Path, "/photos")
 }
 
 func maxSize(r *http.Request) string {

@@ -128,6 +128,9 @@ func (s *Server) deliveryDayFinish(w http.ResponseWriter, r *http.Request, x *de
 	if !ok {
 		return s.renderDeliveryDay(w, r, x, f)
 	}
+	if err := s.syncFlags(r.Context(), v.actor, out.ID, v.now); err != nil {
+		return err
+	}
 	return s.saved(w, r, "/seasons/"+string(out.ID))
 }
 

@@ -21,6 +21,7 @@ func (s *Server) releaseRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/release", s.page(s.releaseSave))
 	r.Get("/releases/{releaseID}/correct", s.page(s.releaseEdit))
 	r.Post("/releases/{releaseID}/correct", s.page(s.releaseCorrect))
+	s.photoRoutes(r)
 	r.Get("/tanks/{tankID}/delivery-day", s.page(s.deliveryDayShow))
 	r.Post("/tanks/{tankID}/delivery-day", s.page(s.deliveryDaySave))
 }
@@ -96,6 +97,9 @@ func (s *Server) releaseShow(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) renderRelease(w http.ResponseWriter, r *http.Request, x *release, f *form) error {
 	m := view.GuidedPage{Tank: x.season.Tank.Name, Results: releaseResults(x)}
+	if x.step.id == "stream" || x.step.id == "finish" {
+		m.PhotosHref = "/seasons/" + string(x.season.ID) + "/photos"
+	}
 	if x.step.id == "permit" || x.step.id == "finish" {
 		m.Missing = x.missing()
 	}

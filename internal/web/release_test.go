@@ -175,7 +175,7 @@ func TestDeliveryDay(t *testing.T) {
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, path)
 	b.get(path).want(t, 200, "Delivery day of Tank 3")
 	b.step(t, path, "eggs", "lot", "none").want(t, 422)
-	b.step(t, path, "eggs", "lot", string(ts.lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel").want(t, 303)
+	b.step(t, path, "eggs", "lot", string(ts.lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
 	b.step(t, path, "temper", "pack_temperature", "4", "tank_temperature", "10").want(t, 303)
 	b.get(path+"?step=temper").want(t, 200, "9 steps") // 6 C apart, as above
 	b.get(path+"?step=iodophor").want(t, 200, "Only an adult").lacks(t, "mL of product")
@@ -198,6 +198,15 @@ func TestDeliveryDay(t *testing.T) {
 		t.Errorf("stored %+v", d)
 	}
 	b.post(path, form).want(t, 409)
+	// The rules have looked at once: what they say is stored, with no wait for the
+	// pass of every ten minutes.
+	a, err := ts.assess(t.Context(), s, testNow)
+	ts.must(err)
+	open, err := ts.db.Flags(t.Context(), s.ID, false)
+	ts.must(err)
+	if len(open) != len(a.Assessment.Flags) || len(open) == 0 {
+		t.Errorf("%d flags stored, the rules say %d", len(open), len(a.Assessment.Flags))
+	}
 	// A tank with an open season takes no second one.
 	busy := "/tanks/" + string(ts.tank1.ID) + "/delivery-day"
 	b.step(t, busy, "eggs", "lot", string(ts.lot.ID), "stage", "eyed_egg").want(t, 303)

@@ -78,6 +78,8 @@ var pageAccess = map[string]access{
 	"GET /samples/{sampleID}/void": staff, "POST /samples/{sampleID}/void": staff,
 	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
 	"GET /releases/{releaseID}/correct": staff, "POST /releases/{releaseID}/correct": staff,
+	"GET /seasons/{seasonID}/photos": staff, "POST /seasons/{seasonID}/photos": staff,
+	"GET /photos/{photoID}.jpg": staff, "POST /photos/{photoID}/remove": staff,
 	"GET /events/{eventID}/void": staff, "POST /events/{eventID}/void": staff,
 	"GET /seasons/{seasonID}/import": staff, "POST /seasons/{seasonID}/import": staff,
 	"GET /seasons/{seasonID}/import/{uploadID}": staff, "POST /seasons/{seasonID}/import/{uploadID}": staff,
@@ -128,7 +130,7 @@ var pageAccess = map[string]access{
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
 
 // Rows of a site, by the names that addresses give their ids.
-var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|sampleID|deliveryID|releaseID|guessID|flagID)\}`)
+var siteRows = regexp.MustCompile(`\{(siteID|tankID|seasonID|checkID|eventID|sampleID|deliveryID|releaseID|photoID|guessID|flagID)\}`)
 
 // roleTable holds what the test of the roles needs.
 type roleTable struct {

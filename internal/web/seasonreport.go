@@ -58,6 +58,9 @@ func (s *Server) seasonReport(w http.ResponseWriter, r *http.Request) error {
 	m.P = p
 	m.Title = p.T("seasonreport.title", logbook.Args{"Tank": season.Tank.Name, "Season": season.Label})
 	m.Intro = p.T("seasonreport.intro", logbook.Args{"Species": season.Lot.Species, "Lot": season.Lot.Code, "Site": season.Site.Name, "On": sheet.UpTo})
+	if m.Photos, err = s.reportPhotos(r.Context(), p, season.ID); err != nil {
+		return err
+	}
 	for _, part := range parts {
 		m.Sections = append(m.Sections, part.section(p))
 	}
@@ -66,7 +69,7 @@ func (s *Server) seasonReport(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) reportPage(r *http.Request, title string) view.Page {
 	page := s.newPage(r, title, "board")
-	page.Styles = []string{"seasonreport.css"}
+	page.Styles = []string{"seasonreport.css", "release.css"}
 	return page
 }
 

@@ -36,6 +36,7 @@ type Options struct {
 
 // Server answers requests. It is safe for concurrent use.
 type Server struct {
+	pictures sync.Mutex // held while a photograph is worked on
 	db       *store.DB
 	cat      *i18n.Catalogue
 	clock    func() time.Time

@@ -373,5 +373,8 @@ func (s *Server) setupDelivery(w http.ResponseWriter, r *http.Request) error {
 	if err := s.db.EndSetup(r.Context()); err != nil {
 		return err
 	}
+	if err := s.syncFlags(r.Context(), v.actor, season.ID, v.now); err != nil {
+		return err
+	}
 	return s.saved(w, r, "/seasons/"+string(season.ID))
 }

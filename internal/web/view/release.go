@@ -12,6 +12,7 @@ type GuidedPage struct {
 	Missing              []string // what a permit form still asks for
 	Facts                []Fact   // the answers, before the end
 	Form                 FormPage
+	PhotosHref           string // "" where there are none
 }
 
 // GuidedStep is a step in the list of steps.

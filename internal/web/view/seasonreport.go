@@ -9,6 +9,7 @@ type ReportPage struct {
 	Intro          string
 	Wide           bool // a wide table: landscape on paper
 	Sections       []ReportSection
+	Photos         []Photo
 }
 
 // ReportSection is one part of a report. Each of its pieces may be missing.
