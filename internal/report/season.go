@@ -18,6 +18,16 @@ type Completeness struct {
 	Late         int     `json:"late"`
 	CorrectedPct float64 `json:"corrected_percent"`
 	LatePct      float64 `json:"late_percent"`
+	// LongestGap is the most days due in a row without a check.
+	LongestGap int   `json:"longest_gap_days"`
+	Gaps       []Gap `json:"-"`
+}
+
+// Gap is a stretch of days due without a check; closed days and weekends in it do
+// not count as due.
+type Gap struct {
+	From, To civil.Date
+	Days     int
 }
 
 // CompletenessOf counts the days to the end of today on which a check was due:
@@ -49,6 +59,7 @@ func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Complete
 			c.Late++
 		}
 	}
+	open := false
 	for d := start; !d.After(end); d = d.AddDays(1) {
 		if s.SchoolClosed(d) || !s.Site.LooksOn(d, weekends) {
 			continue
@@ -56,7 +67,16 @@ func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Complete
 		c.DaysDue++
 		if looked[d] {
 			c.DaysChecked++
+			open = false
+			continue
 		}
+		if !open {
+			c.Gaps = append(c.Gaps, Gap{From: d})
+		}
+		open = true
+		g := &c.Gaps[len(c.Gaps)-1]
+		g.To, g.Days = d, g.Days+1
+		c.LongestGap = max(c.LongestGap, g.Days)
 	}
 	if c.DaysDue > 0 {
 		c.Share = float64(c.DaysChecked) / float64(c.DaysDue)

@@ -15,6 +15,7 @@ type Sheet struct {
 	UpTo         civil.Date // the day, or the close when that was before
 	Totals       logbook.Totals
 	Deaths       Deaths
+	Causes       []CauseDeaths
 	Survival     Survival
 	SurvivalOK   bool // false when nothing came, or when the account does not hold
 	Completeness Completeness
@@ -33,6 +34,33 @@ type Deaths struct{ Eggs, Alevins, Fry int }
 
 // Sum is all of them.
 func (d Deaths) Sum() int { return d.Eggs + d.Alevins + d.Fry }
+
+// CauseDeaths are the dead of the checks that name one cause; "" for those that
+// name none.
+type CauseDeaths struct {
+	Cause logbook.DeadCause
+	Deaths
+}
+
+// CausesOf shares the dead out by cause, to the end of a day. Causes without dead
+// are left out; the sum is that of DeathsOf.
+func CausesOf(s *logbook.Season, today civil.Date) []CauseDeaths {
+	var out []CauseDeaths
+	for _, cause := range append(logbook.DeadCauses(), "") {
+		x := CauseDeaths{Cause: cause}
+		for i := range s.Checks {
+			if c := &s.Checks[i]; c.DeadCause == cause && !c.On.After(today) {
+				x.Eggs += c.DeadEggs.V
+				x.Alevins += c.DeadAlevins.V
+				x.Fry += c.DeadFry.V
+			}
+		}
+		if x.Sum() > 0 {
+			out = append(out, x)
+		}
+	}
+	return out
+}
 
 // Temperatures sums up what was measured. Lowest, Highest and Mean are of the
 // checks and the good readings of loggers, each counted once.
@@ -65,7 +93,7 @@ func SheetOf(s *logbook.Season, today civil.Date, f *forecast.Result, p *rules.P
 		r.UpTo = civil.Min(today, s.ClosedOn)
 	}
 	r.Survival, r.SurvivalOK = SurvivalOf(s, today)
-	r.Deaths = DeathsOf(s, today)
+	r.Deaths, r.Causes = DeathsOf(s, today), CausesOf(s, today)
 	r.Temperatures = temperaturesOf(s, today)
 	r.Temperatures.Excursions = rules.Excursions(s, today, f, p)
 	for _, e := range r.Temperatures.Excursions {
@@ -178,14 +206,23 @@ type Line struct {
 	Share        Share
 	ShareOK      bool
 	Completeness Completeness
+	// DegreeHours outside the range, K h; absent without logger readings.
+	DegreeHours units.Optional[float64]
 }
 
-// LineOf sums a season up to the end of a day.
-func LineOf(s *logbook.Season, today civil.Date) Line {
+// LineOf sums a season up to the end of a day. f and p are only asked, and may be
+// nil, when the season has no logger readings; the forecast is that of the day.
+func LineOf(s *logbook.Season, today civil.Date, f *forecast.Result, p *rules.Profile) Line {
 	l := Line{Season: s, Totals: s.TotalsOn(today), Deaths: DeathsOf(s, today), Completeness: CompletenessOf(s, today, false)}
 	var v Survival
 	if v, l.ShareOK = SurvivalOf(s, today); l.ShareOK {
 		l.Share = v.Season
+	}
+	if len(s.Readings) > 0 {
+		l.DegreeHours.OK = true
+		for _, e := range rules.Excursions(s, today, f, p) {
+			l.DegreeHours.V += e.DegreeHours
+		}
 	}
 	return l
 }
@@ -212,6 +249,16 @@ func Sum(lines []Line) Line {
 		t.Completeness.Checks += l.Completeness.Checks
 		t.Completeness.Corrected += l.Completeness.Corrected
 		t.Completeness.Late += l.Completeness.Late
+		t.Completeness.LongestGap = max(t.Completeness.LongestGap, l.Completeness.LongestGap)
+		if l.DegreeHours.OK {
+			t.DegreeHours = units.Some(t.DegreeHours.V + l.DegreeHours.V)
+		}
+	}
+	if c := &t.Completeness; c.DaysDue > 0 {
+		c.Share = float64(c.DaysChecked) / float64(c.DaysDue)
+	}
+	if c := &t.Completeness; c.Checks > 0 {
+		c.LatePct, c.CorrectedPct = 100*float64(c.Late)/float64(c.Checks), 100*float64(c.Corrected)/float64(c.Checks)
 	}
 	return t
 }

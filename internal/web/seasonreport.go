@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
@@ -98,11 +99,34 @@ func (s *Server) linesReport(w http.ResponseWriter, r *http.Request, f store.Sea
 		ids[i] = h.ID
 	}
 	var lines []report.Line
+	var logged []*logbook.Season
 	if err := s.db.LoadSeasons(r.Context(), ids, func(season *logbook.Season) error {
-		lines = append(lines, report.LineOf(season, s.today(season.Site, v.now)))
+		if len(season.Readings) > 0 {
+			logged = append(logged, season) // the forecast that it needs reads the logbook again
+			return nil
+		}
+		lines = append(lines, report.LineOf(season, s.today(season.Site, v.now), nil, nil))
 		return nil
 	}); err != nil {
 		return err
+	}
+	if len(logged) > 0 {
+		profile, err := s.profile(r.Context())
+		if err != nil {
+			return err
+		}
+		for _, season := range logged {
+			a, err := s.assess(r.Context(), season, v.now)
+			if err != nil {
+				return err
+			}
+			lines = append(lines, report.LineOf(season, a.Today, &a.Forecast, profile))
+		}
+		place := make(map[logbook.ID]int, len(ids))
+		for i, id := range ids {
+			place[id] = i
+		}
+		slices.SortFunc(lines, func(a, b report.Line) int { return place[a.Season.ID] - place[b.Season.ID] })
 	}
 	t := linesTable(v.p, lines)
 	if done, err := s.reportCSV(w, r, v.p, "report", name, t.records()); done || err != nil {
@@ -111,7 +135,22 @@ func (s *Server) linesReport(w http.ResponseWriter, r *http.Request, f store.Sea
 	m := view.ReportPage{Page: s.reportPage(r, title), BackHref: back, Back: name, Wide: true}
 	m.Title = v.p.T(title, logbook.Args{"Name": name})
 	m.Intro = v.p.T("seasonreport.lines_intro", logbook.Args{"Count": len(lines)})
-	m.Sections = []view.ReportSection{{ID: "seasons", Title: v.p.T("seasonreport.part.seasons"), Table: t.view(v.p)}}
+	for _, part := range []struct {
+		id      string
+		columns []string
+		notes   []string
+	}{{"seasons", []string{"site", "tank", "season", "lot", "species", "supplier", "started", "closed"}, nil},
+		{"accounts", []string{"site", "tank", "season", "delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled",
+			"released", "unexplained", "alive", "survival_percent", "survival_low_percent", "survival_high_percent"}, []string{v.p.T("seasonreport.exact_note")}},
+		{"care", []string{"site", "tank", "season", "degree_hours", "days_due", "days_checked", "checked_percent", "longest_gap", "late", "late_percent",
+			"corrected", "corrected_percent"}, []string{v.p.T("seasonreport.due_note"), v.p.T("seasonreport.degree_note")}}} {
+		x := t.only(part.id, part.columns)
+		if part.id == "seasons" {
+			x.rows = x.rows[:len(x.rows)-1] // nothing to add up
+		}
+		m.Sections = append(m.Sections, view.ReportSection{ID: part.id, Title: v.p.T("seasonreport.part." + part.id), Table: x.view(v.p), Notes: part.notes,
+			Sum: part.id != "seasons"})
+	}
 	return s.render(w, r, http.StatusOK, view.ReportPageView(m))
 }
 
@@ -119,8 +158,8 @@ func (s *Server) linesReport(w http.ResponseWriter, r *http.Request, f store.Sea
 func linesTable(p *i18n.Printer, lines []report.Line) reportTable {
 	t := reportTable{name: "seasons", columns: []string{"site", "tank", "season", "lot", "species", "supplier", "started", "closed",
 		"delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled", "released", "unexplained", "alive",
-		"survival_percent", "survival_low_percent", "survival_high_percent", "days_due", "days_checked", "late", "corrected"},
-		about: p.T("seasonreport.exact_note")}
+		"survival_percent", "survival_low_percent", "survival_high_percent", "degree_hours", "days_due", "days_checked",
+		"checked_percent", "longest_gap", "late", "late_percent", "corrected", "corrected_percent"}}
 	row := func(l *report.Line, head ...any) {
 		c, s := &l.Completeness, &l.Totals
 		cells := append(head, s.Delivered, s.MovedIn, s.Dead, l.Deaths.Eggs, l.Deaths.Alevins, l.Deaths.Fry, s.MovedOut, s.Sampled, s.Released, s.Unexplained, s.Alive)
@@ -129,7 +168,12 @@ func linesTable(p *i18n.Printer, lines []report.Line) reportTable {
 		} else {
 			cells = append(cells, nil, nil, nil)
 		}
-		t.rows = append(t.rows, append(cells, c.DaysDue, c.DaysChecked, c.Late, c.Corrected))
+		var hours any
+		if l.DegreeHours.OK {
+			hours = units.Round(l.DegreeHours.V, 1)
+		}
+		t.rows = append(t.rows, append(cells, hours, c.DaysDue, c.DaysChecked, percent1(c.Share), c.LongestGap, c.Late, units.Round(c.LatePct, 1),
+			c.Corrected, units.Round(c.CorrectedPct, 1)))
 	}
 	for i := range lines {
 		l := &lines[i]

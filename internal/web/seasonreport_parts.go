@@ -13,8 +13,8 @@ import (
 
 // reportParts lays the report of a season out, part by part.
 func reportParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPart {
-	parts := []reportPart{reportLot(r), reportAccount(r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
-		reportSteps(p, r), reportWater(p, r), reportLog(p, r), reportRelease(p, r)}
+	parts := []reportPart{reportLot(r), reportAccount(r), reportCauses(p, r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
+		reportSteps(p, r), reportWater(p, r), reportLog(p, r), reportGaps(r), reportCorrections(p, r), reportRelease(p, r)}
 	return append(parts, releaseParts(p, r, missing)...)
 }
 
@@ -162,10 +162,51 @@ func waterJudged(p *i18n.Printer, list []rules.WaterJudgement, unknown bool) str
 	return strings.Join(out, "; ")
 }
 
+// reportCauses shares the dead out by cause, where a check says one.
+func reportCauses(p *i18n.Printer, r *report.Sheet) reportPart {
+	t := &reportTable{name: "causes", columns: []string{"cause", "dead_eggs", "dead_alevins", "dead_fry", "dead"}}
+	for _, c := range r.Causes {
+		name := p.T("seasonreport.cause_none")
+		if c.Cause != "" {
+			name = p.Value(c.Cause)
+		}
+		t.rows = append(t.rows, []any{name, c.Eggs, c.Alevins, c.Fry, c.Sum()})
+	}
+	return reportPart{id: "causes", table: t}
+}
+
+func reportGaps(r *report.Sheet) reportPart {
+	t := &reportTable{name: "gaps", columns: []string{"from", "until", "days_missed"}}
+	for _, g := range r.Completeness.Gaps {
+		t.rows = append(t.rows, []any{g.From, g.To, g.Days})
+	}
+	return reportPart{id: "gaps", table: t}
+}
+
+// reportCorrections lists the checks that were corrected or taken back, and why.
+func reportCorrections(p *i18n.Printer, r *report.Sheet) reportPart {
+	t := &reportTable{name: "corrections", columns: []string{"on", "what", "reason", "by"}}
+	for _, list := range [][]logbook.Check{r.Season.Checks, r.Season.Voided} {
+		for i := range list {
+			c := &list[i]
+			if !c.Corrected() || c.On.After(r.UpTo) {
+				continue
+			}
+			what := p.T("seasonreport.was_corrected")
+			if c.Voided {
+				what = p.T("seasonreport.was_voided")
+			}
+			t.rows = append(t.rows, []any{c.On, what, reasonText(p, c.Reason), c.ChangedLabel})
+		}
+	}
+	return reportPart{id: "corrections", table: t}
+}
+
 func reportLog(p *i18n.Printer, r *report.Sheet) reportPart {
 	c := &r.Completeness
 	return reportPart{id: "log", facts: []reportFact{{"days_due", c.DaysDue, "d"}, {"days_checked", c.DaysChecked, "d"},
-		{"checked_percent", percent1(c.Share), "%"}, {"checks", c.Checks, "1"}, {"late", c.Late, "1"}, {"corrected", c.Corrected, "1"},
+		{"checked_percent", percent1(c.Share), "%"}, {"checks", c.Checks, "1"}, {"late", c.Late, "1"}, {"late_percent", units.Round(c.LatePct, 1), "%"},
+		{"corrected", c.Corrected, "1"}, {"corrected_percent", units.Round(c.CorrectedPct, 1), "%"}, {"longest_gap", c.LongestGap, "d"},
 		{"voided", len(r.Season.Voided), "1"}}, notes: []string{p.T("seasonreport.due_note")}}
 }
 

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,9 +19,9 @@ import (
 // dates; nil and the zero date are empty. The head of a column is the text
 // "seasonreport.col.<column>".
 type reportTable struct {
-	name, about string
-	columns     []string
-	rows        [][]any
+	name    string
+	columns []string
+	rows    [][]any
 }
 
 // reportFact is one named value of a report.
@@ -78,6 +79,19 @@ func (t *reportTable) view(p *i18n.Printer) view.DataTable {
 		d.Rows = append(d.Rows, cells)
 	}
 	return d
+}
+
+// only is the table with some of its columns.
+func (t *reportTable) only(name string, columns []string) *reportTable {
+	out := &reportTable{name: name, columns: columns}
+	for _, row := range t.rows {
+		var cells []any
+		for _, c := range columns {
+			cells = append(cells, row[slices.Index(t.columns, c)])
+		}
+		out.rows = append(out.rows, cells)
+	}
+	return out
 }
 
 // records are the rows of a CSV file under their plain names.

@@ -18,6 +18,7 @@ type ReportSection struct {
 	Facts     []Fact
 	Table     DataTable
 	Notes     []string
+	Sum       bool     // the last row adds the others up
 	Link      PageLink // to correct it; "" for none
 }
 
