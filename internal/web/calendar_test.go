@@ -189,7 +189,7 @@ func TestCalendarFeed(t *testing.T) {
 			t.Errorf("UID %s is gone", uid)
 		}
 	}
-	if got := again[check("2026-02-11")][2]; !strings.HasPrefix(got, "Contrôle") {
+	if got := again[check("2026-02-11")][2]; !strings.HasPrefix(got, "Vérification") {
 		t.Errorf("French: %q", got)
 	}
 
