@@ -216,6 +216,8 @@ type gate struct {
 	// cut runs when a check is sent: the line is dead after it.
 	cut func(forward func())
 	to  string
+	// answered is the status of what the server said to a swallowed entry.
+	answered int
 }
 
 func (g *gate) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -241,6 +243,9 @@ func (g *gate) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			if resp := forward(); resp != nil {
 				_, _ = io.Copy(io.Discard, resp.Body)
 				_ = resp.Body.Close()
+				g.mu.Lock()
+				g.answered = resp.StatusCode
+				g.mu.Unlock()
 			}
 		})
 	}
@@ -304,6 +309,11 @@ func TestServerKilledBeforeAnswering(t *testing.T) {
 	b.typeCheck("5.5")
 	b.press(saveButton)
 	b.untilWaiting()
+	g.mu.Lock()
+	if g.answered != http.StatusCreated {
+		t.Errorf("the server answered %d before it was killed: the test shows nothing", g.answered)
+	}
+	g.mu.Unlock()
 	c.start()
 	g.open()
 	b.open("/today")
