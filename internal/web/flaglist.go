@@ -146,7 +146,7 @@ func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := s.newPage(r, "flag.history_title", "board")
-	page.P = s.inSite(v, season.Site)
+	page.P = s.reading(v, season.Site)
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	m := view.FlagHistory{Page: page, Back: "/seasons/" + string(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
 		CSV: "/seasons/" + string(season.ID) + "/flags.csv"}

@@ -45,7 +45,7 @@ const (
 func (s *Server) seasonPage(r *http.Request, season *logbook.Season, titleKey, here string) (view.Page, view.SeasonTop) {
 	v := visitOf(r)
 	p := s.newPage(r, titleKey, "board")
-	p.P = s.inSite(v, season.Site)
+	p.P = s.reading(v, season.Site)
 	p.Title = p.T(titleKey, logbook.Args{"Tank": season.Tank.Name})
 	p.Styles = []string{"pieces.css", "forecast.css"}
 	href := "/seasons/" + string(season.ID)

@@ -72,7 +72,7 @@ func (s *Server) renderMorning(w http.ResponseWriter, r *http.Request, site logb
 		return err
 	}
 	page := s.newPage(r, "morning.title", "morning")
-	page.P = s.inSite(v, site)
+	page.P = s.reading(v, site)
 	page.Styles = []string{"keeper.css"}
 	today, p := s.today(site, v.now), page.P
 	weekends, _ := profile.Value(rules.CheckWeekends, "", "")

@@ -47,7 +47,7 @@ func (s *Server) planUse(w http.ResponseWriter, r *http.Request) error {
 	if none.Key != "" {
 		return logbook.Errorf(logbook.Invalid, none.Key, none.Args)
 	}
-	ask := readPlanAsk(f, k, s.inSite(v, season.Site).Unit())
+	ask := readPlanAsk(f, k, s.reading(v, season.Site).Unit())
 	if len(f.problems) == 0 {
 		f.add(k.work(ask))
 	}

@@ -32,6 +32,7 @@ func (s *Server) routes() http.Handler {
 		r.Post("/sign-out", s.page(s.signOut))
 		r.Post("/demo/sign-in", s.page(s.demoSignIn))
 		r.Post("/language", s.page(s.languageSet))
+		r.Post("/units", s.page(s.unitSet))
 		s.setupRoutes(r)
 		s.calculatorRoutes(r)
 		s.pairRoutes(r)

@@ -42,6 +42,7 @@ const (
 const (
 	cookieSession  = "reddside_session"
 	cookieLanguage = "reddside_language"
+	cookieUnit     = "reddside_unit" // that a person reads temperatures in
 	cookieKept     = "reddside_kept"
 	cookieDevice   = "reddside_device"  // the token of a paired tablet
 	cookiePairing  = "reddside_pairing" // tells tablets that try codes apart
@@ -132,7 +133,10 @@ func (s *Server) printerFor(r *http.Request, v *visit) *i18n.Printer {
 	if lang == "" {
 		lang = s.cat.Match(r.Header.Get("Accept-Language"))
 	}
-	return s.cat.Printer(lang, unitOr(v.programme.TemperatureUnit, units.Cel))
+	if c, err := r.Cookie(cookieUnit); err == nil && v.actor.Role != logbook.Class {
+		v.unit = units.TemperatureUnit(c.Value)
+	}
+	return s.cat.Printer(lang, unitOr(v.unit, unitOr(v.programme.TemperatureUnit, units.Cel)))
 }
 
 // secretHash is how secrets of programs and tablets are stored: they are long
@@ -325,6 +329,21 @@ func (s *Server) demoSignIn(w http.ResponseWriter, r *http.Request) error {
 }
 
 // languageSet stores the reader's language and goes back to the page.
+// unitSet notes in which unit a person reads temperatures. Forms go on asking in
+// the unit of the school's thermometer.
+func (s *Server) unitSet(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if u := units.TemperatureUnit(f.text("unit")); u.Valid() {
+		http.SetCookie(w, &http.Cookie{Name: cookieUnit, Value: string(u), Path: "/", MaxAge: 400 * 24 * 3600,
+			HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
+	}
+	http.Redirect(w, r, safeNext(f.text("back")), http.StatusSeeOther)
+	return nil
+}
+
 func (s *Server) languageSet(w http.ResponseWriter, r *http.Request) error {
 	f, err := readForm(r)
 	if err != nil {

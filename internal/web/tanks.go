@@ -49,7 +49,7 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	page := s.newPage(r, "tank.title", "board")
-	page.P = s.inSite(v, season.Site)
+	page.P = s.reading(v, season.Site)
 	page.Title = season.Tank.Name + ", " + season.Site.Name
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
@@ -76,7 +76,7 @@ func (s *Server) figures(ctx context.Context, v *visit, a assessed) ([]chart.Fig
 		return nil, err
 	}
 	return chart.Figures(chart.Input{Season: a.Season, Today: a.Today, Forecast: &a.Forecast,
-		Bands: safeBands(a, profile), P: s.inSite(v, a.Season.Site)})
+		Bands: safeBands(a, profile), P: s.reading(v, a.Season.Site)})
 }
 
 // tankCharts gives the chart options as JSON: one by its name, or all.

@@ -18,9 +18,10 @@ type visit struct {
 	now       time.Time
 	actor     logbook.Actor // zero Role when nobody is signed in
 	p         *i18n.Printer
-	programme logbook.Programme // zero before set-up
-	bearer    bool              // signed in by token: no cookie, so no cross-site danger
-	device    bool              // a paired tablet
+	programme logbook.Programme     // zero before set-up
+	bearer    bool                  // signed in by token: no cookie, so no cross-site danger
+	device    bool                  // a paired tablet
+	unit      units.TemperatureUnit // that the person chose to read in; "" for none
 }
 
 type visitKey struct{}
@@ -46,8 +47,17 @@ func (s *Server) newPage(r *http.Request, titleKey, nav string) view.Page {
 	}
 }
 
-// siteNow returns the printer in the unit of a site, unless the person chose a
-// unit, and the date on its wall.
+// reading returns the printer of a page that is only read: in the unit that the
+// person chose, else in that of the site.
+func (s *Server) reading(v *visit, site logbook.Site) *i18n.Printer {
+	if v.unit.Valid() {
+		return v.p.In(v.unit)
+	}
+	return s.inSite(v, site)
+}
+
+// inSite returns the printer in the unit of a site, of whose thermometer a form
+// asks.
 func (s *Server) inSite(v *visit, site logbook.Site) *i18n.Printer {
 	if v.p.Unit() == site.TemperatureUnit || !site.TemperatureUnit.Valid() {
 		return v.p
