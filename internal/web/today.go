@@ -45,7 +45,7 @@ func (s *Server) todayShow(w http.ResponseWriter, r *http.Request) error {
 		m.Cards = append(m.Cards, card)
 	}
 	if v.actor.Role != logbook.Coordinator && len(entries) > 0 {
-		m.Site = entries[0].Site.Name
+		m.Site, m.WallHref = entries[0].Site.Name, "/sites/"+string(entries[0].Site.ID)+"/wall"
 	}
 	return s.render(w, r, http.StatusOK, view.TodayPageView(m))
 }
