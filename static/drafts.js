@@ -177,11 +177,38 @@
     });
   }
 
+  // What is typed goes along when the language or the unit is switched: the page
+  // is loaded anew, and the form of the same address is filled again.
+  var CARRY = "reddside.carry";
+  function formOf(action) {
+    return Array.prototype.filter.call(document.querySelectorAll("main form"), function (f) {
+      return f.getAttribute("action") === action && f.method === "post";
+    })[0];
+  }
+  function carry(switcher) {
+    switcher.addEventListener("submit", function () {
+      var form = document.querySelector('main form[method="post"]:not([data-draft])');
+      Array.prototype.forEach.call(document.querySelectorAll('main form[method="post"]'), function (f) {
+        if (inputs(f).length > inputs(form || f).length) { form = f; }
+      });
+      if (!form) { return; }
+      write("sessionStorage", CARRY, JSON.stringify({ at: Date.now(), action: form.getAttribute("action"), fields: collect(form) }));
+    });
+  }
+  function unpack() {
+    var kept = parse(read("sessionStorage", CARRY));
+    drop("sessionStorage", CARRY);
+    var form = kept && Date.now() - kept.at < 60000 && formOf(kept.action);
+    if (form) { fill(form, kept.fields); }
+  }
+
   function each(selector, fn) { Array.prototype.forEach.call(document.querySelectorAll(selector), fn); }
 
   function start() {
     settle();
     dropOld();
+    unpack();
+    each("form.language", carry);
     each("form[data-once]", once);
     each("form[data-draft]", drafts);
     each("input[data-chooses]", chooser);

@@ -3,7 +3,10 @@ package web
 import (
 	"context"
 	"net/http"
+	"path"
 	"time"
+
+	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -41,10 +44,25 @@ func (v *visit) signedIn() bool { return v.actor.Role.Valid() }
 func (s *Server) newPage(r *http.Request, titleKey, nav string) view.Page {
 	v := visitOf(r)
 	return view.Page{
-		P: v.p, Title: v.p.T(titleKey), Assets: s.assets.prefix, Path: r.URL.RequestURI(), Nav: nav,
+		P: v.p, Title: v.p.T(titleKey), Assets: s.assets.prefix, Path: s.pathBack(r), Nav: nav,
 		Role: v.actor.Role, Device: v.device, Label: v.actor.Label, Invented: v.programme.Invented,
 		Notice: s.popNotice(r, v),
 	}
+}
+
+// pathBack is the address at which the page of a request can be opened again: the
+// form's own when it came back with problems.
+func (s *Server) pathBack(r *http.Request) string {
+	routes, ok := s.handler.(chi.Routes)
+	if r.Method == http.MethodGet || r.Method == http.MethodHead || !ok {
+		return r.URL.RequestURI()
+	}
+	for _, address := range []string{r.URL.Path + "/new", r.URL.Path} {
+		if routes.Match(chi.NewRouteContext(), http.MethodGet, address) {
+			return address
+		}
+	}
+	return path.Dir(r.URL.Path)
 }
 
 // reading returns the printer of a page that is only read: in the unit that the
