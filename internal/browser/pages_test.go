@@ -57,6 +57,17 @@ func places(s *site) []place {
 		{name: "forecast", path: seasonPath(hatching, "/forecast")},
 		{name: "guess", path: seasonPath(hatching, "/guess")},
 		{name: "plan", path: seasonPath(hatching, "/plan")},
+		{name: "release", path: seasonPath(hatching, "/release")},
+		{name: "release-permit", path: seasonPath(hatching, "/release?step=permit")},
+		{name: "release-finish", path: seasonPath(hatching, "/release?step=finish")},
+		{name: "release-correct", path: "/releases/" + id(closed.Releases[0].ID) + "/correct"},
+		{name: "photos", path: seasonPath(hatching, "/photos")},
+		{name: "delivery-day", path: "/tanks/" + id(hatching.Tank.ID) + "/delivery-day"},
+		{name: "season-report", path: seasonPath(closed, "/report")},
+		{name: "school-report", path: "/sites/" + id(hatching.Site.ID) + "/report"},
+		{name: "programme-report", path: "/report"},
+		{name: "calculators", path: "/calculators"},
+		{name: "failure", path: seasonPath(hatching, "/failure")},
 	}
 }
 

@@ -67,7 +67,7 @@ func (d *diary) release(last *day) error {
 		return err
 	}
 	err = d.event(logbook.Event{Kind: logbook.Released, On: last.on, Count: units.Some(d.s.TotalsOn(last.on).Alive),
-		MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool", Permit: "Invented permit " + d.s.Label})
+		MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool", Permit: "Invented permit " + d.s.Label, Observer: d.say("Keeper and class", "Responsable et classe")})
 	if err != nil {
 		return err
 	}
