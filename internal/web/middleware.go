@@ -46,6 +46,7 @@ func (s *Server) frame(next http.Handler) http.Handler {
 		h := w.Header()
 		h.Set("Content-Security-Policy", contentSecurity)
 		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY") // for browsers older than frame-ancestors
 		// "no-referrer" would make browsers send Origin: null on plain http and
 		// lock out our own forms.
 		h.Set("Referrer-Policy", "same-origin")
