@@ -170,7 +170,7 @@ func TestTabletIsPaired(t *testing.T) {
 	}
 	tablet.get("/").want(t, 303)
 	tablet.get("/today").want(t, 200, "Our tanks today", "Tank 1", "Atlantic salmon", "2 tanks wait", seasonPath(ts.one, "checks/new"), "This tablet is paired: Room 12 tablet").
-		lacks(t, "Tank B", "Sign out", "/sites")
+		lacks(t, "Tank B", "Sign out", `"/sites"`, "/tablets")
 	keeper.get(path).want(t, 200, "The tablet is paired").lacks(t, code)
 	keeper.get(list).want(t, 200, "In use", "10 February 2026", "30 June 2026")
 

@@ -26,8 +26,8 @@ func TestThresholdFahrenheit(t *testing.T) {
 	ts.must(err)
 	const warm = "/rules/thresholds/temperature_watch_high?species=atlantic_salmon&stage=eyed_egg"
 	const jump = "/rules/thresholds/temperature_jump"
-	boss.get(warm).want(t, 200, "New value, in °F", "From 30.2 to 86").lacks(t, "°C")
-	boss.get(jump).want(t, 200, "New value, in °F", "From 0.18 to 18").lacks(t, "°C")
+	boss.get(warm).want(t, 200, "New value, in °F", "From 30.2 to 86").lacks(t, "in °C", "\u00a0°C")
+	boss.get(jump).want(t, 200, "New value, in °F", "From 0.18 to 18").lacks(t, "in °C", "\u00a0°C")
 	boss.post(warm, fields("value", "99", "reason", "x", "do", "save", "revision", "0")).want(t, 422, "99 does not fit here. Use a number from 30.2 to 86")
 	boss.post(warm, fields("value", "45", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
 	boss.post(warm, fields("value", "7.5 °C", "reason", "x", "do", "preview", "revision", "1")).want(t, 200)
