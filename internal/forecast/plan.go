@@ -68,6 +68,10 @@ type PlanResult struct {
 // tenth of a degree.
 const setpointGrid = 0.1
 
+// maxPlanStep is the largest change per day that is planned with: all of the range
+// that fish live in. More is a typing mistake.
+const maxPlanStep units.CelsiusDelta = 20
+
 // Plan finds the coolest setpoint, to a tenth of a degree, that reaches swim-up by
 // in.By. Each setpoint is held inside the safe range of the stage, so that a plan
 // may change once more at hatch, and is approached by at most MaxStep a day on
@@ -146,8 +150,8 @@ func newPlanner(in PlanInput) (*planner, error) {
 			add("max_c", "forecast.plan.range", logbook.Args{"Min": r.Min, "Max": r.Max})
 		}
 	}
-	if !(in.MaxStep > 0) || !units.Finite(in.MaxStep) {
-		add("max_step_c_per_day", "forecast.plan.step", nil)
+	if !(in.MaxStep > 0 && in.MaxStep <= maxPlanStep) {
+		add("max_step_c_per_day", "forecast.plan.step", logbook.Args{"Most": maxPlanStep})
 	}
 	if err := logbook.Refuse(bad); err != nil {
 		return nil, err

@@ -27,6 +27,7 @@ func (s *Server) calcRoutes(r chi.Router) {
 	r.Get("/calc/development", s.calc(calcDevelopment))
 	r.Get("/calc/survival", s.calc(calcSurvival))
 	r.Get("/calc/condition", s.calc(calcCondition))
+	r.Get("/calc/ration", s.calc(calcRation))
 	r.Post("/calc/forecast", s.api(s.calcForecast))
 	r.Post("/calc/setpoint", s.api(s.calcSetpoint))
 	r.Post("/calc/dead-count", s.api(s.calcDeadCount))
@@ -250,12 +251,12 @@ func calcDevelopment(q *query, _ *i18n.Printer) (any, map[string]string, error) 
 	return a, nil, err
 }
 
-func calcSurvival(q *query, _ *i18n.Printer) (any, map[string]string, error) {
+func calcSurvival(q *query, p *i18n.Printer) (any, map[string]string, error) {
 	total := q.needWhole("total", 1, stats.MaxAtRisk)
 	alive := q.needWhole("alive", 0, max(total, 1))
 	level := q.need("level")
 	if len(q.problems) == 0 && (level < minLevel || level > maxLevel) {
-		q.fail("level", "number.between", logbook.Args{"Min": minLevel, "Max": maxLevel})
+		q.fail("level", "number.between", logbook.Args{"Min": p.Sig(minLevel), "Max": p.Num(maxLevel, 4)})
 	}
 	if err := q.done(); err != nil {
 		return nil, nil, err

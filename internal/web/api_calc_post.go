@@ -5,6 +5,7 @@ import (
 
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/stats"
 	"reddside/internal/units"
@@ -100,8 +101,11 @@ func (s *Server) calcDeadCount(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return writeJSON(w, http.StatusOK, deadAnswer{Unusual: a.Unusual, Limit: a.Limit, Probability: a.Probability,
-		ActLimit: a.ActLimit, Expected: a.Expected})
+	return writeJSON(w, http.StatusOK, deadAnswerOf(a))
+}
+
+func deadAnswerOf(a stats.DeadAnswer) deadAnswer {
+	return deadAnswer{Unusual: a.Unusual, Limit: a.Limit, Probability: a.Probability, ActLimit: a.ActLimit, Expected: a.Expected}
 }
 
 func readPick(x *object, mostDead int) stats.DaysDead {
@@ -163,17 +167,26 @@ func (s *Server) calcSetpoint(w http.ResponseWriter, r *http.Request) error {
 	if err := logbook.Refuse(*o.problems); err != nil {
 		return err
 	}
-	plan, err := forecast.Plan(in)
+	a, err := setpointOf(in, visitOf(r).p)
 	if err != nil {
 		return err
 	}
+	return writeJSON(w, http.StatusOK, a)
+}
+
+// setpointOf plans, and writes the plan with its caution.
+func setpointOf(in forecast.PlanInput, p *i18n.Printer) (setpointAnswer, error) {
+	plan, err := forecast.Plan(in)
+	if err != nil {
+		return setpointAnswer{}, err
+	}
 	a := setpointAnswer{Setpoint: plan.Setpoint, P50: someDate(plan.P50), Earliest: someDate(plan.Earliest), Latest: someDate(plan.Latest),
 		Unchanged: someDate(plan.Unchanged), Reachable: plan.Reachable, DaysPerHalfDegree: plan.DaysPerHalfDegree, Steps: []setpointStep{},
-		Cautions: []string{visitOf(r).p.T("calc.setpoint_caution")}}
+		Cautions: []string{p.T("calc.setpoint_caution")}}
 	for _, x := range plan.Steps {
 		a.Steps = append(a.Steps, setpointStep{On: x.On, Setpoint: x.Setpoint})
 	}
-	return writeJSON(w, http.StatusOK, a)
+	return a, nil
 }
 
 // needNumber reads a number that must be there.
@@ -190,14 +203,25 @@ func needNumber(o *object, name string) float64 {
 // years in which dates ahead of it stay dates.
 func calcDay(o *object, name string) civil.Date {
 	d := o.date(name)
-	switch y, _, _ := d.YMD(); {
+	switch key := calcYear(d); {
 	case d.IsZero() && !o.failed(name):
 		o.fail(name, "date.empty", nil)
-	case !d.IsZero() && (y < 1900 || y > 2200):
-		o.fail(name, "calc.year", logbook.Args{"Low": "1900", "High": "2200"})
+	case !d.IsZero() && key != "":
+		o.fail(name, key, calcYears)
 		return civil.Date{}
 	}
 	return d
+}
+
+// calcYears are the first and last year of calculations.
+var calcYears = logbook.Args{"Low": "1900", "High": "2200"}
+
+// calcYear is what is wrong with the year of a day, "" when nothing is.
+func calcYear(d civil.Date) string {
+	if y, _, _ := d.YMD(); y < 1900 || y > 2200 {
+		return "calc.year"
+	}
+	return ""
 }
 
 func someDate(d civil.Date) units.Optional[civil.Date] {

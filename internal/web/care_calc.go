@@ -11,8 +11,10 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/units"
 	"reddside/internal/web/view"
 )
 
@@ -40,15 +42,8 @@ type careOutput struct {
 
 // careCalcs lists the calculators in the order of the page.
 func careCalcs() []careCalc {
-	need := func(names ...string) []careInput {
-		var out []careInput
-		for _, n := range names {
-			name, optional := strings.CutSuffix(n, "?")
-			out = append(out, careInput{name, optional})
-		}
-		return out
-	}
-	return []careCalc{
+	need := careInputs
+	return append([]careCalc{
 		{"oxygen", calcOxygen, need("temperature_c", "pressure_kpa?", "altitude_m?", "measured_mg_l?"),
 			[]careOutput{{"saturation_mg_l", "mg/L", 2}, {"percent", "%", 1}, {"pressure_kpa", "kPa", 1}}, "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9"},
 		{"ammonia", calcAmmonia, need("tan_mg_l", "temperature_c", "ph"),
@@ -67,7 +62,30 @@ func careCalcs() []careCalc {
 		{"survival", calcSurvival, need("alive", "total", "level"),
 			[]careOutput{{"estimate", "", 4}, {"lower", "", 4}, {"upper", "", 4}}, "alive=81&total=263&level=0.95"},
 		{"condition", calcCondition, need("weight_g", "length_mm"), []careOutput{{"k", "", 3}}, "weight_g=0.45&length_mm=38"},
+	}, careSeasonCalcs()...)
+}
+
+// careInputs names inputs; one with a question mark may be left out.
+func careInputs(names ...string) []careInput {
+	var out []careInput
+	for _, n := range names {
+		name, optional := strings.CutSuffix(n, "?")
+		out = append(out, careInput{name, optional})
 	}
+	return out
+}
+
+// careKind is how an input is asked and read.
+func careKind(name string) string {
+	switch name {
+	case "species", "stage":
+		return "choice"
+	case "start_on", "on", "swim_up_by":
+		return "date"
+	case "history":
+		return "words"
+	}
+	return "number"
 }
 
 // calculatorRoutes are the calculators, for everybody.
@@ -95,7 +113,7 @@ func (s *Server) calculatorShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := s.newPage(r, "care_calc."+c.id+".title", "calculators")
 	page.Styles = []string{"care.css"}
-	p := page.P
+	p := page.P.In(units.Cel) // the inputs are in °C, and so are ranges
 	m := view.CarePage{Page: page, Links: []view.CareLink{{Href: "/calculators", Label: p.T("care_calc.all")}}}
 	f, asked := careAsked(r)
 	status := http.StatusOK
@@ -137,14 +155,30 @@ func careCalcOf(id string) (careCalc, bool) {
 func (s *Server) calculatorForm(p *i18n.Printer, c careCalc, f *form, problems view.Problems) *view.CareForm {
 	b := s.formItems(p, "care_calc.in")
 	for _, in := range c.in {
-		if in.name == "species" {
-			b.pick(in.name, f.raw(in.name), keyedOptions(p, logbook.AllSpecies()))
-			continue
+		switch careKind(in.name) {
+		case "choice":
+			b.pick(in.name, f.raw(in.name), careOptions(p, in.name))
+		case "date":
+			b.date(in.name, f.raw(in.name), in.optional)
+		case "words":
+			b.optionalText(in.name, f.raw(in.name))
+		default:
+			b.number(in.name, f.raw(in.name), "decimal", in.optional)
 		}
-		b.number(in.name, f.raw(in.name), "decimal", in.optional)
 	}
 	return &view.CareForm{Method: "get", Action: "/calculators/" + c.id, Submit: p.T("care_calc.submit"),
 		Hidden: []view.Option{{Value: "asked", Label: "yes"}}, Items: b.list, Problems: problems}
+}
+
+func careOptions(p *i18n.Printer, name string) []view.Option {
+	if name == "species" {
+		return keyedOptions(p, logbook.AllSpecies())
+	}
+	var out []view.Option
+	for _, x := range careDeadStages {
+		out = append(out, view.Option{Value: x, Label: p.T("care_calc.stage." + x)})
+	}
+	return out
 }
 
 // query turns what was typed, with either decimal mark, into the parameters of
@@ -152,11 +186,13 @@ func (s *Server) calculatorForm(p *i18n.Printer, c careCalc, f *form, problems v
 func (c careCalc) query(f *form) *query {
 	q := &query{values: url.Values{}}
 	for _, in := range c.in {
-		text := f.text(in.name)
+		text, kind := f.text(in.name), careKind(in.name)
 		switch {
-		case in.name == "species" && text == "":
+		case kind == "choice" && text == "":
 			f.fail(in.name, "choice.empty", nil)
-		case in.name == "species":
+		case kind == "date" && text == "":
+			f.fail(in.name, "date.empty", nil)
+		case kind != "number" && text != "":
 			q.values.Set(in.name, text)
 		case text == "" && !in.optional:
 			f.fail(in.name, "number.not", nil)
@@ -182,9 +218,10 @@ func (c careCalc) ask(p *i18n.Printer, f *form) (*view.CareAnswer, error) {
 		return nil, err
 	}
 	a := &view.CareAnswer{Cautions: cautions}
-	for i, fact := range c.facts(p, values) {
-		line := fact.Label + ": " + fact.Value
-		if i == 0 {
+	a.Headline, _ = values["headline"].(string)
+	for _, fact := range c.facts(p, values) {
+		line := fact.Label + p.T("care_calc.colon") + fact.Value
+		if a.Headline == "" {
 			a.Headline = line
 			continue
 		}
@@ -202,8 +239,9 @@ func (c careCalc) values(q *query, p *i18n.Printer, f *form) (values map[string]
 			return nil, nil, err
 		}
 		for _, x := range refused.Problems {
-			if x.Key == "calc.pressure_or_altitude" {
-				x.Key = "care_calc.pressure_or_altitude"
+			switch x.Key { // on a page the inputs have names in words
+			case "calc.pressure_or_altitude", "calc.temperature_or_percent":
+				x.Key = "care_" + x.Key
 			}
 			f.add([]logbook.Problem{x})
 		}
@@ -228,16 +266,12 @@ func (c careCalc) values(q *query, p *i18n.Printer, f *form) (values map[string]
 func (c careCalc) facts(p *i18n.Printer, values map[string]any) []view.Fact {
 	var out []view.Fact
 	for _, o := range c.out {
-		label, value := p.T("care_calc.out."+o.path), p.T("care_calc.none")
-		if v, ok := careAt(values, o.path).(float64); ok {
-			value = p.Num(v, o.decimals)
-			if o.unit != "" {
-				value += "\u00a0" + o.unit
-			}
-		} else if o.path == "percent" || o.path == "temperature_c" {
-			continue // was not asked
+		if value := o.value(p, careAt(values, o.path)); value != "" {
+			out = append(out, view.Fact{Label: p.T("care_calc.out." + o.path), Value: value})
 		}
-		out = append(out, view.Fact{Label: label, Value: value})
+	}
+	if list, ok := values["steps"].([]any); ok && len(list) > 0 {
+		out = append(out, view.Fact{Label: p.T("care_calc.out.setpoint_steps"), Value: careSteps(p, list)})
 	}
 	if list, ok := values["temperatures_c"].([]any); ok {
 		var each []string
@@ -249,6 +283,52 @@ func (c careCalc) facts(p *i18n.Printer, values map[string]any) []view.Fact {
 		out = append(out, view.Fact{Label: p.T("care_calc.out.temperatures_c"), Value: strings.Join(each, "; ")})
 	}
 	return out
+}
+
+// value writes one part of an answer; "" when it was not asked.
+func (o careOutput) value(p *i18n.Printer, v any) string {
+	switch v := v.(type) {
+	case float64:
+		text := p.Num(v, o.decimals)
+		if o.unit != "" {
+			text += "\u00a0" + o.unit
+		}
+		return text
+	case string:
+		return careDay(p, v)
+	case map[string]any:
+		if v["p50"] != nil {
+			return p.T("care_calc.window", logbook.Args{"P50": careDay(p, v["p50"]), "P10": careDay(p, v["p10"]), "P90": careDay(p, v["p90"])})
+		}
+		return map[bool]string{true: p.T("care_calc.no_window")}[o.path == "events.swim_up"]
+	}
+	switch o.path {
+	case "percent", "temperature_c", "particle_low_mm", "particle_high_mm":
+		return ""
+	}
+	return p.T("care_calc.none")
+}
+
+// careDay writes a day of an answer.
+func careDay(p *i18n.Printer, v any) string {
+	text, _ := v.(string)
+	d, err := civil.Parse(text)
+	if err != nil {
+		return p.T("care_calc.none")
+	}
+	return p.Date(d)
+}
+
+// careSteps writes the setpoints to set, each with its day.
+func careSteps(p *i18n.Printer, list []any) string {
+	var each []string
+	for _, x := range list {
+		if m, ok := x.(map[string]any); ok {
+			c, _ := m["setpoint_c"].(float64)
+			each = append(each, careDay(p, m["on"])+p.T("care_calc.colon")+p.Num(c, 1)+"\u00a0°C")
+		}
+	}
+	return strings.Join(each, "; ")
 }
 
 func careAt(values map[string]any, path string) any {
@@ -271,12 +351,24 @@ func (c careCalc) worked(p *i18n.Printer) ([]view.Fact, error) {
 	}
 	var out []view.Fact
 	for _, in := range c.in {
-		if v := q.Get(in.name); in.name == "species" {
-			out = append(out, view.Fact{Label: p.T("care_calc.in.species"), Value: p.Value(logbook.Species(v))})
-		} else if v != "" {
-			n, _ := parsePlain(v)
-			out = append(out, view.Fact{Label: p.T("care_calc.in." + in.name), Value: p.Sig(n)})
+		v := q.Get(in.name)
+		if v == "" {
+			continue
 		}
+		switch careKind(in.name) {
+		case "choice":
+			for _, o := range careOptions(p, in.name) {
+				if o.Value == v {
+					v = o.Label
+				}
+			}
+		case "date":
+			v = careDay(p, v)
+		case "number":
+			n, _ := parsePlain(v)
+			v = p.Sig(n)
+		}
+		out = append(out, view.Fact{Label: p.T("care_calc.in." + in.name), Value: v})
 	}
 	f := newForm()
 	values, _, err := c.values(&query{values: q}, p, f)

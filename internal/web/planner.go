@@ -183,7 +183,7 @@ func (k *planWork) checkAsk(a planAsk) []logbook.Problem {
 	const shown = 0.006 // the form shows a step to two decimals
 	switch most := k.largestStep(); {
 	case !(a.maxStep > 0):
-		add("max_step", "forecast.plan.step", nil)
+		add("max_step", "forecast.plan.step", logbook.Args{"Most": most})
 	case a.maxStep > most+shown:
 		add("max_step", "plan_page.step_most", logbook.Args{"Most": most})
 	}
