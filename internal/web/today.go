@@ -45,16 +45,12 @@ func (s *Server) todayShow(w http.ResponseWriter, r *http.Request) error {
 		m.Cards = append(m.Cards, card)
 	}
 	if v.actor.Role != logbook.Coordinator && len(entries) > 0 {
-<<<<<<< HEAD
 		m.Site, m.WallHref = entries[0].Site.Name, "/sites/"+string(entries[0].Site.ID)+"/wall"
-=======
-		m.Site = entries[0].Site.Name
 		turn, err := s.dutyTurn(r.Context(), entries[0].Site.ID, entries[0].Today)
 		if err != nil {
 			return err
 		}
 		m.Turn = dutySentence(v.p, turn)
->>>>>>> 3da6463 (today, browser: whose turn it is; the morning on one screen, four tanks by keyboard)
 	}
 	return s.render(w, r, http.StatusOK, view.TodayPageView(m))
 }
