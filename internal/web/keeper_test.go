@@ -107,7 +107,7 @@ func TestDutyListAndCover(t *testing.T) {
 	} {
 		b.post(path+"/cover", fields("from", x.from, "to", x.to, "who", x.who, "note", "key 7")).want(t, 422, x.want, "key 7")
 	}
-	key := b.get(path + "/cover/new").want(t, 200).hidden().Get("key")
+	key := b.get(path+"/cover/new").want(t, 200).hidden().Get("key")
 	cover := fields("key", key, "from", "2026-02-10", "to", "2026-02-12", "who", "Caretaker", "note", "key 7")
 	for range 2 { // a double tap
 		if p := b.post(path+"/cover", cover); p.Status != 303 {
