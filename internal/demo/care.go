@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"fmt"
 	"time"
 
 	"reddside/internal/logbook"
@@ -24,6 +25,22 @@ func (d *diary) event(e logbook.Event) error {
 	}
 	d.s.Events = append(d.s.Events, e)
 	d.out.rows = append(d.out.rows, store.LogRow{Event: &e, By: logbook.Actor{Role: logbook.Keeper}, At: at})
+	return nil
+}
+
+// weigh validates a sample and keeps it: fry weighed together in a cup of water in
+// the afternoon, five of them measured, and all put back.
+func (d *diary) weigh(y *day, w weighing) error {
+	m := logbook.Sample{On: y.on, Count: w.fish, Total: units.Grams(units.Round(float64(w.fish)*w.each, 2)), Lost: units.Some(0),
+		Note: d.say("Weighed in a cup of water.", "Pesés dans un gobelet d’eau.")}
+	for i := range 5 {
+		m.Lengths = append(m.Lengths, units.Millimetres(w.mm+0.5*float64(i-2)))
+	}
+	if err := logbook.Refuse(m.Validate(logbook.SampleContext{Season: d.s, Today: d.sc.today})); err != nil {
+		return fmt.Errorf("sample: %w", err)
+	}
+	d.s.Samples = append(d.s.Samples, m)
+	d.out.rows = append(d.out.rows, store.LogRow{Sample: &m, By: logbook.Actor{Role: logbook.Keeper}, At: d.sc.at(y.on, 14*60+20)})
 	return nil
 }
 

@@ -195,6 +195,9 @@ func TestDeterminism(t *testing.T) {
 			for i := range s.Events {
 				s.Events[i].ID, s.Events[i].SeasonID = "", ""
 			}
+			for i := range s.Samples {
+				s.Samples[i].ID, s.Samples[i].SeasonID = "", ""
+			}
 			for i := range s.ClosedDays {
 				s.ClosedDays[i].ID = ""
 			}

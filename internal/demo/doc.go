@@ -16,7 +16,7 @@
 //	École du Grand-Sureau     Local 204       chiller drifting warmer (French)
 //	                          Atelier         half-hourly logger for two weeks, with a gap
 //	Harrowmere School         Greenhouse      air pump stopped today
-//	                          Room 21         alevins, a corrected check and two late ones
+//	                          Room 21         feeding fry, weighed twice, food held a day; a corrected check and late ones
 //	Northquill School         Wet lab         brook trout, a run of deaths with white fuzz
 //	                          Reading corner  brook trout, perfectly fine
 //	Tidewhistle School        Blue tank       eggs delivered a few days ago

@@ -113,6 +113,13 @@ func (d *diary) day(y *day) error {
 			}
 		}
 	}
+	for _, w := range d.script.weighed {
+		if w.ago == y.ago {
+			if err := d.weigh(y, w); err != nil {
+				return err
+			}
+		}
+	}
 	if !d.looked(y) {
 		return nil
 	}

@@ -1,6 +1,8 @@
 package demo
 
 import (
+	"time"
+
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 )
@@ -25,6 +27,7 @@ type script struct {
 	changeDays int         // between water changes from hatch on
 	missing    int         // fish not found at the count before the release
 	done       []deed      // further events
+	weighed    []weighing  // samples of fry
 	// touch adds to a check what the script wants to be seen.
 	touch func(d *day, c *logbook.Check)
 }
@@ -38,6 +41,12 @@ type change struct {
 type deed struct {
 	ago   int
 	event logbook.Event
+}
+
+// weighing is a sample of fry, on a day or the last workday before.
+type weighing struct {
+	ago, fish int
+	each, mm  float64 // mean weight in g and mean length in mm
 }
 
 // drift is a slow warming over the last days.
@@ -90,6 +99,7 @@ func lotScripts() []lot {
 		trout("past trout", "TB-1", 122, 284, 2.20, 0.98),
 		salmon("hatching", "AR-7", 29, 0, 1.0, 1.02, 5.7),
 		salmon("early", "AR-5", 75, 0, 1.63, 1.01, 5.9),
+		salmon("risen", "AR-4", 84, 0, 2.05, 1.01, 5.9),
 		salmon("middle", "AR-6", 32, 0, 0.85, 1.02, 5.6),
 		trout("brook", "TB-4", 24, 0, 0.78, 0.99),
 		salmon("fresh", "AR-8", 3, 0, 0.56, 1.02, 5.7),
@@ -127,8 +137,8 @@ func openScripts() []script {
 		{school: sureau, tank: aquarium("Atelier", 140, logbook.BareGlass, false), lot: "middle", count: 120,
 			set: []change{{0, 5.2}}, loss: 0.8, logger: true},
 		{school: harrowmere, tank: greenhouse(), lot: "middle", count: 150, set: []change{{0, 5.3}}, loss: 0.9, touch: pumpStops},
-		{school: harrowmere, tank: aquarium("Room 21", 190, logbook.Insulated, true), lot: "early", count: 180,
-			set: []change{{0, 5.6}, {30, 5.2}}, loss: 0.8, changeDays: 10, correct: 8, lateBy: map[int]int{4: 2, 5: 2, 6: 2},
+		{school: harrowmere, tank: aquarium("Room 21", 190, logbook.Insulated, true), lot: "risen", lead: true, count: 180,
+			set: []change{{0, 8.6}}, loss: 0.8, changeDays: 8, touch: fryFed, weighed: []weighing{{13, 25, 0.185, 28.0}, {4, 25, 0.215, 29.4}}, correct: 8, lateBy: map[int]int{4: 2, 5: 2, 6: 2},
 			done: []deed{{19, logbook.Event{Kind: logbook.PowerCut, Hours: units.Some(2.5), Note: "Storm. The tank stayed covered."}}}},
 		{school: northquill, tank: aquarium("Wet lab", 160, logbook.BareGlass, false), lot: "brook", count: 180,
 			set: []change{{0, 5.2}}, loss: 0.9, outbreak: map[int]int{6: 1, 5: 1, 4: 2, 3: 3, 2: 4, 1: 5, 0: 8}, touch: whiteFuzz},
@@ -156,6 +166,28 @@ func ammoniaRises(d *day, c *logbook.Check) {
 		tests(c, 7.7, 1, 0.03, 10)
 	case c.TAN.OK && d.ago < 16:
 		tests(c, 7.6, 0.5, 0.02, 5)
+	}
+}
+
+// fryFed is a tank of feeding fry. On a Tuesday two to eight days ago the ammonia
+// test was high, on Wednesday the food was held, on Thursday the test was good.
+func fryFed(d *day, c *logbook.Check) {
+	if c.Fed.OK { // about 4 % of the body weight a day
+		c.Fed = units.Some(units.Grams(units.Round(1.2+0.03*float64(12-min(d.ago, 12)), 1)))
+	}
+	since := int(d.on.Weekday() - time.Tuesday) // days since the Tuesday of the week
+	if tuesday := d.ago + since; tuesday < 2 || tuesday > 8 {
+		return
+	}
+	switch since {
+	case 0:
+		tests(c, 7.9, 2, 0.03, 5)
+		c.Note = "Ammonia is high. We changed a fifth of the water."
+	case 1:
+		c.PH, c.TAN, c.Nitrite, c.Nitrate = units.None[float64](), units.None[units.MgPerL](), units.None[units.MgPerL](), units.None[units.MgPerL]()
+		c.Fed = units.Some(units.Grams(0))
+	case 2:
+		tests(c, 7.3, 0.1, 0.02, 5)
 	}
 }
 

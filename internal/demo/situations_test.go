@@ -107,8 +107,40 @@ func details(t *testing.T, s *logbook.Season, today civil.Date, a *rules.Assessm
 		if corrected != 1 || late < 1 {
 			t.Errorf("Room 21: %d corrected, %d late", corrected, late)
 		}
+		fryAreFed(t, s, today)
 	case "Atelier":
 		loggerHasGap(t, s, today)
+	}
+}
+
+// fryAreFed is the food life of Room 21: fry fed for some days, weighed and
+// measured twice and grown, and food held for a day after high ammonia.
+func fryAreFed(t *testing.T, s *logbook.Season, today civil.Date) {
+	t.Helper()
+	fed, held := 0, 0
+	holds := rules.FoodHolds(rules.Input{Season: s, Today: today})
+	for i := range s.Checks {
+		c := &s.Checks[i]
+		if c.Fed.OK && c.Fed.V > 0 {
+			fed++
+		}
+		for _, h := range holds {
+			if h.On(c.On) && today.Sub(c.On) <= 8 {
+				held++
+				if h.Reason != rules.HoldAmmonia || !c.Fed.OK || c.Fed.V != 0 {
+					t.Errorf("Room 21: %s: %+v, fed %+v", c.On, h, c.Fed)
+				}
+			}
+		}
+	}
+	if fed < 5 || held != 1 {
+		t.Errorf("Room 21: fed on %d days, held on %d", fed, held)
+	}
+	if len(s.Samples) != 2 || len(s.Samples[0].Lengths) < 3 || s.Samples[1].Mean() <= s.Samples[0].Mean() {
+		t.Errorf("Room 21: samples %+v", s.Samples)
+	}
+	if last := s.LastCheck(today); last.Stage != "" && last.Stage != logbook.Fry {
+		t.Errorf("Room 21: stage %s", last.Stage)
 	}
 }
 

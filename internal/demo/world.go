@@ -150,6 +150,9 @@ func (s *script) onWorkdays(end civil.Date) {
 	for i := range s.set {
 		s.set[i].ago = end.Sub(workday(end.AddDays(-s.set[i].ago)))
 	}
+	for i := range s.weighed {
+		s.weighed[i].ago = end.Sub(workday(end.AddDays(-s.weighed[i].ago)))
+	}
 	for i := range s.done {
 		s.done[i].ago = end.Sub(workday(end.AddDays(-s.done[i].ago)))
 	}

@@ -132,7 +132,7 @@ func (k *foodPage) working() view.CarePart {
 		}
 		fact("temperature", p.T(key, logbook.Args{"T": today.Temperature.V}))
 	}
-	if today.Percent.OK {
+	if today.Percent.OK && x.State != report.FeedNotYet && x.State != report.FeedNever && x.State != report.FeedOver { // nobody feeds by it
 		fact("percent", p.T("food.percent_value", logbook.Args{"Percent": p.Num(today.Percent.V, 1)}))
 		if x.State == report.FeedNow {
 			fact("sum", p.T("food.sum_value", logbook.Args{"Fish": today.Alive, "Weight": today.Weight, "Percent": p.Num(today.Percent.V, 1), "Ration": k.grams(today.Ration.V)}))

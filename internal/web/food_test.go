@@ -45,7 +45,8 @@ func TestFoodPageSaysHowMuch(t *testing.T) {
 func TestFoodPageBeforeSwimUpAndOnHold(t *testing.T) {
 	ts := newTestServer(t)
 	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](7), logbook.EyedEgg })
-	ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, "No food yet: swim-up is expected from", "yolk").lacks(t, "small meals", "[food")
+	ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, "No food yet: swim-up is expected from", "yolk").
+		lacks(t, "small meals", "[food", "of body weight")
 
 	held := newTestServer(t)
 	// 4 mg/L as N at pH 8 and 7.2 C: 0.0147 x 4 x 1.2159 = 0.071 mg/L as NH3.
@@ -133,5 +134,23 @@ func TestSampleProblems(t *testing.T) {
 	s := ts.load(ts.one)
 	if got := s.Samples[len(s.Samples)-1]; len(got.Confirmed) != 1 || got.Confirmed[0] != "total_g" {
 		t.Errorf("%+v", got)
+	}
+}
+
+// The size of the latest sample stands beside the question of a release, and the
+// field stays empty: an observed value is never filled in beforehand.
+func TestReleaseShowsTheLatestSample(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, "release")+"?step=size").want(t, 200).lacks(t, "latest sample")
+	fryTank(ts, nil)
+	for lang, says := range map[string][]string{"en": {"The latest sample, 20 fish on", "0.518\u00a0g", "mean length 37.0\u00a0mm"}, "fr": {"Dernier échantillon, 20 poissons le", "0,518\u00a0g", "37,0\u00a0mm"}} {
+		b.lang = lang
+		doc := b.get(seasonPath(ts.one, "release")+"?step=size").want(t, 200, says...).lacks(t, "[release")
+		for _, name := range []string{"mean_g", "mean_mm"} {
+			if v, shown := doc.doc(t).Find("#" + name).Attr("value"); !shown || v != "" {
+				t.Errorf("%s is filled in with %q", name, v)
+			}
+		}
 	}
 }

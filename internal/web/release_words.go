@@ -104,6 +104,22 @@ func (x *release) noteText(f *form) string {
 	return strings.Join(out, "\n")
 }
 
+// sampled is what the latest sample says of the size of the fish, for a person to
+// take over. It is a fact beside the question, never an answer: fish grow.
+func (x *release) sampled() []string {
+	lines := report.SamplesOf(x.season, x.today)
+	if len(lines) == 0 {
+		return nil
+	}
+	last := lines[len(lines)-1]
+	args := logbook.Args{"On": last.Sample.On, "Count": last.Sample.Count, "Mean": last.Mean}
+	if !last.Length.OK {
+		return []string{x.p.T("release.result.sample", args)}
+	}
+	args["Length"], args["Measured"] = last.Length.V, len(last.Sample.Lengths)
+	return []string{x.p.T("release.result.sample", args), x.p.T("release.result.sample_length", args)}
+}
+
 // releaseResults are worked out from the answers so far, for the present step.
 func releaseResults(x *release) []string {
 	f := x.answers()
@@ -113,13 +129,10 @@ func releaseResults(x *release) []string {
 	each := optional[units.Grams](f, "mean_g")
 	v := optional[units.Litres](f, "container")
 	switch x.step.id {
-	case "count":
-		if f.count("count").OK {
-			say("kept", nil)
-		}
-	case "third":
-		say("differ", nil)
-	case "size", "finish":
+	case "size":
+		out = append(out, x.sampled()...)
+		fallthrough
+	case "finish":
 		if counted {
 			c := report.CountOutOf(x.season.TotalsOn(guidedDay(f, "on", x.today)), n, f.count("stayed").V)
 			say("account", logbook.Args{"Log": c.Log, "Out": c.Out, "Stayed": c.Stayed, "Gap": c.Unexplained})
@@ -127,6 +140,12 @@ func releaseResults(x *release) []string {
 				say("biomass", logbook.Args{"Mass": each.V * units.Grams(n)})
 			}
 		}
+	case "count":
+		if f.count("count").OK {
+			say("kept", nil)
+		}
+	case "third":
+		say("differ", nil)
 	case "trip":
 		x.tripResults(f, n, each, v, say)
 	case "stream":
