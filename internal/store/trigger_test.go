@@ -42,7 +42,31 @@ func TestNothingChangesSilently(t *testing.T) {
 	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"}, []byte{1}, noon); err != nil {
 		t.Fatal(err)
 	}
+	if _, err := p.SetKit(ctx, coordinator, logbook.Kit{SiteID: p.site.ID, Name: "drops", Basis: "N"}, "", noon); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.SaveBoardView(ctx, coordinator, BoardView{Name: "act", Query: "status=act"}, noon); err != nil {
+		t.Fatal(err)
+	}
+	flags, err := p.Flags(ctx, p.season.ID, true)
+	if err != nil || len(flags) == 0 {
+		t.Fatalf("flags %v, %v", flags, err)
+	}
+	if _, err := p.SetFinding(ctx, coordinator, FlagFinding{FlagID: flags[0].ID, What: FoundReal}, noon); err != nil {
+		t.Fatal(err)
+	}
 	refused := []string{
+		"UPDATE site SET weekends = 'left_alone'",
+		"UPDATE kit SET basis = 'NH3'",
+		"DELETE FROM kit",
+		"INSERT OR REPLACE INTO kit SELECT * FROM kit",
+		"INSERT OR REPLACE INTO kit SELECT id, site_id, 'other', basis, step_mg_l, received_at, by_role, by_label, 2, reason, changed_at, changed_role, changed_label FROM kit",
+		"UPDATE board_view SET name = 'other'",
+		"UPDATE board_view SET query = '', removed_at = 1",
+		"DELETE FROM board_view",
+		"UPDATE flag_finding SET finding = 'nothing'",
+		"DELETE FROM flag_finding",
+		"INSERT OR REPLACE INTO flag_finding SELECT * FROM flag_finding",
 		"UPDATE release_record SET stream_c = 9",
 		"UPDATE release_record SET event_id = '', revision = revision + 1, reason = 'why'",
 		"UPDATE release_record SET latitude = 91, revision = revision + 1, reason = 'why'",

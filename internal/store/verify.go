@@ -62,7 +62,7 @@ func (r *Report) warn(key string, args logbook.Args) {
 // wellFormedIDs: every id looks like one that the logbook makes.
 func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
 	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "sample", "kit", "closed_span",
-		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "import", "threshold", "flag", "account", "device", "api_token"} {
+		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "board_view", "import", "threshold", "flag", "account", "device", "api_token"} {
 		if err := c.each(ctx, func(row row) error {
 			if id := row.text(0); !wellFormed(logbook.ID(id)) {
 				r.problem("verify.id", logbook.Args{"Table": table, "ID": id})
@@ -201,7 +201,9 @@ func (d *DB) LastWrite(ctx context.Context) (t time.Time, err error) {
 func (c *conn) lastWrite(ctx context.Context) (t time.Time, err error) {
 	_, err = c.one(ctx, func(r row) error { t = r.at(0); return nil }, `SELECT max(at) FROM (
 		SELECT max(changed_at) AS at FROM checks UNION ALL SELECT max(changed_at) FROM event UNION ALL SELECT max(changed_at) FROM delivery
-		UNION ALL SELECT max(changed_at) FROM sample
+		UNION ALL SELECT max(changed_at) FROM sample UNION ALL SELECT max(changed_at) FROM release_record UNION ALL SELECT max(changed_at) FROM photo
+		UNION ALL SELECT max(changed_at) FROM note UNION ALL SELECT max(changed_at) FROM duty UNION ALL SELECT max(changed_at) FROM cover
+		UNION ALL SELECT max(changed_at) FROM kit UNION ALL SELECT max(at) FROM flag_finding
 		UNION ALL SELECT max(received_at) FROM import UNION ALL SELECT max(step_at) FROM flag)`)
 	return t, err
 }

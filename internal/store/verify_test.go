@@ -85,4 +85,11 @@ func TestVerifyWarns(t *testing.T) {
 	if last, err := p.LastWrite(ctx); err != nil || !last.Equal(noon) {
 		t.Errorf("last entry %v, %v", last, err)
 	}
+	later := noon.Add(time.Hour)
+	if _, err := p.CreateNote(ctx, coordinator, logbook.Note{SeasonID: p.season.ID, Body: "All well?"}, later, Once{}); err != nil {
+		t.Fatal(err)
+	}
+	if last, err := p.LastWrite(ctx); err != nil || !last.Equal(later) {
+		t.Errorf("last entry after a note %v, %v", last, err)
+	}
 }

@@ -1,10 +1,14 @@
 package web
 
 import (
+	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
 	"github.com/PuerkitoBio/goquery"
+
+	"reddside/internal/logbook"
 )
 
 // unframed says which of the protections of an answer is missing, "" for none:
@@ -95,5 +99,27 @@ func TestHeadersOfEveryRoute(t *testing.T) {
 	}
 	if inlineCode(`<script src="/a.js"></script><script type="application/json">{}</script>`) != "" {
 		t.Error("a script of our own was found")
+	}
+}
+
+// TestPartOfFileIsPlain: the place of a part is counted in the file as it is
+// stored (RFC 9110, 14.4), so it must not be the compressed form of that part.
+func TestPartOfFileIsPlain(t *testing.T) {
+	ts := newTestServer(t)
+	get := func(span string) page {
+		r := httptest.NewRequest("GET", ts.assets.prefix+"base.css", nil)
+		r.Header.Set("Accept-Encoding", "gzip")
+		if span != "" {
+			r.Header.Set("Range", span)
+		}
+		return ts.as(logbook.Actor{}).do(r)
+	}
+	if whole := get("").want(t, http.StatusOK); whole.Header.Get("Content-Encoding") != "gzip" {
+		t.Error("the whole file is not compressed")
+	}
+	part := get("bytes=0-99")
+	part.want(t, http.StatusPartialContent)
+	if enc := part.Header.Get("Content-Encoding"); enc != "" || len(part.Body) != 100 {
+		t.Errorf("a part of 100 bytes came as %d, encoding %q", len(part.Body), enc)
 	}
 }

@@ -91,9 +91,20 @@ func (s *Server) routes() http.Handler {
 // compressed makes text smaller on the wire: a school's wireless network is slower
 // than the computer. No page shows a secret beside what a stranger could put into
 // its address, so that sizes tell nothing.
+// A part of a file is sent as it is: its place is counted in the plain file.
 func compressed() func(http.Handler) http.Handler {
-	return middleware.Compress(5, "text/html", "text/css", "text/javascript", "text/csv", "text/plain", "image/svg+xml",
+	smaller := middleware.Compress(5, "text/html", "text/css", "text/javascript", "text/csv", "text/plain", "image/svg+xml",
 		"application/json", "application/problem+json", "application/javascript")
+	return func(next http.Handler) http.Handler {
+		small := smaller(next)
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			if r.Header.Get("Range") != "" {
+				next.ServeHTTP(w, r)
+				return
+			}
+			small.ServeHTTP(w, r)
+		})
+	}
 }
 
 func (s *Server) notFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }

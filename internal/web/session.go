@@ -328,7 +328,6 @@ func (s *Server) demoSignIn(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// languageSet stores the reader's language and goes back to the page.
 // unitSet notes in which unit a person reads temperatures. Forms go on asking in
 // the unit of the school's thermometer.
 func (s *Server) unitSet(w http.ResponseWriter, r *http.Request) error {
@@ -344,6 +343,7 @@ func (s *Server) unitSet(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// languageSet stores the reader's language and goes back to the page.
 func (s *Server) languageSet(w http.ResponseWriter, r *http.Request) error {
 	f, err := readForm(r)
 	if err != nil {
