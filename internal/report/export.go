@@ -12,6 +12,8 @@ import (
 // of the season itself.
 type Export struct {
 	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses, notes *Table
+	school                                                                                                      schoolTables
+	findings                                                                                                    int // rows of findings so far
 }
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
@@ -88,7 +90,8 @@ func NewExport() *Export {
 			{"duration_h", Number, "how long", "h", ""}, {"mean_weight_g", Number, "mean weight", "g", ""},
 			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""}, note, observer}, entryColumns()...)},
 		releases: releaseTable(id, season), samples: samplesTable(id, season, on, note, observer),
-		plans: planTable(id, season), guesses: guessTable(id, season),
+		school: newSchoolTables(id, season, on, note),
+		plans:  planTable(id, season), guesses: guessTable(id, season),
 		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.", Refs: inSeason,
 			Key: []string{"season_id", "row"}, Columns: []Column{season,
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
@@ -208,5 +211,6 @@ func (e *Export) Notes(season logbook.ID, notes []logbook.Note) error {
 
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, []*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases, e.samples, e.plans, e.guesses, e.readings, e.notes})
+	return WritePackage(w, title, created, append([]*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases,
+		e.samples, e.plans, e.guesses, e.readings, e.notes}, e.school.all()...))
 }

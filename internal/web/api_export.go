@@ -14,7 +14,8 @@ import (
 )
 
 // Export writes the logbook, as far as the actor may see it, as a zip of CSV
-// files with their description. Nothing is left out but secrets of sign-in.
+// files with their description. Left out are secrets of sign-in, the pictures of
+// photographs, old forms of corrected rows, and how the program is set up.
 func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Time, w io.Writer) error {
 	e := report.NewExport()
 	title := "Reddside"
@@ -66,6 +67,9 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 		if err := e.Notes(id, notes); err != nil {
 			return err
 		}
+		if err := exportFlags(ctx, db, id, e); err != nil {
+			return err
+		}
 	}
 	return e.Write(w, title, now)
 }
@@ -82,6 +86,9 @@ func exportPlaces(ctx context.Context, db *store.DB, actor logbook.Actor, e *rep
 		if err := e.Site(&sites[i]); err != nil {
 			return err
 		}
+		if err := exportSchool(ctx, db, sites[i].ID, e); err != nil {
+			return err
+		}
 	}
 	tanks, err := db.Tanks(ctx, actor.SiteID)
 	if err != nil {
@@ -93,6 +100,50 @@ func exportPlaces(ctx context.Context, db *store.DB, actor logbook.Actor, e *rep
 		}
 	}
 	return nil
+}
+
+// exportSchool adds what is kept of a school beside its tanks.
+func exportSchool(ctx context.Context, db *store.DB, site logbook.ID, e *report.Export) (err error) {
+	x := report.School{SiteID: site}
+	if x.Kit, err = db.Kit(ctx, site); err != nil {
+		return err
+	}
+	if x.Duty, err = db.DutyList(ctx, site); err != nil {
+		return err
+	}
+	if x.ClosedDays, err = db.ClosedSpans(ctx, site); err != nil {
+		return err
+	}
+	return e.School(&x)
+}
+
+// exportFlags adds the flags of a season with what was found, and its photographs
+// in words.
+func exportFlags(ctx context.Context, db *store.DB, season logbook.ID, e *report.Export) error {
+	flags, err := db.Flags(ctx, season, true)
+	if err != nil {
+		return err
+	}
+	told, err := db.Findings(ctx, season)
+	if err != nil {
+		return err
+	}
+	photos, err := db.Photos(ctx, season)
+	if err != nil {
+		return err
+	}
+	var rows []report.FlagRow
+	for i := range flags {
+		f := &flags[i]
+		rows = append(rows, report.FlagRow{ID: f.ID, Rule: f.Rule, Kind: f.Kind, RaisedOn: f.RaisedOn, Cleared: f.ClearedOn, SeenBy: f.SeenBy,
+			AsideReason: f.SetAsideReason})
+	}
+	var found []report.FindingRow
+	for i := range told {
+		f := &told[i]
+		found = append(found, report.FindingRow{FlagID: f.FlagID, What: string(f.What), Note: f.Note, At: f.At, Role: f.Role, By: f.By})
+	}
+	return e.Flags(season, rows, found, photos)
 }
 
 func (s *Server) apiExport(w http.ResponseWriter, r *http.Request) error {

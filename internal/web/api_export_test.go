@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 )
@@ -67,7 +68,29 @@ func TestExport(t *testing.T) {
 	c.with("If-Match", "*").send("DELETE", "/events/"+f.ids["eventID"], `{"reason":"-wrong tank"}`).want(t, 200)
 	c.with("If-Match", "*").send("DELETE", "/checks/"+f.ids["checkID"], `{"reason":"wrong tank"}`).want(t, 200)
 
+	_, err = f.db.SetKit(t.Context(), f.coordinator, logbook.Kit{SiteID: f.alder.ID, Name: "drops", Basis: logbook.KitAsNH3}, "", testNow)
+	f.must(err)
+	_, err = f.db.SaveDutyWeek(t.Context(), f.coordinator, logbook.DutyWeek{SiteID: f.alder.ID, Who: [7]string{1: "Group A"}}, testNow)
+	f.must(err)
+	day := civil.MustParse("2026-03-01")
+	_, err = f.db.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day, Who: "caretaker"}, testNow, store.Once{})
+	f.must(err)
+	_, err = f.db.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"}, []byte{1}, testNow)
+	f.must(err)
+
 	tables, desc := unzip(t, c.get("/export").want(t, 200))
+	if k := tables["kits"]; len(k) != 1 || k[0]["basis"] != "NH3" || k[0]["site_id"] != string(f.alder.ID) {
+		t.Errorf("kits %v", k)
+	}
+	if d := tables["duty"]; len(d) != 1 || d[0]["monday"] != "Group A" || d[0]["sunday"] != "" {
+		t.Errorf("duty %v", d)
+	}
+	if n := len(tables["covers"]); n != 1 {
+		t.Errorf("%d covers", n)
+	}
+	if p := tables["photos"]; len(p) != 1 || p[0]["alt"] != "fry" {
+		t.Errorf("photographs %v", p)
+	}
 	for name, n := range map[string]int{"sites": 2, "tanks": 5, "lots": 1, "seasons": 3, "deliveries": 3, "checks": 1, "events": 3, "releases": 1, "plans": 1, "guesses": 1, "readings": 2} {
 		if len(tables[name]) != n {
 			t.Errorf("%d rows of %s, want %d", len(tables[name]), name, n)
@@ -92,7 +115,7 @@ func TestExport(t *testing.T) {
 		}
 	}
 	resources, _ := desc["resources"].([]any)
-	if len(resources) != 13 {
+	if len(resources) != 20 {
 		t.Fatalf("%d resources described", len(resources))
 	}
 	for _, r := range resources {
@@ -107,9 +130,18 @@ func TestExport(t *testing.T) {
 		}
 	}
 
+	for _, r := range tables["flags"] {
+		if r["rule"] == "" || r["raised_on"] == "" {
+			t.Errorf("flag %v", r)
+		}
+	}
+
 	own, _ := unzip(t, f.program(f.birchKeeper).get("/export").want(t, 200))
 	if len(own["sites"]) != 1 || own["sites"][0]["id"] != string(f.birch.ID) || len(own["seasons"]) != 1 || len(own["tanks"]) != 1 || len(own["checks"]) != 0 {
 		t.Errorf("a keeper's export holds more than the keeper may see: %v", own)
+	}
+	if len(own["kits"]) != 0 || len(own["duty"]) != 0 || len(own["photos"]) != 0 || len(own["covers"]) != 1 {
+		t.Errorf("a keeper's export holds another school: %v", own)
 	}
 }
 
