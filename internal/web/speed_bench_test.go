@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -146,7 +147,8 @@ func bare(b *testing.B, dir string, mode string) *sql.DB {
 // BenchmarkBoard shows the page of 1,000 tanks with 150 days each, right after
 // the start of the program and again, beside a bare read of the same rows; they
 // take turns, so that a busy machine slows all. "cold-x" and "warm-x" are
-// multiples of the bare read, "resident-MB" is what the process holds after it.
+// multiples of the bare read, "resident-MB" is what the process holds after it,
+// "wire-kB" the page as a browser gets it.
 //
 //	go test -run xxx -bench 'Board$' -benchtime 3x ./internal/web
 func BenchmarkBoard(b *testing.B) {
@@ -156,7 +158,7 @@ func BenchmarkBoard(b *testing.B) {
 	debug.FreeOSMemory()
 	const again = 20
 	var read, cold, warm time.Duration
-	resident := 0.0
+	resident, wire := 0.0, 0
 	for b.Loop() {
 		t0 := time.Now()
 		bareRead(b, raw, boardTanks*boardDays)
@@ -174,6 +176,9 @@ func BenchmarkBoard(b *testing.B) {
 		t4 := time.Now()
 		read, cold, warm = read+t1.Sub(t0), cold+t3.Sub(t2), warm+t4.Sub(t3)
 		resident = max(resident, residentMB(b))
+		req := httptest.NewRequest(http.MethodGet, "/board", nil)
+		req.Header.Set("Accept-Encoding", "gzip")
+		wire = max(wire, len(boss.do(req).Body))
 		if err := ts.db.Close(); err != nil {
 			b.Fatal(err)
 		}
@@ -185,6 +190,7 @@ func BenchmarkBoard(b *testing.B) {
 	b.ReportMetric(float64(cold)/float64(read), "cold-x")
 	b.ReportMetric(float64(warm)/again/float64(read), "warm-x")
 	b.ReportMetric(resident, "resident-MB")
+	b.ReportMetric(float64(wire)/1000, "wire-kB")
 }
 
 // residentMB is what the process holds in memory, in megabytes.
