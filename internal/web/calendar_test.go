@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/emersion/go-ical"
+
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -149,6 +151,11 @@ func TestCalendarFeed(t *testing.T) {
 		t.Errorf("type %q", ct)
 	}
 	events := icsEvents(t, feed.Body)
+	cal, err := ical.NewDecoder(strings.NewReader(feed.Body)).Decode() // a reader of others
+	ts.must(err)
+	if n := len(cal.Events()); n != len(events) || n == 0 {
+		t.Errorf("another reader finds %d events, ours %d", n, len(events))
+	}
 	closed := events["closed-"+string(span.ID)+"@reddside"]
 	if closed[0] != "2026-02-12" || closed[1] != "2026-02-14" || !strings.HasSuffix(closed[2], strings.TrimSpace(reason)) {
 		t.Errorf("closed days %q", closed)
