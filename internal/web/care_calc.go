@@ -290,7 +290,11 @@ func (o careOutput) value(p *i18n.Printer, v any) string {
 	switch v := v.(type) {
 	case float64:
 		text := p.Num(v, o.decimals)
-		if o.unit != "" {
+		switch o.unit {
+		case "":
+		case "d":
+			text += "\u00a0" + p.T("care_calc.day_unit")
+		default:
 			text += "\u00a0" + o.unit
 		}
 		return text

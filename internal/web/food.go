@@ -188,7 +188,7 @@ func (k *foodPage) log() view.CarePart {
 		diff, remark := "–", ""
 		if v, ok := d.Difference().Get(); ok {
 			diff = k.p.Num(float64(v), 1) + "\u00a0g"
-			if v > 0 {
+			if units.Round(float64(v), 1) > 0 {
 				diff = "+" + diff
 			}
 		}
