@@ -25,7 +25,8 @@ const focusScript = `(function () {
 	if (!ring) { out.Problem = "no outline shows the focus"; return out; }
 	var r = ring.getBoundingClientRect();
 	if (r.width < 2 || r.height < 2) { out.Problem = "the focus outline is on something of no size"; return out; }
-	var x = r.left + r.width / 2, y = r.top + Math.min(r.height / 2, innerHeight / 2);
+	/* What is taller than the window is looked for where it is in view. */
+	var x = r.left + r.width / 2, y = r.height > innerHeight ? (Math.max(r.top, 0) + Math.min(r.bottom, innerHeight)) / 2 : r.top + r.height / 2;
 	if (x < 0 || y < 0 || x > innerWidth || y > innerHeight) { out.Problem = "out of view at " + Math.round(x) + ", " + Math.round(y); return out; }
 	var top = document.elementFromPoint(x, y);
 	if (!top || !(ring.contains(top) || top.contains(ring) || (label && label.contains(top)))) {

@@ -1,6 +1,7 @@
 package browser
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -81,22 +82,45 @@ func TestKeyboardElsewhere(t *testing.T) {
 	} {
 		b.size(p.w, p.h)
 		b.visit(p.place)
-		n := 0
-		for ; n < 150; n++ {
-			b.do(chromedp.KeyEvent(kb.Tab))
-			f := b.focus()
-			if f.Kind == "body" {
-				break
-			}
-			if f.Problem != "" {
-				t.Errorf("%s: stop %s: %s", p.name, f.Name, f.Problem)
-			}
-			if n == 0 && f.Name != "Go to the main part" {
-				t.Errorf("%s: the first stop is %q, not the link over the head", p.name, f.Name)
-			}
-		}
-		if n < p.stops || n == 150 {
+		if n := b.walk(p.name); n < p.stops {
 			t.Errorf("%s: %d stops", p.name, n)
 		}
 	}
+}
+
+// TestEveryPageByKeyboard walks through every main page. It takes a minute, so it
+// is asked for by REDDSIDE_AUDIT=full.
+func TestEveryPageByKeyboard(t *testing.T) {
+	if os.Getenv("REDDSIDE_AUDIT") != "full" {
+		t.Skip("REDDSIDE_AUDIT=full walks through every page with the tab key")
+	}
+	s := demoSite(t)
+	b := newTab(t, s.base).as("coordinator")
+	b.size(1280, 800)
+	for _, p := range places(s) {
+		b.visit(p)
+		b.walk(p.name)
+	}
+}
+
+// walk goes through a page with the tab key until the walk ends, and returns the
+// number of stops.
+func (b *tab) walk(name string) int {
+	b.t.Helper()
+	const most = 400
+	for n := range most {
+		b.do(chromedp.KeyEvent(kb.Tab))
+		f := b.focus()
+		switch {
+		case f.Kind == "body":
+			return n
+		case f.Problem != "":
+			b.t.Errorf("%s: stop %s: %s", name, f.Name, f.Problem)
+		}
+		if n == 0 && f.Name != "Go to the main part" {
+			b.t.Errorf("%s: the first stop is %q, not the link over the head", name, f.Name)
+		}
+	}
+	b.t.Errorf("%s: the walk with the tab key does not end", name)
+	return most
 }
