@@ -119,3 +119,30 @@ func TestRoundByKeyboard(t *testing.T) {
 	}
 	t.Logf("%d Tab keys for four tanks", keys)
 }
+
+// TestBoardWithNotes: a note in each of twelve tanks makes no row of the board
+// higher than it is without.
+func TestBoardWithNotes(t *testing.T) {
+	t.Parallel()
+	s := demoSite(t)
+	ctx := context.Background()
+	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{OpenOnly: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, h := range heads {
+		by := logbook.Actor{Role: logbook.Keeper, SiteID: h.SiteID, Label: "Keeper"}
+		if _, err := s.db.CreateNote(ctx, by, logbook.Note{SeasonID: h.ID, Body: "Is the new filter in?", Asks: true}, testNow, store.Once{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := newTab(t, s.base).as("coordinator")
+	b.size(1280, 800)
+	b.open("/board")
+	if n := b.count(".row-notes"); n != 12 {
+		t.Errorf("%d rows tell of notes, want 12", n)
+	}
+	if h := eval[int](b, `document.scrollingElement.scrollHeight`); h > 800 {
+		t.Errorf("the board is %d px high, %d more than the screen", h, h-800)
+	}
+}

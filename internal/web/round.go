@@ -292,15 +292,18 @@ func (s *Server) renderRound(w http.ResponseWriter, r *http.Request, site logboo
 	m := view.RoundPage{Page: p, Site: site.Name, SiteHref: "/sites/" + string(site.ID), On: day.String(), Day: p.P.DateWeekday(day),
 		Draft: "round:" + string(site.ID) + ":" + day.String(), Posted: r.Method == http.MethodPost, Stored: p.Notice != ""}
 	m.Observer = view.Field{Name: "observer", Label: p.T("check.field.observer"), Hint: p.T("check.hint.observer"), Value: f.raw("observer"), Optional: true}
-	labels := map[string]string{"on": p.T("check.field.on"), "observer": m.Observer.Label}
+	labels, order := map[string]string{"on": p.T("check.field.on"), "observer": m.Observer.Label}, []string{"on"}
 	for _, t := range tanks {
 		row := roundRow(p, t, m.Posted)
 		m.Open += len(row.Fields)
 		for _, x := range row.Fields {
 			labels[x.Name] = row.Tank + ", " + x.Label
+			order = append(order, x.Name)
 		}
 		m.Rows = append(m.Rows, row)
 	}
+	order = append(order, "observer")
+	slices.SortStableFunc(f.problems, func(a, b logbook.Problem) int { return slices.Index(order, a.Field) - slices.Index(order, b.Field) })
 	m.Problems = showProblems(p.P, f.problems, func(field string) string { return labels[field] })
 	status := http.StatusOK
 	if m.Error = len(f.problems) > 0; m.Error {
