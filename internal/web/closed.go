@@ -14,8 +14,12 @@ func (s *Server) closedNew(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.closedForm(w, r, site, "", newForm())
+	f := newForm()
+	f.set("key", string(logbook.NewID()))
+	return s.closedForm(w, r, site, "", f)
 }
+
+const routeClosedCreate = "POST /sites/{id}/closed-days"
 
 // closedForm shows the form of closed days; a correction also asks why.
 func (s *Server) closedForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID, f *form) error {
@@ -25,7 +29,7 @@ func (s *Server) closedForm(w http.ResponseWriter, r *http.Request, site logbook
 	b.optionalText("reason", f.raw("reason"))
 	path, verb := "/sites/"+string(site.ID), "new"
 	action := path + "/closed-days"
-	var hidden []view.Option
+	hidden := []view.Option{{Value: "key", Label: f.raw("key")}}
 	if id != "" {
 		verb, action = "correct", path+"/closed-days/"+string(id)+"/correct"
 		hidden = []view.Option{{Value: "revision", Label: f.raw("revision")}}
@@ -56,7 +60,16 @@ func (s *Server) closedCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.closedForm(w, r, site, "", f)
 	}
-	if _, err := s.db.CreateClosedSpan(r.Context(), v.actor, site.ID, span, v.now, store.Once{}); err != nil {
+	print, err := fingerprint(span)
+	if err != nil {
+		return err
+	}
+	once := store.Once{Key: formKey(f.text("key")), Route: routeClosedCreate, Fingerprint: print}
+	_, err = s.db.CreateClosedSpan(r.Context(), v.actor, site.ID, span, v.now, once)
+	if isMismatch(err) { // the form was sent again with other days, after the Back button
+		_, err = s.db.CreateClosedSpan(r.Context(), v.actor, site.ID, span, v.now, store.Once{})
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID)+"/duty")

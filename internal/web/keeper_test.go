@@ -232,3 +232,27 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 		t.Errorf("exported %v", tables["notes"])
 	}
 }
+
+// TestClosedDaysSentTwice: a form that comes twice, because its answer was lost,
+// is one entry; other days in the same form are another.
+func TestClosedDaysSentTwice(t *testing.T) {
+	ts := newTestServer(t)
+	b, path := ts.as(ts.keeper), "/sites/"+string(ts.alder.ID)+"/closed-days"
+	form := b.get(path+"/new").want(t, 200).hidden()
+	form.Set("from", "2026-02-12")
+	form.Set("to", "2026-02-13")
+	form.Set("reason", "Snow")
+	count := func(want int) {
+		t.Helper()
+		spans, err := ts.db.ClosedSpans(t.Context(), ts.alder.ID)
+		if err != nil || len(spans) != want {
+			t.Errorf("%d entries of closed days, want %d; %v", len(spans), want, err)
+		}
+	}
+	b.post(path, form).want(t, 303)
+	b.post(path, form).want(t, 303)
+	count(1)
+	form.Set("to", "2026-02-14")
+	b.post(path, form).want(t, 303)
+	count(2)
+}

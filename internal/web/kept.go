@@ -29,9 +29,12 @@ const (
 // keepPost keeps the body of a POST that came without a sign-in, for the device
 // that sent it, for a day.
 func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
-	tokens := keptTokens(r)
-	if !keepable(r) || len(tokens) >= maxKeptTokens {
+	if !keepable(r) {
 		return nil
+	}
+	tokens, err := s.waitingTokens(r)
+	if err != nil || len(tokens) >= maxKeptTokens {
+		return err
 	}
 	body, err := io.ReadAll(r.Body)
 	if err != nil || len(body) > maxKeptBody {
@@ -54,6 +57,22 @@ func keptTokens(r *http.Request) []string {
 	}
 	tokens := strings.Split(c.Value, ".")
 	return tokens[:min(len(tokens), maxKeptTokens)]
+}
+
+// waitingTokens are those of keptTokens whose entries are still kept: the cookie
+// lives on with each new entry, and those that ended must not fill it.
+func (s *Server) waitingTokens(r *http.Request) ([]string, error) {
+	var out []string
+	for _, token := range keptTokens(r) {
+		_, err := s.db.FindPost(r.Context(), secretHash(token), visitOf(r).now)
+		switch {
+		case err == nil:
+			out = append(out, token)
+		case logbook.KindOf(err) != logbook.NotFound:
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 func (s *Server) setKept(w http.ResponseWriter, tokens []string) {

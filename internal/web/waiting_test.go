@@ -57,3 +57,18 @@ func TestWaitingEntryWithoutSignIn(t *testing.T) {
 		t.Error("the server kept what the tablet keeps")
 	}
 }
+
+// TestEndedEntriesLeaveRoom: entries that were kept for a day and have ended do
+// not take the places of new ones, though each new one renews the cookie.
+func TestEndedEntriesLeaveRoom(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(noActor)
+	for i := range maxKeptTokens + 1 {
+		ts.at(testNow.Add(time.Duration(i) * (keptLifetime + time.Minute)))
+		before := b.cookies[cookieKept]
+		b.post(seasonPath(ts.one, "checks"), fields("on", "2026-02-10", "temperature", "8.0")).want(t, 303)
+		if b.cookies[cookieKept] == before {
+			t.Fatalf("entry %d was not kept", i+1)
+		}
+	}
+}
