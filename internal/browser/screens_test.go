@@ -29,6 +29,15 @@ func TestBoard(t *testing.T) {
 	if w := eval[int](b, `document.scrollingElement.scrollWidth`); w > 1280 {
 		t.Errorf("the board is %d px wide", w)
 	}
+	// The same in French, whose words are longer.
+	b.click(`form.language button[value="fr"]`)
+	if h := eval[int](b, `document.scrollingElement.scrollHeight`); h > 800 {
+		t.Errorf("the board in French is %d px high, %d more than the screen", h, h-800)
+	}
+	if cut := eval[int](b, `Array.prototype.filter.call(document.querySelectorAll("table.board td > *"), function (x) { return x.scrollWidth > x.parentNode.clientWidth + 1; }).length`); cut > 0 {
+		t.Errorf("%d cells of the board in French hold more than fits", cut)
+	}
+	b.click(`form.language button[value="en"]`)
 	order := eval[string](b, `Array.prototype.map.call(document.querySelectorAll("table.board tbody tr"), function (r) { return r.className.replace("s-", ""); }).join(" ")`)
 	rank := map[string]int{"act": 0, "no_check": 1, "watch": 2, "fine": 3}
 	last := 0
