@@ -33,10 +33,10 @@ type pairedTablet struct {
 func (ts *testServer) pairedTablet(site logbook.ID) *pairedTablet {
 	ts.t.Helper()
 	ctx, code, token := context.Background(), string(logbook.NewID()), string(logbook.NewID())
-	d, err := ts.db.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
+	_, err := ts.db.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
 		secretHash(code), testNow.Add(pairCodeLifetime), testNow)
 	ts.must(err)
-	d, err = ts.db.PairDevice(ctx, secretHash(code), secretHash(token), "192.0.2.7:8080", testNow)
+	d, err := ts.db.PairDevice(ctx, secretHash(code), secretHash(token), "192.0.2.7:8080", testNow)
 	ts.must(err)
 	return &pairedTablet{ts, d, token}
 }
