@@ -26,7 +26,7 @@ func (s *Server) renderCheckTaken(w http.ResponseWriter, r *http.Request, season
 		m.Hidden = append(m.Hidden, view.Option{Value: "key", Label: string(logbook.NewID())})
 		if mayCorrect(v.actor, have, s.today(season.Site, v.now)) {
 			m.Buttons = append(m.Buttons, view.CompareButton{Label: m.T("check_compare.correct"),
-				Action: "/checks/" + string(have.ID) + "/correct", Name: "review", Value: "1"})
+				Action: "/checks/" + string(have.ID) + "/correct", Name: "review", Value: reviewJoined})
 			m.Hidden = append(m.Hidden, revisionField(have.Revision))
 		}
 	}

@@ -30,20 +30,31 @@ func (s *Server) checkEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := s.inSite(visitOf(r), season.Site)
 	f := newForm()
-	for field, value := range checkValues(p, c, season.Site.TemperatureUnit) {
-		f.set(field, value)
+	if err := s.fillFromCheck(r, f, c, season); err != nil {
+		return err
 	}
+	f.set("revision", strconv.FormatInt(c.Revision, 10))
+	return s.renderCheckEdit(w, r, http.StatusOK, c, season, f)
+}
+
+// fillFromCheck answers every question that f leaves open with what c says.
+func (s *Server) fillFromCheck(r *http.Request, f *form, c *logbook.Check, season *logbook.Season) error {
+	p := s.inSite(visitOf(r), season.Site)
+	values := checkValues(p, c, season.Site.TemperatureUnit)
 	if c.TAN.OK {
 		kit, err := s.db.Kit(r.Context(), season.Site.ID)
 		if err != nil {
 			return err
 		}
-		f.set("tan_mg_l", typed(p, float64(kitFigure(c.TAN.V, kit.Basis))))
+		values["tan_mg_l"] = typed(p, float64(kitFigure(c.TAN.V, kit.Basis)))
 	}
-	f.set("revision", strconv.FormatInt(c.Revision, 10))
-	return s.renderCheckEdit(w, r, http.StatusOK, c, season, f)
+	for field, value := range values {
+		if f.text(field) == "" {
+			f.set(field, value)
+		}
+	}
+	return nil
 }
 
 func (s *Server) renderCheckEdit(w http.ResponseWriter, r *http.Request, status int, c *logbook.Check, season *logbook.Season, f *form) error {
@@ -71,8 +82,14 @@ func (s *Server) splitDay(r *http.Request, season *logbook.Season, f *form) {
 	}
 }
 
+// reviewJoined asks for the correction form with two checks in it: what was sent,
+// and what is stored where nothing was sent.
+const reviewJoined = "joined"
+
 // checkCorrect stores a correction. With "review" it only shows the form with
-// the values that were sent, as from the page that compares two checks.
+// the values that were sent, as from the page that compares two checks. Two groups
+// that looked at the same tank often answer different questions; there a blank
+// answer must not wipe out the other group's.
 func (s *Server) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 	v := visitOf(r)
 	have, season, err := s.correctable(r)
@@ -86,7 +103,12 @@ func (s *Server) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 	if f.text("slot") == "" {
 		f.set("slot", string(have.Slot))
 	}
-	if f.text("review") != "" {
+	if review := f.text("review"); review != "" {
+		if review == reviewJoined {
+			if err := s.fillFromCheck(r, f, have, season); err != nil {
+				return err
+			}
+		}
 		return s.renderCheckEdit(w, r, http.StatusOK, have, season, f)
 	}
 	c := readCheck(f, season)

@@ -80,6 +80,7 @@ func (s *Server) checkForm(r *http.Request, titleKey string, season *logbook.Sea
 		return view.CheckForm{}, err
 	}
 	m.AskFor(a.Assessment.Stage.Stage)
+	sortCheckProblems(f.problems)
 	m.Problems = showProblems(m.P, f.problems, checkLabel(m.P))
 	m.Error = len(f.problems) > 0
 	for _, c := range f.values["was_confirmed"] {

@@ -9,7 +9,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/PuerkitoBio/goquery"
 	"reddside/internal/civil"
+
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 )
@@ -308,6 +310,59 @@ func TestSecondCheckOfTheSlot(t *testing.T) {
 	b.post(first.Location+"/correct", kept).want(t, 303)
 	if c := ts.load(ts.one).Checks[0]; c.Temperature.V != 8.1 || c.Revision != 2 || c.Reason != "misread" || c.Slot != logbook.Morning {
 		t.Errorf("corrected to %+v", c)
+	}
+}
+
+// Two groups often answer different questions. Joining their checks keeps the
+// answer that only the first one gave: here a note and the look of the air pump.
+func TestJoinedCheckKeepsTheOtherGroup(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.class)
+	b.post(seasonPath(ts.one, "checks"), plainCheck("air_pump", "stopped", "note", "pump is silent")).want(t, 303)
+	mine := fields("on", testDay, "slot", "morning", "temperature", "7.9", "observer", "Group 4")
+	doc := b.post(seasonPath(ts.one, "checks"), mine).want(t, 409).doc(t)
+	button := doc.Find(`button[formaction$="/correct"]`)
+	sent := url.Values{}
+	doc.Find("main input[type=hidden]").Each(func(_ int, in *goquery.Selection) { sent.Add(in.AttrOr("name", ""), in.AttrOr("value", "")) })
+	sent.Set(button.AttrOr("name", ""), button.AttrOr("value", ""))
+	form := b.post(button.AttrOr("formaction", ""), sent).want(t, 200, "Why is it changed?", "pump is silent").doc(t)
+	for selector, want := range map[string]string{
+		`input[name=temperature]`: "7.9", `input[name=observer]`: "Group 4", // of the second group
+		`input[name=air_pump][checked]`: "stopped", `input[name=chiller][checked]`: "running", `input[name=dead_eggs]`: "0",
+	} {
+		if got := form.Find(selector).AttrOr("value", "nothing"); got != want {
+			t.Errorf("%s holds %s, want %s", selector, got, want)
+		}
+	}
+}
+
+// Problems come in the order of the questions on the page, so that whoever mends
+// them goes down the page once.
+func TestCheckProblemsFollowThePage(t *testing.T) {
+	ts := newTestServer(t)
+	bad := plainCheck()
+	for _, name := range []string{"observer", "time", "fed_g", "oxygen_mg_l", "ph", "dead_fry", "dead_eggs", "temperature"} {
+		bad.Set(name, strings.Repeat("banana", 40))
+	}
+	doc := ts.as(ts.class).post(seasonPath(ts.one, "checks"), bad).want(t, 422).doc(t)
+	place := map[string]int{} // of each question, as the page has them
+	doc.Find("main form [name]").Each(func(i int, q *goquery.Selection) {
+		if name := q.AttrOr("name", ""); place[name] == 0 && q.AttrOr("type", "") != "hidden" {
+			place[name] = i + 1
+		}
+	})
+	var named []string
+	last := 0
+	doc.Find("#summary a").Each(func(_ int, a *goquery.Selection) {
+		name := strings.TrimPrefix(a.AttrOr("href", ""), "#")
+		named = append(named, name)
+		if place[name] <= last {
+			t.Errorf("%s stands at place %d of the page, after one at %d", name, place[name], last)
+		}
+		last = place[name]
+	})
+	if len(named) < 7 || named[0] != "temperature" {
+		t.Errorf("the summary names %v", named)
 	}
 }
 

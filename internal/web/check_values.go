@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -14,6 +16,22 @@ import (
 // checkFields are the fields of a check in the order in which they are shown.
 var checkFields = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "dead_cause",
 	"stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer"}
+
+// sortCheckProblems puts problems in the order of the questions on the page, so
+// that a child finds them from the top down. The time of day stands late there.
+func sortCheckProblems(problems []logbook.Problem) {
+	place := func(p logbook.Problem) int {
+		switch i := slices.Index(checkFields, p.Field); {
+		case p.Field == "time":
+			return slices.Index(checkFields, "fed_g")
+		case i < 0: // the reason of a correction is asked last
+			return len(checkFields)
+		default:
+			return i
+		}
+	}
+	slices.SortStableFunc(problems, func(a, b logbook.Problem) int { return cmp.Compare(place(a), place(b)) })
+}
 
 // typed writes a number so that it reads back as the same number.
 func typed(p *i18n.Printer, v float64) string {

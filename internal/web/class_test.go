@@ -53,6 +53,33 @@ func TestClassPagesByRoleAndSchool(t *testing.T) {
 	ts.as(ts.class).get(seasonPath(ts.one, "")[:len(seasonPath(ts.one, ""))-1]).want(t, 200, `/class"`, "For the class")
 }
 
+// Every link a class meets on its pages leads to a page: a child cannot tell a
+// wrong address from something it did.
+func TestClassLinksLeadSomewhere(t *testing.T) {
+	ts := newTestServer(t)
+	ts.classWeeks()
+	b := ts.as(ts.class)
+	asked := map[string]bool{}
+	for _, from := range append([]string{"/today", "/board", "/sites/" + string(ts.alder.ID) + "/wall", seasonPath(ts.one, "checks/new")},
+		seasonPath(ts.one, "class"), seasonPath(ts.one, "class/stage"), seasonPath(ts.one, "class/units"), seasonPath(ts.one, "class/tanks"),
+		seasonPath(ts.one, "class/questions"), seasonPath(ts.one, "class/worksheet"), seasonPath(ts.one, "survival"), seasonPath(ts.one, "guess"),
+		seasonPath(ts.one, "forecast"), seasonPath(ts.one, "food"), seasonPath(ts.one, "flags")) {
+		b.get(from).want(t, 200).doc(t).Find("a[href^='/']").Each(func(_ int, a *goquery.Selection) {
+			href, _, _ := strings.Cut(a.AttrOr("href", ""), "#")
+			if asked[href] {
+				return
+			}
+			asked[href] = true
+			if p := b.get(href); p.Status != 200 && href != "/" {
+				t.Errorf("%q on %s leads to %s, which answers %d", strings.TrimSpace(a.Text()), from, href, p.Status)
+			}
+		})
+	}
+	if len(asked) < 15 {
+		t.Errorf("only %d links were found", len(asked))
+	}
+}
+
 // The numbers on the pages, worked out by hand from the log: 310 thermal units on
 // arrival on 20 January, then 7 a day.
 func TestClassPagesSayTheNumbers(t *testing.T) {

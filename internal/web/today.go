@@ -59,7 +59,7 @@ func (s *Server) todayShow(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) todayCard(ctx context.Context, v *visit, e *boardEntry) (view.TodayCard, error) {
 	path := "/seasons/" + string(e.SeasonID)
 	card := view.TodayCard{Tank: e.Tank.Name, Species: v.p.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage,
-		TankHref: path + "/class", CheckHref: path + "/checks/new"}
+		ClassHref: path + classHubPath, CheckHref: path + "/checks/new"}
 	if v.actor.Role == logbook.Coordinator {
 		card.Site = e.Site.Name
 	}

@@ -473,7 +473,7 @@ func lookDrawing(look string) templ.Component {
 	})
 }
 
-// lookLiving: a clear egg with two eyes.
+// lookLiving: a clear egg, in which the young fish and its eyes show.
 func lookLiving() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -491,7 +491,11 @@ func lookLiving() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"thin\" d=\"M49 31c-2 11 3 19 12 20 9 1 16-5 17-13M44 24a20 20 0 0 1 10-7\"></path> <circle class=\"solid\" cx=\"50\" cy=\"29\" r=\"4\"></circle> <circle class=\"solid\" cx=\"60\" cy=\"26\" r=\"4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = curledFish().Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -499,7 +503,8 @@ func lookLiving() templ.Component {
 	})
 }
 
-// lookDead: a white egg.
+// lookDead: a white egg in dark water. Nothing shows in it; the strokes only round
+// it.
 func lookDead() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -517,7 +522,7 @@ func lookDead() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "<circle class=\"white\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"24\"></circle> <path class=\"hatch\" d=\"M42 30l12-12M40 42l28-28M46 49l32-32M55 55l26-26M68 57l14-14\"></path>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "<rect class=\"murk\" x=\"22\" y=\"2\" width=\"76\" height=\"68\" rx=\"8\"></rect> <circle class=\"white\" cx=\"60\" cy=\"36\" r=\"26\"></circle> <circle class=\"shell\" cx=\"60\" cy=\"36\" r=\"26\"></circle> <path class=\"hatch\" d=\"M80 38a20 20 0 0 1-17 18M75 41a15 15 0 0 1-10 10\"></path>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -525,7 +530,8 @@ func lookDead() templ.Component {
 	})
 }
 
-// lookFungus: threads all around a white egg.
+// lookFungus: a white egg in a ball of fine bent threads, like cotton wool. Straight
+// ones would make a sun of it.
 func lookFungus() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -543,7 +549,7 @@ func lookFungus() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<path class=\"thin\" d=\"M60 36L60 4M60 36L73 7M60 36L84 15M60 36L91 27M60 36L93 41M60 36L86 55M60 36L75 65M60 36L58 68M60 36L43 64M60 36L32 54M60 36L27 39M60 36L31 23M60 36L41 10\"></path> <circle class=\"white\" cx=\"60\" cy=\"36\" r=\"19\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"19\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<rect class=\"murk\" x=\"22\" y=\"2\" width=\"76\" height=\"68\" rx=\"8\"></rect> <path class=\"fuzz\" d=\"M74.0 36.0Q82.3 32.4 88.6 42.1M73.9 37.4Q80.9 33.8 86.1 35.5M73.8 38.4Q79.1 40.5 82.4 42.1M73.7 38.8Q77.5 40.4 78.3 44.3M73.3 40.4Q77.7 41.9 79.6 44.4M73.0 41.3Q78.1 41.5 79.0 46.7M72.7 41.8Q78.7 42.3 82.9 40.5M72.3 42.6Q73.4 48.0 77.9 45.1M71.6 43.8Q78.5 46.0 83.0 48.4M71.3 44.3Q79.6 44.7 84.8 46.4M70.0 45.7Q71.3 50.4 70.1 54.1M69.6 46.2Q69.3 52.3 76.8 49.5M68.5 47.1Q72.3 53.9 69.5 61.7M67.8 47.6Q71.3 50.1 68.4 54.3M67.2 48.0Q70.3 50.9 75.0 49.7M66.0 48.7Q70.3 51.1 64.5 56.0M65.5 48.9Q66.5 54.7 73.4 55.4M64.1 49.4Q69.2 53.1 67.6 57.4M63.6 49.5Q61.1 56.1 67.3 59.1M62.1 49.8Q62.3 54.9 66.8 57.0M60.7 50.0Q65.0 54.6 57.7 58.3M60.1 50.0Q64.2 57.6 59.0 64.0M59.1 50.0Q53.4 58.3 57.6 66.5M57.8 49.8Q61.7 56.6 49.3 59.0M56.7 49.6Q55.2 54.3 60.4 57.9M55.6 49.3Q51.5 55.6 54.0 62.0M54.5 48.9Q50.8 54.3 49.1 58.6M54.0 48.7Q53.3 56.2 54.5 62.0M53.1 48.2Q46.2 52.9 47.2 60.5M52.5 47.8Q46.0 49.7 53.6 58.2M51.6 47.2Q51.2 53.5 47.6 55.5M50.4 46.2Q47.5 53.3 41.6 55.5M49.8 45.6Q47.3 49.4 41.8 46.6M49.0 44.7Q43.2 44.0 41.8 46.9M48.6 44.1Q45.7 47.4 41.1 44.4M47.9 43.0Q42.2 52.1 32.8 52.7M47.6 42.5Q38.5 45.3 34.0 52.7M46.9 41.1Q42.5 46.7 38.4 48.6M46.8 40.6Q38.6 45.0 30.5 43.5M46.5 39.5Q38.9 41.8 36.3 50.5M46.1 37.9Q38.0 39.0 31.8 32.2M46.0 36.5Q42.0 32.7 40.2 41.8M46.0 35.8Q41.8 35.1 39.5 37.2M46.1 34.6Q37.5 38.2 33.0 24.8M46.2 33.5Q42.1 28.1 38.8 26.6M46.5 32.4Q38.3 31.9 34.9 23.1M46.5 32.3Q39.3 33.4 37.7 23.2M47.1 30.5Q37.7 31.0 35.0 19.8M47.2 30.3Q40.4 22.2 30.5 24.0M47.9 28.9Q42.0 22.5 33.3 24.6M48.5 28.0Q45.5 20.0 39.4 18.2M49.3 27.0Q44.1 21.5 39.6 18.3M49.5 26.7Q43.2 26.9 43.8 20.9M50.8 25.4Q44.7 24.6 47.4 17.7M51.3 25.0Q46.3 18.9 39.6 17.1M52.0 24.5Q43.2 18.5 38.6 11.6M53.1 23.8Q47.4 20.7 43.1 19.4M53.5 23.6Q52.3 16.1 42.4 16.0M54.5 23.1Q47.0 18.6 55.2 9.0M56.0 22.6Q50.5 15.2 52.1 7.3M56.6 22.4Q53.2 15.6 55.5 9.4M57.6 22.2Q53.3 18.0 61.3 13.6M58.7 22.1Q60.2 15.9 58.3 11.8M59.7 22.0Q63.9 15.0 62.3 9.4M61.5 22.1Q66.5 13.2 72.5 7.3M62.4 22.2Q64.9 12.8 65.6 5.2M62.8 22.3Q59.9 16.0 70.5 14.4M63.7 22.5Q64.7 15.9 65.1 11.2M65.0 22.9Q63.7 18.0 71.2 18.5M66.0 23.4Q70.9 19.8 64.6 13.5M66.8 23.8Q72.5 15.4 82.5 13.0M67.6 24.3Q73.1 20.4 78.1 19.2M69.0 25.2Q77.8 19.7 83.4 13.8M69.7 25.9Q71.5 18.0 76.1 14.8M70.5 26.8Q77.5 23.1 84.7 24.0M70.8 27.1Q76.2 22.7 80.2 19.8M71.4 27.9Q76.0 27.2 77.5 25.3M72.0 28.8Q75.5 23.9 75.6 18.8M72.5 29.7Q81.9 31.1 86.3 24.1M73.1 31.0Q79.4 33.2 81.1 26.3M73.3 31.8Q82.8 34.1 85.0 19.9M73.6 32.8Q79.8 28.9 85.2 29.8M73.9 34.4Q79.3 35.0 82.6 34.5M74.0 34.9Q79.4 39.2 81.8 28.0\"></path> <circle class=\"white\" cx=\"60\" cy=\"36\" r=\"17\"></circle> <circle class=\"shell\" cx=\"60\" cy=\"36\" r=\"17\"></circle> <path class=\"hatch\" d=\"M72 38a13 13 0 0 1-11 11M68 40a9 9 0 0 1-6 6\"></path>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -603,7 +609,7 @@ func lookClear() templ.Component {
 	})
 }
 
-// lookCloudy: water full of specks, in which an egg is a shadow.
+// lookCloudy: water full of specks, with nothing to see behind them.
 func lookCloudy() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -621,7 +627,7 @@ func lookCloudy() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<path class=\"wash\" d=\"M14 20h92v44H14z\"></path> <path class=\"ink\" d=\"M14 8v56h92V8M14 20c8-3 15 3 23 0s15 3 23 0 15 3 23 0 15 3 23 0\"></path> <path class=\"thin\" d=\"M22 28h5M34 32h6M47 27h5M59 31h6M72 27h5M84 32h6M96 28h4M20 38h6M32 42h5M45 37h6M57 41h5M70 37h6M82 42h5M94 38h6M22 48h5M34 52h6M47 47h5M60 51h5M72 47h5M84 52h6M96 48h4M21 58h6M45 58h6M70 58h6M92 59h6\"></path>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<path class=\"murk\" d=\"M14 20h92v44H14z\"></path> <path class=\"ink\" d=\"M14 8v56h92V8M14 20c8-3 15 3 23 0s15 3 23 0 15 3 23 0 15 3 23 0\"></path> <path class=\"speck\" d=\"M69 55h.1M65 53h.1M95 41h.1M25 50h.1M27 46h.1M40 53h.1M21 29h.1M92 58h.1M43 38h.1M24 60h.1M56 33h.1M100 40h.1M82 56h.1M52 29h.1M95 54h.1M49 61h.1M53 51h.1M55 48h.1M97 48h.1M49 32h.1M77 37h.1M90 35h.1M100 26h.1M32 49h.1M28 30h.1M84 47h.1M62 44h.1M53 36h.1M37 32h.1M91 26h.1M64 58h.1M68 61h.1M47 41h.1M69 50h.1M70 36h.1M97 33h.1M72 58h.1M33 57h.1M69 44h.1M81 29h.1M48 54h.1M101 49h.1M96 61h.1M32 43h.1M90 50h.1M56 54h.1M61 60h.1M20 44h.1M56 60h.1M85 58h.1M81 43h.1M69 28h.1M96 28h.1M51 46h.1M63 27h.1M25 35h.1M32 31h.1M78 29h.1M49 26h.1M92 31h.1M43 44h.1M63 37h.1M41 50h.1M44 54h.1M37 26h.1M75 50h.1M63 33h.1M88 40h.1M36 46h.1M88 54h.1M45 30h.1M33 28h.1M98 57h.1M77 33h.1M59 28h.1M35 51h.1M45 34h.1M58 41h.1M81 33h.1M85 37h.1M91 46h.1M31 52h.1M89 61h.1M40 58h.1M74 43h.1M54 40h.1M33 39h.1M37 61h.1M32 61h.1M18 50h.1M25 32h.1M74 39h.1M47 47h.1M88 29h.1M22 55h.1\"></path>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -629,7 +635,7 @@ func lookCloudy() templ.Component {
 	})
 }
 
-// lookFilm: flat rings that lie on still water.
+// lookFilm: flat patches with rings of colour, on top of the water of a tank.
 func lookFilm() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -647,7 +653,7 @@ func lookFilm() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "<path class=\"wash\" d=\"M10 30h100v36H10z\"></path> <path class=\"ink\" d=\"M10 30h100\"></path> <ellipse class=\"thin\" cx=\"38\" cy=\"42\" rx=\"21\" ry=\"6\"></ellipse> <ellipse class=\"thin\" cx=\"38\" cy=\"42\" rx=\"13\" ry=\"3.4\"></ellipse> <ellipse class=\"thin\" cx=\"84\" cy=\"48\" rx=\"19\" ry=\"5.4\"></ellipse> <ellipse class=\"thin\" cx=\"84\" cy=\"48\" rx=\"11\" ry=\"2.8\"></ellipse> <ellipse class=\"thin\" cx=\"58\" cy=\"58\" rx=\"12\" ry=\"3.2\"></ellipse> <path class=\"thin\" d=\"M24 20l-4-9M60 18V8M94 20l5-9\"></path>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "<path class=\"wash\" d=\"M12 32L32 8h78v30L92 66H12z\"></path> <path class=\"ink\" d=\"M12 32L32 8h78L92 32zM12 32v34h80V32M92 66l18-28V8\"></path> <ellipse class=\"murk\" cx=\"58\" cy=\"20\" rx=\"27\" ry=\"8.5\"></ellipse> <ellipse class=\"thin\" cx=\"58\" cy=\"20\" rx=\"27\" ry=\"8.5\"></ellipse> <ellipse class=\"thin\" cx=\"58\" cy=\"20\" rx=\"18\" ry=\"5.4\"></ellipse> <ellipse class=\"thin\" cx=\"58\" cy=\"20\" rx=\"9\" ry=\"2.4\"></ellipse> <ellipse class=\"murk\" cx=\"93\" cy=\"17\" rx=\"8\" ry=\"4\"></ellipse> <ellipse class=\"thin\" cx=\"93\" cy=\"17\" rx=\"8\" ry=\"4\"></ellipse> <ellipse class=\"thin\" cx=\"93\" cy=\"17\" rx=\"4\" ry=\"1.6\"></ellipse>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

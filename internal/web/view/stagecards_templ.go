@@ -326,7 +326,8 @@ func drawGreenEgg() templ.Component {
 	})
 }
 
-// drawEyedEgg: the young fish lies curled in the egg, its eyes show.
+// drawEyedEgg: the young fish lies curled along the shell. The two dark eyes are
+// on its head, so that the drawing does not read as a face.
 func drawEyedEgg() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -344,7 +345,37 @@ func drawEyedEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"ink\" d=\"M47 30c-3 12 2 22 14 24 11 1 19-6 20-16\"></path> <path class=\"thin\" d=\"M53 33c-1 9 3 15 10 16 7 1 13-4 14-11\"></path> <circle class=\"solid\" cx=\"47\" cy=\"27\" r=\"4.6\"></circle> <circle class=\"solid\" cx=\"58\" cy=\"23\" r=\"4.6\"></circle> <circle class=\"thin\" cx=\"68\" cy=\"30\" r=\"2.4\"></circle> <circle class=\"thin\" cx=\"64\" cy=\"37\" r=\"1.8\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = curledFish().Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
+// curledFish is the young fish in an egg about (60, 36), at least 24 wide each way.
+func curledFish() templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<path class=\"thin\" d=\"M41 25a22 22 0 0 1 9-8\"></path> <path class=\"curled\" d=\"M62 18c6-5 15-3 18 4 5 12 1 25-9 31-13 7-28 1-32-14 6 9 17 12 25 7 6-4 7-10 3-15-6-1-9-8-5-13z\"></path> <circle class=\"solid\" cx=\"67\" cy=\"19.5\" r=\"3.6\"></circle> <circle class=\"solid\" cx=\"75\" cy=\"26\" r=\"3.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -370,7 +401,7 @@ func drawAlevin() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -396,7 +427,7 @@ func drawFry() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -422,7 +453,7 @@ func drawParr() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -448,7 +479,7 @@ func drawSmolt() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
