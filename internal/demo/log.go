@@ -72,14 +72,13 @@ func live(sc *school, script *script, l *lot, water []float64, stream uint64) (*
 	return out, nil
 }
 
-// seasonLabel names a season by the years that it touches.
+// seasonLabel names a season by its school year, which changes on 1 July.
 func seasonLabel(delivered civil.Date) string {
-	from, _, _ := delivered.AddDays(-60).YMD()
-	to, _, _ := delivered.AddDays(120).YMD()
-	if from == to {
-		return strconv.Itoa(from)
+	y, m, _ := delivered.YMD()
+	if m < 7 {
+		y--
 	}
-	return fmt.Sprintf("%d-%02d", from, to%100)
+	return fmt.Sprintf("%d-%02d", y, (y+1)%100)
 }
 
 func (d *diary) delivery(stage logbook.Stage) error {
