@@ -97,10 +97,11 @@ func (s *Server) failureShow(w http.ResponseWriter, r *http.Request) error {
 	form := view.CarePart{ID: "ask", Title: m.T("care_failure.ask"), Lines: k.known(), Form: s.failureForm(k, f, m.Problems)}
 	todo := view.CarePart{ID: "do", Title: m.T("care_failure.do"), Steps: k.steps(),
 		Cautions: append(cautionTexts(m.P, water.WarmingCautions()), m.T("care_failure.permit"))}
-	if m.Answer != nil {
-		m.Parts = append([]view.CarePart{todo}, append(m.Parts, form)...)
-	} else {
+	if m.Error {
 		m.Parts = []view.CarePart{form, todo}
+	} else { // whoever opens this page in a hurry reads first what to do
+		todo.Links = []view.CareLink{{Href: "#ask", Label: m.T("care_failure.ask_link")}}
+		m.Parts = append([]view.CarePart{todo}, append(m.Parts, form)...)
 	}
 	return s.render(w, r, status, view.CarePageView(m))
 }

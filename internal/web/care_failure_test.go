@@ -118,6 +118,9 @@ func TestFailureWithoutAQuestion(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
 	b.get(seasonPath(ts.one, "failure")).want(t, 200, "What to do, in this order", "The log has no water temperature").lacks(t, `value="7`)
+	if first := b.get(seasonPath(ts.one, "failure")).Body; strings.Index(first, `id="do"`) > strings.Index(first, `id="ask"`) {
+		t.Error("who opens the page in a hurry has to read a form before what to do")
+	}
 	b.get(seasonPath(ts.one, "")[:len(seasonPath(ts.one, ""))-1]).want(t, 200, "Chiller or power out", "/failure")
 	b.get("/board").want(t, 200, `href="/failure"`)
 	b.get("/failure").want(t, 200, seasonPath(ts.one, "failure"), seasonPath(ts.two, "failure")).lacks(t, seasonPath(ts.far, "failure"))

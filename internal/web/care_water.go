@@ -74,6 +74,7 @@ func (s *Server) waterShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	tests.Links = append(tests.Links, view.CareLink{Href: "/seasons/" + string(season.ID) + "/checks/new#water-tests", Label: m.T("care_water.write")})
 	if v.actor.Role != logbook.Class {
 		tests.Links = append(tests.Links, view.CareLink{Href: "/sites/" + string(season.Site.ID) + "/kit", Label: m.T("kit.title")})
 	}

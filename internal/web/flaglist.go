@@ -179,7 +179,7 @@ func flagStepRows(p *i18n.Printer, steps []store.FlagStep, told []store.FlagFind
 			row.Text, row.Kind = saidThen(p, st.Rule, st.Args), rules.Kind(st.Kind)
 		}
 		if f.Note != "" {
-			row.Note += ": " + f.Note
+			row.Note += p.T("care_calc.colon") + f.Note
 		}
 		out = append(out, row)
 	}

@@ -15,11 +15,11 @@ func TestKitIsAskedOnceAndKeptAsNitrogen(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
 	path := "/sites/" + string(ts.alder.ID) + "/kit"
-	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Nobody has told yet")
+	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "It is not known yet")
 	b.post(path, fields("name", "", "basis", "", "revision", "0")).want(t, 422, `id="summary"`).lacks(t, "[kit")
 	b.post(path, fields("name", "Invented drop test", "basis", "NH4", "step_mg_l", "0.2", "revision", "0")).want(t, 303)
 	b.get(path).want(t, 200, "Invented drop test").lacks(t, "[kit", "<no value>")
-	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Total ammonia as NH4", "Invented drop test").lacks(t, "Nobody has told yet", "[kit")
+	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Total ammonia as NH4", "Invented drop test").lacks(t, "It is not known yet", "[kit")
 
 	f := form.hidden()
 	for k, v := range map[string]string{"on": testDay, "slot": "morning", "temperature": "7", "ph": "7.5", "tan_mg_l": "1.2878"} {

@@ -628,7 +628,7 @@ func CheckFormPage(v CheckForm) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<details")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<details id=\"water-tests\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
