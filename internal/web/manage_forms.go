@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -142,9 +144,20 @@ func (b *items) area(name, value string) {
 	b.list = append(b.list, view.FormItem{Field: f, Kind: view.AreaItem})
 }
 
-// problems shows problems with the labels of this form.
+// problems shows problems with the labels of this form, in the order of its
+// fields.
 func (b *items) problems(ps []logbook.Problem) view.Problems {
-	return showProblems(b.p, ps, func(field string) string { return b.p.T(b.prefix + "." + field) })
+	place := func(field string) int {
+		return slices.IndexFunc(b.list, func(it view.FormItem) bool { return it.Name == field })
+	}
+	ps = slices.Clone(ps)
+	slices.SortStableFunc(ps, func(x, y logbook.Problem) int { return cmp.Compare(place(x.Field), place(y.Field)) })
+	return showProblems(b.p, ps, func(field string) string {
+		if i := place(field); i >= 0 {
+			return b.list[i].Label
+		}
+		return b.p.T(b.prefix + "." + field)
+	})
 }
 
 // site
@@ -248,8 +261,11 @@ func readTank(f *form, t logbook.Tank, site logbook.Site) logbook.Tank {
 		t.Volume = units.Litres(v.V)
 	}
 	for _, p := range t.Validate() {
-		if p.Field == "setpoint_c" {
+		switch {
+		case p.Field == "setpoint_c":
 			p.Field = "setpoint"
+		case p.Field == "volume_l" && p.Key == "number.between": // typed in litres or gallons
+			p.Key = "tank.volume_range"
 		}
 		f.add([]logbook.Problem{p})
 	}

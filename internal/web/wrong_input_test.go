@@ -70,3 +70,18 @@ func TestForecastAsksAboutOddRows(t *testing.T) {
 	ts.as(ts.keeper).get(seasonPath(ts.one, "forecast")).want(t, 200, "1 temperature was left out", "in the other unit",
 		"Hatching is noted on 5 January 2026, before the eggs came on 20 January 2026", "Correct the check of 5 January 2026")
 }
+
+// The summary above a form names each field as the form does, in its order.
+func TestWrongTankIsNamedAsInTheForm(t *testing.T) {
+	ts := newTestServer(t)
+	p := ts.as(ts.coordinator).post("/sites/"+string(ts.alder.ID)+"/tanks", fields("volume_l", "-5", "volume_unit", "L", "setpoint", "55")).want(t, 422,
+		"Setpoint of the chiller, in °C: The temperature must be", "between 5 and 10,000 litres").lacks(t, "no value")
+	last := 0
+	for _, field := range []string{"name", "volume_l", "wall", "setpoint"} {
+		i := strings.Index(p.Body, `href="#`+field+`"`)
+		if i < last {
+			t.Errorf("%s comes at %d in the summary, after %d", field, i, last)
+		}
+		last = i
+	}
+}
