@@ -182,13 +182,13 @@ func createdStatus(once store.Once, repeated bool) int {
 }
 
 // checkOf loads the check of the address with its season.
-func (s *Server) checkOf(r *http.Request) (logbook.Check, *logbook.Season, error) {
+func (s *Server) checkOf(r *http.Request) (*logbook.Check, *logbook.Season, error) {
 	c, err := s.db.Check(r.Context(), urlID(r, "checkID"))
 	if err != nil {
-		return c, nil, err
+		return nil, nil, err
 	}
 	season, err := s.seasonByID(r, c.SeasonID, "check")
-	return c, season, err
+	return &c, season, err
 }
 
 // seasonByID loads a season for an actor who may see it; what names the row
@@ -202,78 +202,4 @@ func (s *Server) seasonByID(r *http.Request, id logbook.ID, what string) (*logbo
 		return nil, logbook.Missing(what)
 	}
 	return season, nil
-}
-
-func (s *Server) apiCheck(w http.ResponseWriter, r *http.Request) error {
-	if err := noQuery(r); err != nil {
-		return err
-	}
-	c, _, err := s.checkOf(r)
-	if err != nil {
-		return err
-	}
-	setETag(w, c.Revision)
-	return writeJSON(w, http.StatusOK, checkJSON(&c))
-}
-
-func (s *Server) apiCheckPatch(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.checkOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	e, err := readEdit(r, checkJSON(&have), checkEdits)
-	if err != nil {
-		return err
-	}
-	c := readCheckJSON(e.object)
-	c.ID, c.SeasonID = have.ID, have.SeasonID
-	if !e.changed("temperature") { // the entered text and every decimal stay
-		c.Temperature, c.TemperatureEntered, c.TemperatureUnit = have.Temperature, have.TemperatureEntered, have.TemperatureUnit
-	}
-	problems := *e.problems
-	if len(problems) == 0 {
-		problems = judgeCheck(&c, &have, season, s.today(season.Site, v.now), e.confirm)
-	}
-	if err := logbook.Refuse(problems); err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.CorrectCheck(r.Context(), v.actor, have.ID, have.Revision, c, e.reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, checkAnswerJSON(r, saved, season.Site))
-}
-
-func (s *Server) apiCheckVoid(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.checkOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	reason, err := readReason(r)
-	if err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.VoidCheck(r.Context(), v.actor, have.ID, have.Revision, reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, checkAnswerJSON(r, saved, season.Site))
 }

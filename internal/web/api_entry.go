@@ -130,162 +130,20 @@ func (s *Server) apiDeliveryCreate(w http.ResponseWriter, r *http.Request) error
 	return writeJSON(w, createdStatus(n.once, saved.Repeated), entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
 }
 
-func (s *Server) eventOf(r *http.Request) (logbook.Event, *logbook.Season, error) {
+func (s *Server) eventOf(r *http.Request) (*logbook.Event, *logbook.Season, error) {
 	e, err := s.db.Event(r.Context(), urlID(r, "eventID"))
 	if err != nil {
-		return e, nil, err
+		return nil, nil, err
 	}
 	season, err := s.seasonByID(r, e.SeasonID, "event")
-	return e, season, err
+	return &e, season, err
 }
 
-func (s *Server) apiEvent(w http.ResponseWriter, r *http.Request) error {
-	if err := noQuery(r); err != nil {
-		return err
-	}
-	e, _, err := s.eventOf(r)
-	if err != nil {
-		return err
-	}
-	setETag(w, e.Revision)
-	return writeJSON(w, http.StatusOK, eventJSON(&e))
-}
-
-func (s *Server) apiEventPatch(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.eventOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	ed, err := readEdit(r, eventJSON(&have), eventEdits)
-	if err != nil {
-		return err
-	}
-	e := readEventJSON(ed.object)
-	e.ID, e.SeasonID = have.ID, have.SeasonID
-	problems := *ed.problems
-	if len(problems) == 0 {
-		problems = renamed(e.Validate(season, s.today(season.Site, v.now)), eventNames)
-	}
-	if err := logbook.Refuse(problems); err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.CorrectEvent(r.Context(), v.actor, have.ID, have.Revision, e, ed.reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, entryAnswer(r, "event", eventJSON(&saved.Row), saved.Changes))
-}
-
-func (s *Server) apiEventVoid(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.eventOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	reason, err := readReason(r)
-	if err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.VoidEvent(r.Context(), v.actor, have.ID, have.Revision, reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, entryAnswer(r, "event", eventJSON(&saved.Row), saved.Changes))
-}
-
-func (s *Server) deliveryOf(r *http.Request) (logbook.Delivery, *logbook.Season, error) {
+func (s *Server) deliveryOf(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
 	d, err := s.db.Delivery(r.Context(), urlID(r, "deliveryID"))
 	if err != nil {
-		return d, nil, err
+		return nil, nil, err
 	}
 	season, err := s.seasonByID(r, d.SeasonID, "delivery")
-	return d, season, err
-}
-
-func (s *Server) apiDelivery(w http.ResponseWriter, r *http.Request) error {
-	if err := noQuery(r); err != nil {
-		return err
-	}
-	d, _, err := s.deliveryOf(r)
-	if err != nil {
-		return err
-	}
-	setETag(w, d.Revision)
-	return writeJSON(w, http.StatusOK, deliveryJSON(&d))
-}
-
-func (s *Server) apiDeliveryPatch(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.deliveryOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	ed, err := readEdit(r, deliveryJSON(&have), deliveryEdits)
-	if err != nil {
-		return err
-	}
-	d := readDeliveryJSON(ed.object)
-	d.ID, d.SeasonID = have.ID, have.SeasonID
-	problems := *ed.problems
-	if len(problems) == 0 {
-		problems = s.judgeDelivery(r, d, season)
-	}
-	if err := logbook.Refuse(problems); err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.CorrectDelivery(r.Context(), v.actor, have.ID, have.Revision, d, ed.reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
-}
-
-func (s *Server) apiDeliveryVoid(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	have, season, err := s.deliveryOf(r)
-	if err != nil {
-		return err
-	}
-	if err := ifMatchRow(r, have.Revision, have); err != nil {
-		return err
-	}
-	reason, err := readReason(r)
-	if err != nil {
-		return err
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.db.VoidDelivery(r.Context(), v.actor, have.ID, have.Revision, reason, v.now, after)
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	return writeJSON(w, http.StatusOK, entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
+	return &d, season, err
 }

@@ -34,7 +34,7 @@ func (s *Server) deliveryEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.deliveryEditForm(w, r, d, season, deliveryForm(d, season.Site), d.Revision)
+	return s.deliveryEditForm(w, r, *d, season, deliveryForm(*d, season.Site), d.Revision)
 }
 
 func (s *Server) deliveryEditForm(w http.ResponseWriter, r *http.Request, d logbook.Delivery, season *logbook.Season, f *form, revision int64) error {
@@ -58,7 +58,7 @@ func (s *Server) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	revision, reason := f.revision(), formReason(f)
-	changed := readDelivery(f, d, season.Lot, season.Site, s.today(season.Site, v.now))
+	changed := readDelivery(f, *d, season.Lot, season.Site, s.today(season.Site, v.now))
 	for i := range season.Checks {
 		// The first check must not come to lie before the eggs arrived.
 		if len(season.Deliveries) == 1 && season.Checks[i].On.Before(changed.On) {
@@ -67,7 +67,7 @@ func (s *Server) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if len(f.problems) > 0 {
-		return s.deliveryEditForm(w, r, d, season, f, revision)
+		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}
 	after, err := s.FlagsAfter(r.Context(), season, v.now)
 	if err != nil {
