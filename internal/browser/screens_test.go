@@ -3,7 +3,6 @@ package browser
 import (
 	"bytes"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -261,23 +260,5 @@ func TestPrint(t *testing.T) {
 			}
 			b.wantPrinted(p.name+" on "+name, pdf, p.name)
 		}
-	}
-}
-
-// wantPrinted looks for a text in a PDF, when pdftotext is there.
-func (b *tab) wantPrinted(name string, pdf []byte, text string) {
-	b.t.Helper()
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		b.t.Log("pdftotext is not installed: the text of the print is not checked")
-		return
-	}
-	cmd := exec.Command("pdftotext", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf)
-	out, err := cmd.Output()
-	if err != nil {
-		b.t.Fatal("pdftotext:", err)
-	}
-	if !strings.Contains(string(out), text) {
-		b.t.Errorf("%s: the print does not say %q: %.500s", name, text, out)
 	}
 }
