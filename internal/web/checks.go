@@ -18,8 +18,8 @@ func (s *Server) checkRoutes(r chi.Router) {
 	r.Get("/checks/{checkID}", s.page(s.checkShow))
 	r.Get("/checks/{checkID}/correct", s.page(s.checkEdit))
 	r.Post("/checks/{checkID}/correct", s.page(s.checkCorrect))
-	r.Get("/checks/{checkID}/void", s.page(s.checkVoidAsk))
-	r.Post("/checks/{checkID}/void", s.page(s.checkVoid))
+	r.Get("/checks/{checkID}/void", s.page(s.checkVoiding().ask(s)))
+	r.Post("/checks/{checkID}/void", s.page(s.checkVoiding().store(s)))
 }
 
 const routeCheckCreate = "POST /seasons/{id}/checks"

@@ -18,8 +18,8 @@ func (s *Server) eventRoutes(r chi.Router) {
 	r.Get("/events/{eventID}", s.page(s.eventShow))
 	r.Get("/events/{eventID}/correct", s.page(s.eventEdit))
 	r.Post("/events/{eventID}/correct", s.page(s.eventCorrect))
-	r.Get("/events/{eventID}/void", s.page(s.eventVoidAsk))
-	r.Post("/events/{eventID}/void", s.page(s.eventVoid))
+	r.Get("/events/{eventID}/void", s.page(s.eventVoiding().ask(s)))
+	r.Post("/events/{eventID}/void", s.page(s.eventVoiding().store(s)))
 }
 
 const routeEventCreate = "POST /seasons/{id}/events"

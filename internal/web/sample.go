@@ -18,8 +18,8 @@ func (s *Server) sampleRoutes(r chi.Router) {
 	r.Get("/samples/{sampleID}", s.page(s.sampleShow))
 	r.Get("/samples/{sampleID}/correct", s.page(s.sampleEdit))
 	r.Post("/samples/{sampleID}/correct", s.page(s.sampleCorrect))
-	r.Get("/samples/{sampleID}/void", s.page(s.sampleVoidAsk))
-	r.Post("/samples/{sampleID}/void", s.page(s.sampleVoid))
+	r.Get("/samples/{sampleID}/void", s.page(s.sampleVoiding().ask(s)))
+	r.Post("/samples/{sampleID}/void", s.page(s.sampleVoiding().store(s)))
 }
 
 const routeSampleCreate = "POST /seasons/{id}/samples"
@@ -202,56 +202,5 @@ func (s *Server) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.setNotice(r, v.p.T(key))
 	http.Redirect(w, r, "/samples/"+string(have.ID), http.StatusSeeOther)
-	return nil
-}
-
-func (s *Server) sampleVoidAsk(w http.ResponseWriter, r *http.Request) error {
-	m, season, err := s.changeableSample(r)
-	if err != nil {
-		return err
-	}
-	f := newForm()
-	f.set("revision", strconv.FormatInt(m.Revision, 10))
-	return s.renderVoid(w, r, http.StatusOK, s.sampleVoidPage(r, m, season), f)
-}
-
-func (s *Server) sampleVoidPage(r *http.Request, have *logbook.Sample, season *logbook.Season) view.EntryVoid {
-	href := "/samples/" + string(have.ID)
-	m := view.EntryVoid{Page: s.entryPage(r, "sample.void_title", season), Action: href + "/void", Cancel: href,
-		Tank: season.Tank.Name, Site: season.Site.Name, TankHref: "/seasons/" + string(season.ID)}
-	m.Intro = m.T("check_page.void_intro")
-	m.Lines = sampleLines(m.P, have)
-	return m
-}
-
-// sampleVoid takes a sample back; it stays readable.
-func (s *Server) sampleVoid(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
-	m, season, err := s.changeableSample(r)
-	if err != nil {
-		return err
-	}
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	from, reason := f.revision(), formReason(f)
-	if len(f.problems) > 0 {
-		return s.renderVoid(w, r, http.StatusUnprocessableEntity, s.sampleVoidPage(r, m, season), f)
-	}
-	after, err := s.FlagsAfter(r.Context(), season, v.now)
-	if err != nil {
-		return err
-	}
-	if _, err = s.db.VoidSample(r.Context(), v.actor, m.ID, from, reason, v.now, after); err != nil {
-		if cur := current[logbook.Sample](err); cur != nil {
-			f.fail("revision", "error.stale", nil)
-			f.set("revision", strconv.FormatInt(cur.Revision, 10))
-			return s.renderVoid(w, r, http.StatusConflict, s.sampleVoidPage(r, cur, season), f)
-		}
-		return err
-	}
-	s.setNotice(r, v.p.T("check_page.voided"))
-	http.Redirect(w, r, "/samples/"+string(m.ID), http.StatusSeeOther)
 	return nil
 }
