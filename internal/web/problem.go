@@ -6,7 +6,6 @@ import (
 	"net/http"
 
 	"reddside/internal/logbook"
-	"reddside/internal/store"
 )
 
 // problem is an error of the JSON interface: application/problem+json of
@@ -87,16 +86,20 @@ const argOptions = "Options"
 
 // currentOf returns the stored row that an error carries, as JSON shows it.
 func currentOf(err error) any {
-	var check *store.Current[logbook.Check]
-	var event *store.Current[logbook.Event]
-	var delivery *store.Current[logbook.Delivery]
-	switch {
-	case errors.As(err, &check):
-		return checkJSON(&check.Row)
-	case errors.As(err, &event):
-		return eventJSON(&event.Row)
-	case errors.As(err, &delivery):
-		return deliveryJSON(&delivery.Row)
+	if x := current[logbook.Check](err); x != nil {
+		return checkJSON(x)
+	}
+	if x := current[logbook.Event](err); x != nil {
+		return eventJSON(x)
+	}
+	if x := current[logbook.Delivery](err); x != nil {
+		return deliveryJSON(x)
+	}
+	if x := current[logbook.Sample](err); x != nil {
+		return sampleJSON(x)
+	}
+	if x := current[logbook.ReleaseRecord](err); x != nil {
+		return releaseJSON(x)
 	}
 	return nil
 }
