@@ -115,7 +115,7 @@ func TestRestoreRefuses(t *testing.T) {
 	}
 }
 
-func TestBackupWhileWriting(t *testing.T) {
+func TestBackupAndWritesAtOnce(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	stop := make(chan struct{})
 	var wg sync.WaitGroup

@@ -230,8 +230,8 @@ func TestFlagLife(t *testing.T) {
 	}
 }
 
-// TestTwoWriters: two programs on one file wait for each other; neither fails.
-func TestTwoWriters(t *testing.T) {
+// TestTwoWritersAtOnce: two programs on one file wait for each other; neither fails.
+func TestTwoWritersAtOnce(t *testing.T) {
 	dir := t.TempDir()
 	p, ctx := plantIn(t, dir), t.Context()
 	other := open(t, dir)

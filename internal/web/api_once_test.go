@@ -8,7 +8,7 @@ import (
 
 // Fifty equal entries at once store one row, and every one of them is told the
 // same (requirement O5).
-func TestAPIFiftyEqualPosts(t *testing.T) {
+func TestAPIFiftyEqualPostsAtOnce(t *testing.T) {
 	ts := newTestServer(t)
 	c := ts.program(ts.keeper).with("Idempotency-Key", "2f9a5c7e-once")
 	for _, x := range []struct{ path, body, list string }{

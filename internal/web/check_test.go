@@ -245,7 +245,7 @@ func TestFormOpenedYesterday(t *testing.T) {
 }
 
 // Requirements O1 to O5: equal posts store one row.
-func TestFiftyEqualPostsStoreOneCheck(t *testing.T) {
+func TestFiftyEqualPostsAtOnce(t *testing.T) {
 	for _, key := range []string{string(logbook.NewID()), ""} {
 		ts := newTestServer(t)
 		b := ts.as(ts.class)

@@ -123,15 +123,34 @@ func BenchmarkFiftyTablets(b *testing.B) {
 	b.ReportMetric(ms(1), "last-ms")
 }
 
-// Fifty tablets at the same moment: each gets its answer, each check is stored
-// once.
+// Fifty tablets at the same moment, while a coordinator reads: each gets its
+// answer, each check is stored once.
 func TestFiftyTabletsAtOnce(t *testing.T) {
 	ts := newTestServer(t)
 	for n := range tabletsAtOnce {
 		ts.addTank(n)
 	}
 	m := newManyTablets(t, ts)
+	reader := ts.as(ts.coordinator)
+	saved, read := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(read)
+		for {
+			for _, path := range []string{"/board", "/flags", "/seasons/" + string(m.tanks[0])} {
+				if got := reader.get(path); got.Status != http.StatusOK {
+					t.Errorf("GET %s: %d", path, got.Status)
+				}
+			}
+			select {
+			case <-saved:
+				return
+			default:
+			}
+		}
+	}()
 	m.save(t, testToday, logbook.Morning)
+	close(saved)
+	<-read
 	for _, id := range m.tanks {
 		s, err := ts.db.LoadSeason(t.Context(), id)
 		ts.must(err)
