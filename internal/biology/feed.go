@@ -21,6 +21,7 @@ var feedTableCSV []byte
 // take 0.2). No table for Atlantic salmon was found: show it as a guide.
 type FeedTable struct {
 	Source, How string
+	Spread      float64     // each value give or take, % of body weight a day
 	temps       []float64   // C, ascending
 	below       []float64   // upper end of each weight class, g, ascending
 	percent     [][]float64 // by temperature, then class
@@ -54,8 +55,8 @@ func NewFeedTable() (FeedTable, error) {
 	return ft, nil
 }
 
-// add takes one row: kind, temp_c, weight_class_g, value, unit, source, how.
-// Rows come in ascending order of temperature, then weight.
+// add takes one row: kind, temp_c, weight_class_g, value, unit, source, how,
+// confidence. Rows come in ascending order of temperature, then weight.
 func (ft *FeedTable) add(rec []string) error {
 	_, top, err := feedSpan(rec[2])
 	if err != nil {
@@ -78,7 +79,11 @@ func (ft *FeedTable) add(rec []string) error {
 	if err != nil {
 		return err
 	}
-	ft.Source, ft.How = rec[5], rec[6]+", "+rec[7]
+	ft.Source, ft.How = rec[5], rec[6]
+	_, spread, _ := strings.Cut(rec[7], "+-")
+	if ft.Spread, err = strconv.ParseFloat(spread, 64); err != nil {
+		return fmt.Errorf("confidence %q: want a value after +-: %w", rec[7], err)
+	}
 	if n := len(ft.temps); n == 0 || ft.temps[n-1] != temp {
 		ft.temps, ft.percent = append(ft.temps, temp), append(ft.percent, nil)
 	}

@@ -117,16 +117,29 @@ func (k *waterTests) at(c *logbook.Check) (units.Celsius, bool) {
 	return k.t.V, k.t.OK
 }
 
+// withAmmonia is the water in which the newest ammonia is judged: of the same
+// check where it has them.
+func (k *waterTests) withAmmonia() (units.Celsius, float64) {
+	t, _ := k.at(k.tan)
+	if k.tan.PH.OK {
+		return t, k.tan.PH.V
+	}
+	return t, k.ph.PH.V
+}
+
 // tests writes the newest tests and how the named sets of limits judge them.
-func (k *waterTests) tests() (view.CarePart, error) {
+func (k *waterTests) tests() (part view.CarePart, err error) {
 	p := k.p
-	part := view.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")}, Sources: []string{p.T("care_water.sets")}}
+	part = view.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")}, Sources: []string{p.T("care_water.sets")},
+		Fold: p.T("care_water.judged_fold")}
 	table := &view.DataTable{Caption: p.T("care_water.judged")}
+	verdict := k.judgeNewest()
 	for _, c := range []string{"test", "set", "judgement", "source"} {
 		table.Columns = append(table.Columns, view.DataColumn{Label: p.T("care_water.col." + c)})
 	}
 	add := func(key, value string, on *logbook.Check) {
-		part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water." + key), Value: p.T("care_water.value_on", logbook.Args{"Value": value, "On": p.DateShort(on.On)})})
+		value = p.T("care_water.value_on", logbook.Args{"Value": value, "On": p.DateShort(on.On)})
+		part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water." + key), Value: verdict.about(key, value)})
 	}
 	judge := func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error {
 		for _, set := range k.sets {
@@ -138,7 +151,8 @@ func (k *waterTests) tests() (view.CarePart, error) {
 			if err != nil {
 				return err
 			}
-			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name, p.T("care_water.level." + careLevels[level]), l.Source + " (" + l.How + ")"})
+			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name, p.T("care_water.level." + careLevels[level]),
+				p.T("care.source_known", logbook.Args{"Source": l.Source, "Known": p.T("care.known." + knownBy(l.How))})})
 		}
 		return nil
 	}
@@ -162,7 +176,7 @@ func (k *waterTests) tests() (view.CarePart, error) {
 		}
 	}
 	if k.known() {
-		if err := k.ammonia(&part, judge); err != nil {
+		if err := k.ammonia(&part, verdict, judge); err != nil {
 			return part, err
 		}
 	}
@@ -179,12 +193,14 @@ func (k *waterTests) tests() (view.CarePart, error) {
 		}
 	}
 	if k.oxygen != nil {
-		if err := k.breath(&part, judge); err != nil {
+		if err := k.breath(&part, verdict, judge); err != nil {
 			return part, err
 		}
 	}
 	if len(part.Facts) == 0 {
 		part.Lines = append(part.Lines, p.T("care_water.none"))
+	} else if part.Answer, err = verdict.answer(); err != nil {
+		return part, err
 	}
 	if len(table.Rows) > 0 {
 		part.Table = table
@@ -195,12 +211,8 @@ func (k *waterTests) tests() (view.CarePart, error) {
 type careJudge func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error
 
 // ammonia writes the un-ionised ammonia with the reading error of colour kits.
-func (k *waterTests) ammonia(part *view.CarePart, judge careJudge) error {
-	t, _ := k.at(k.tan)
-	ph := k.ph.PH.V
-	if k.tan.PH.OK {
-		ph = k.tan.PH.V
-	}
+func (k *waterTests) ammonia(part *view.CarePart, verdict *waterVerdict, judge careJudge) error {
+	t, ph := k.withAmmonia()
 	a, err := water.UnionisedAmmonia(k.tan.TAN.V, t, ph)
 	if err != nil {
 		return err
@@ -214,14 +226,15 @@ func (k *waterTests) ammonia(part *view.CarePart, judge careJudge) error {
 	if reading.Beyond {
 		key = "care_water.nh3_beyond"
 	}
-	part.Facts = append(part.Facts, view.Fact{Label: k.p.T("care_water.nh3"), Value: k.p.T(key, logbook.Args{"Value": a.NH3,
-		"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t})})
+	verdict.reachedBy(high.NH3)
+	part.Facts = append(part.Facts, view.Fact{Label: k.p.T("care_water.nh3"), Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": a.NH3,
+		"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t}))})
 	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny, func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
 }
 
 // breath writes the oxygen as a share of what the water holds at the school's
 // altitude. Eggs in a basket are never judged as buried ones.
-func (k *waterTests) breath(part *view.CarePart, judge careJudge) error {
+func (k *waterTests) breath(part *view.CarePart, verdict *waterVerdict, judge careJudge) error {
 	p, o := k.p, k.oxygen.Oxygen.V
 	args := logbook.Args{"Value": o, "On": p.DateShort(k.oxygen.On)}
 	key := "care_water.oxygen_plain"
@@ -239,7 +252,7 @@ func (k *waterTests) breath(part *view.CarePart, judge careJudge) error {
 			key = "care_water.oxygen_sea"
 		}
 	}
-	part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water.oxygen"), Value: p.T(key, args)})
+	part.Facts = append(part.Facts, view.Fact{Label: p.T("care_water.oxygen"), Value: verdict.about("oxygen", p.T(key, args))})
 	stage := water.StageFry
 	if s := k.Assessment.Stage.Stage.Order(); s > 0 && s <= logbook.Alevin.Order() {
 		stage = water.StageEggsInBasket

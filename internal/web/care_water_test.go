@@ -67,6 +67,44 @@ func TestWaterTestsAndTraps(t *testing.T) {
 	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dernières analyses").lacks(t, "[care")
 }
 
+// The page says in one sentence what to do before it shows why. Stock limits are
+// those of CCME: 0.019 mg/L NH3, which is 2.13 mg/L as N at pH 7.6 and 10 C
+// (science notes, W2), and 0.06 mg/L nitrite as N. From 2.4 to 2.13 takes 11 % of
+// 200 L, from 0.25 to 0.06 takes 76 %.
+func TestWaterVerdict(t *testing.T) {
+	verdict := func(edit func(*logbook.Check)) (page, string) {
+		ts := newTestServer(t)
+		careTests(ts, edit)
+		p := ts.as(ts.keeper).get(seasonPath(ts.one, "water")).want(t, 200).lacks(t, "[care", "<no value>")
+		return p, plainText(p.doc(t).Find(".care-answer .headline").First().Text())
+	}
+	for _, c := range []struct {
+		name string
+		edit func(*logbook.Check)
+		want string
+	}{
+		{"ammonia", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) }, "Change about 22"},
+		{"fine", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](0.5) }, "The water is fine"},
+		{"kit", nil, "Test ammonia again"},
+		{"nitrite", func(c *logbook.Check) {
+			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
+		}, "Change about 152"},
+		{"air", func(c *logbook.Check) {
+			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](4)
+		}, "More air now"},
+		{"no pH", func(c *logbook.Check) { c.PH = units.Optional[float64]{} }, "Test pH and temperature too"},
+		{"pH", func(c *logbook.Check) {
+			c.TAN, c.PH = units.Some[units.MgPerL](0), units.Some(5.2)
+		}, "pH is outside its limits"},
+	} {
+		if _, got := verdict(c.edit); !strings.HasPrefix(got, c.want) {
+			t.Errorf("%s: %q, want %q first", c.name, got, c.want)
+		}
+	}
+	p, _ := verdict(func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) })
+	p.want(t, 200, "Outside the limit. 0.0214", "Fine. 7.6", "6.5 to 8.5 is wanted here", "from memory").lacks(t, "https://", "http://www")
+}
+
 // A tank of 200 L: 60 % from 1.0 to 0.4 with clean water (reference row
 // 3.fraction_needed), 120 L; in two steps 36.8 % each. 120 L at 1 mg/L chlorine
 // take 0.84 g (7.0 mg per mg).

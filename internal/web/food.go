@@ -138,12 +138,14 @@ func (k *foodPage) working() view.CarePart {
 			fact("sum", p.T("food.sum_value", logbook.Args{"Fish": today.Alive, "Weight": today.Weight, "Percent": p.Num(today.Percent.V, 1), "Ration": k.grams(today.Ration.V)}))
 		}
 	}
-	part.Sources = []string{p.T("food.source_table", logbook.Args{"Source": x.Table.Source, "How": x.Table.How})}
+	part.Sources = []string{p.T("food.source_table", logbook.Args{"Source": x.Table.Source,
+		"Known": p.T("care.known." + knownBy(x.Table.How)), "Spread": p.Num(x.Table.Spread, 1)})}
 	if key := "food.source_growth." + x.Weight.Model; x.Weight.Model != "" {
 		part.Sources = append(part.Sources, p.T(key))
 	}
 	if x.Particle.Source != "" {
-		part.Sources = append(part.Sources, p.T("food.source_particle", logbook.Args{"Source": x.Particle.Source, "How": x.Particle.How}))
+		part.Sources = append(part.Sources, p.T("care.source_known", logbook.Args{"Source": p.T("food.source_particle") + " " + x.Particle.Source,
+			"Known": p.T("care.known." + knownBy(x.Particle.How))}))
 	}
 	return part
 }

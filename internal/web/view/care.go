@@ -33,6 +33,7 @@ type CarePart struct {
 	Facts     []Fact
 	Bars      *FoodBars
 	Table     *DataTable
+	Fold      string // what the table is folded under, if it is
 	Answer    *CareAnswer
 	Cautions  []string
 	Form      *CareForm

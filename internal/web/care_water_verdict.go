@@ -1,0 +1,198 @@
+package web
+
+import (
+	"strings"
+
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/units"
+	"reddside/internal/water"
+	"reddside/internal/web/view"
+)
+
+// waterVerdict says of the newest tests what the limits in force say.
+type waterVerdict struct {
+	*waterTests
+	outside  map[rules.Limit]rules.WaterJudgement
+	perhaps  bool // the kit's error reaches past the limit of ammonia
+	stage    logbook.Stage
+	together logbook.Check
+}
+
+// verdictLimits are the limits in force of each test: the low ones, then the high.
+var verdictLimits = map[string]struct{ low, high []rules.Limit }{
+	"ph_value": {low: []rules.Limit{rules.PHWatchLow, rules.PHActLow}, high: []rules.Limit{rules.PHWatchHigh, rules.PHActHigh}},
+	"nh3":      {high: []rules.Limit{rules.AmmoniaWatch, rules.AmmoniaAct}},
+	"nitrite":  {high: []rules.Limit{rules.NitriteWatch, rules.NitriteAct}},
+	"nitrate":  {high: []rules.Limit{rules.NitrateDue}},
+	"oxygen":   {low: []rules.Limit{rules.OxygenWatch, rules.OxygenAct}},
+}
+
+// judgeNewest judges the newest of each test as if they were of one check.
+func (k *waterTests) judgeNewest() *waterVerdict {
+	v := &waterVerdict{waterTests: k, outside: map[rules.Limit]rules.WaterJudgement{}, stage: k.Assessment.Stage.Stage}
+	c := &v.together
+	newest := func(x *logbook.Check) bool {
+		if x != nil {
+			c.On = civil.Max(c.On, x.On)
+		}
+		return x != nil
+	}
+	if newest(k.ph) {
+		c.PH = k.ph.PH
+	}
+	if newest(k.nitrite) {
+		c.Nitrite = k.nitrite.Nitrite
+	}
+	if newest(k.nitrate) {
+		c.Nitrate = k.nitrate.Nitrate
+	}
+	if newest(k.oxygen) {
+		c.Oxygen = k.oxygen.Oxygen
+	}
+	c.Temperature = k.t
+	checks := []logbook.Check{*c}
+	if newest(k.tan) && k.known() {
+		a := logbook.Check{On: k.tan.On, TAN: k.tan.TAN}
+		t, ph := k.withAmmonia()
+		a.Temperature, a.PH = units.Some(t), units.Some(ph)
+		checks = append(checks, a)
+	}
+	judged, _ := rules.JudgeWater(rules.Input{Season: k.Season, Today: k.Today, Forecast: &k.Forecast, Profile: k.profile}, checks)
+	for i, list := range judged {
+		for _, j := range list {
+			if ofAmmonia := j.Limit == rules.AmmoniaWatch || j.Limit == rules.AmmoniaAct; ofAmmonia == (i == 1) {
+				v.outside[j.Limit] = j
+			}
+		}
+	}
+	return v
+}
+
+// bound is a limit in force.
+func (v *waterVerdict) bound(l rules.Limit) float64 {
+	x, _ := v.profile.Value(l, v.Season.Lot.Species, v.stage)
+	return x
+}
+
+// reachedBy notes how much un-ionised ammonia there may be by the kit's error.
+func (v *waterVerdict) reachedBy(high units.MgPerL) {
+	v.perhaps = float64(high) > v.bound(rules.AmmoniaWatch)
+}
+
+// broken is the limit of a test that its newest value lies outside of.
+func (v *waterVerdict) broken(test string) (rules.WaterJudgement, bool) {
+	limits := verdictLimits[test]
+	for _, l := range append(append([]rules.Limit{}, limits.low...), limits.high...) {
+		if j, ok := v.outside[l]; ok {
+			return j, true
+		}
+	}
+	return rules.WaterJudgement{}, false
+}
+
+// about puts the verdict before a value, and the limits in force after it.
+func (v *waterVerdict) about(test, value string) string {
+	limits, judged := verdictLimits[test]
+	if !judged {
+		return value
+	}
+	is := "fine"
+	if j, out := v.broken(test); out {
+		is = string(j.Kind)
+	} else if test == "nh3" && v.perhaps {
+		is = "perhaps"
+	}
+	args := logbook.Args{}
+	show := func(l rules.Limit) any {
+		if test == "ph_value" {
+			return v.p.Num(v.bound(l), 1)
+		}
+		return units.MgPerL(v.bound(l))
+	}
+	key := "care_water.in_force.between"
+	if len(limits.low) > 0 {
+		args["Low"] = show(limits.low[0])
+	} else {
+		key = "care_water.in_force.high"
+	}
+	if len(limits.high) > 0 {
+		args["High"] = show(limits.high[0])
+	} else {
+		key = "care_water.in_force.low"
+	}
+	return strings.Join([]string{v.p.T("care_water.is." + is), value + ".", v.p.T(key, args)}, " ")
+}
+
+// answer says in one sentence what to do about the water today.
+func (v *waterVerdict) answer() (*view.CareAnswer, error) {
+	p, a := v.p, &view.CareAnswer{}
+	part, why, err := v.fraction()
+	if err != nil {
+		return nil, err
+	}
+	if _, low := v.broken("oxygen"); low {
+		a.Urgent = true
+		a.Lines = append(a.Lines, p.T("care_water.verdict.air"))
+	}
+	if part > 0 {
+		litres := units.Litres(part * float64(v.Season.Tank.Volume))
+		a.Lines = append(a.Lines, p.T("care_water.verdict.change", logbook.Args{"Litres": litres, "Percent": p.Percent(part), "Test": p.T("care_water." + why)}))
+		a.Cautions = cautionTexts(p, v.changeCautions(part))
+	}
+	if _, out := v.broken("ph_value"); out {
+		a.Lines = append(a.Lines, p.T("care_water.verdict.ph"))
+	}
+	for _, j := range v.outside {
+		a.Urgent = a.Urgent || j.Kind == rules.Act
+	}
+	switch {
+	case len(a.Lines) == 0 && v.tan != nil && !v.known():
+		a.Lines = append(a.Lines, p.T("care_water.verdict.unknown"))
+	case len(a.Lines) == 0 && v.perhaps:
+		a.Lines = append(a.Lines, p.T("care_water.verdict.perhaps"))
+	case len(a.Lines) == 0:
+		a.Lines = append(a.Lines, p.T("care_water.verdict.fine"))
+	}
+	a.Headline, a.Lines = a.Lines[0], a.Lines[1:]
+	if part > 0 {
+		a.Lines = append(a.Lines, p.T("care_water.verdict.change_how"))
+	}
+	return a, nil
+}
+
+// fraction is the share of the water to change so that ammonia, nitrite and
+// nitrate come down to their limits in force, with new water that has none and
+// the temperature and pH of the tank, and the test that asks for most.
+func (v *waterVerdict) fraction() (part float64, why string, err error) {
+	for _, test := range []string{"nh3", "nitrite", "nitrate"} {
+		j, out := v.broken(test)
+		if !out {
+			continue
+		}
+		// All three come down in step with the total that is diluted.
+		x, err := water.ChangeFraction(units.MgPerL(j.Value), 0, units.MgPerL(v.bound(verdictLimits[test].high[0])))
+		if err != nil {
+			return 0, "", err
+		}
+		if x > part {
+			part, why = x, test
+		}
+	}
+	return part, why, nil
+}
+
+// changeCautions are the cautions of a change that leaves temperature and pH as
+// they are.
+func (v *waterVerdict) changeCautions(part float64) []water.Caution {
+	if !v.known() {
+		return nil
+	}
+	same := water.Water{T: v.t.V, PH: v.ph.PH.V}
+	e, err := water.EffectOfChange(same, same, part)
+	if err != nil {
+		return nil // outside the range of the formula: the tests themselves say so
+	}
+	return e.Cautions
+}
