@@ -41,14 +41,14 @@ func (s *Server) failurePick(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := s.newPage(r, "care.failure", "board")
 	page.Styles = []string{"care.css"}
-	part := view.CarePart{ID: "tanks", Title: page.T("care.which_tank")}
+	part := view.CarePart{ID: "tanks", Title: page.T("care.which_tank"), Tiles: true, Lines: []string{page.T("care.pick_first")}}
 	for _, h := range heads {
 		if v.actor.MaySee(h.SiteID) {
 			part.Links = append(part.Links, view.CareLink{Href: "/seasons/" + string(h.ID) + careFailure, Label: names[h.TankID] + ", " + schools[h.SiteID]})
 		}
 	}
 	if len(part.Links) == 0 {
-		part.Lines = append(part.Lines, page.T("care.no_tank"))
+		part.Lines = []string{page.T("care.no_tank")}
 	}
 	return s.render(w, r, http.StatusOK, view.CarePageView(view.CarePage{Page: page, Parts: []view.CarePart{part}}))
 }

@@ -70,7 +70,8 @@ func TestWaterTestsAndTraps(t *testing.T) {
 // The page says in one sentence what to do before it shows why. Stock limits are
 // those of CCME: 0.019 mg/L NH3, which is 2.13 mg/L as N at pH 7.6 and 10 C
 // (science notes, W2), and 0.06 mg/L nitrite as N. From 2.4 to 2.13 takes 11 % of
-// 200 L, from 0.25 to 0.06 takes 76 %.
+// 200 L, from 0.25 to 0.06 takes 76 %. Nitrate: 3.0 mg/L as N,
+// so 40 % from 5, but in its own time.
 func TestWaterVerdict(t *testing.T) {
 	verdict := func(edit func(*logbook.Check)) (page, string) {
 		ts := newTestServer(t)
@@ -89,6 +90,9 @@ func TestWaterVerdict(t *testing.T) {
 		{"nitrite", func(c *logbook.Check) {
 			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
 		}, "Change about 152"},
+		{"nitrate has time", func(c *logbook.Check) {
+			c.TAN, c.Nitrate = units.Some[units.MgPerL](0), units.Some[units.MgPerL](5)
+		}, "Change about 80"},
 		{"air", func(c *logbook.Check) {
 			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](4)
 		}, "More air now"},

@@ -128,7 +128,12 @@ func (v *waterVerdict) about(test, value string) string {
 // answer says in one sentence what to do about the water today.
 func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	p, a := v.p, &view.CareAnswer{}
-	part, why, err := v.fraction()
+	key := "care_water.verdict.change"
+	part, why, err := v.fraction([]string{"nh3", "nitrite"})
+	if err == nil && part == 0 { // what harms in weeks has time
+		key = "care_water.verdict.change_soon"
+		part, why, err = v.fraction([]string{"nitrate"})
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -138,7 +143,7 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	}
 	if part > 0 {
 		litres := units.Litres(part * float64(v.Season.Tank.Volume))
-		a.Lines = append(a.Lines, p.T("care_water.verdict.change", logbook.Args{"Litres": litres, "Percent": p.Percent(part), "Test": p.T("care_water." + why)}))
+		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part), "Test": strings.Join(why, "; ")}))
 		a.Cautions = cautionTexts(p, v.changeCautions(part))
 	}
 	if _, out := v.broken("ph_value"); out {
@@ -162,23 +167,21 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	return a, nil
 }
 
-// fraction is the share of the water to change so that ammonia, nitrite and
-// nitrate come down to their limits in force, with new water that has none and
-// the temperature and pH of the tank, and the test that asks for most.
-func (v *waterVerdict) fraction() (part float64, why string, err error) {
-	for _, test := range []string{"nh3", "nitrite", "nitrate"} {
+// fraction is the share of the water to change so that the tests come down to
+// their limits in force, with new water that has none of it and the temperature
+// and pH of the tank, and the names of the tests that ask for it.
+func (v *waterVerdict) fraction(tests []string) (part float64, why []string, err error) {
+	for _, test := range tests {
 		j, out := v.broken(test)
 		if !out {
 			continue
 		}
-		// All three come down in step with the total that is diluted.
+		// Un-ionised ammonia comes down in step with the total that is diluted.
 		x, err := water.ChangeFraction(units.MgPerL(j.Value), 0, units.MgPerL(v.bound(verdictLimits[test].high[0])))
 		if err != nil {
-			return 0, "", err
+			return 0, nil, err
 		}
-		if x > part {
-			part, why = x, test
-		}
+		part, why = max(part, x), append(why, v.p.T("care_water."+test))
 	}
 	return part, why, nil
 }

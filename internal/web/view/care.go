@@ -39,6 +39,7 @@ type CarePart struct {
 	Form      *CareForm
 	Sources   []string
 	Links     []CareLink
+	Tiles     bool // the links are what the page is for: large, for a hurry
 }
 
 // CareForm asks by GET, or stores by POST.
