@@ -1,7 +1,7 @@
 /* Entries that wait on this device while the server cannot be reached. A form
    with data-wait is sent by fetch, so that its page stays when nothing answers.
    The entry is kept before it is sent and forgotten when the server has said that
-   it is stored. It carries the key that the server gave the form, so that it is
+   it is stored, or when a person has decided about it. It carries the key that the server gave the form, so that it is
    stored once, however often it is sent. Without this script the form is sent as
    any other. Readings only: no names, codes or secrets. */
 (function () {
@@ -88,14 +88,17 @@
     });
   }
 
+  // idle tells that an entry needs nobody.
+  function idle(e) { return e.need !== "look" && e.need !== "decided" && states[e.key] !== "open"; }
+
   // flush tries everything that needs nobody, and tries again later.
   function flush() {
     window.clearTimeout(timer);
     timer = 0;
-    var mine = all().filter(function (e) { return e.who === box.getAttribute("data-who") && e.need !== "look" && states[e.key] !== "open"; });
+    var mine = all().filter(function (e) { return e.who === box.getAttribute("data-who") && idle(e); });
     var before = mine.length;
     mine.reduce(function (done, e) { return done.then(function () { return retry(e, false); }); }, Promise.resolve()).then(function () {
-      var left = all().filter(function (e) { return e.who === box.getAttribute("data-who") && e.need !== "look"; }).length;
+      var left = all().filter(function (e) { return e.who === box.getAttribute("data-who") && idle(e); }).length;
       pause = left < before ? FIRST : Math.min(pause * 2, LONGEST);
       if (left > 0) { timer = window.setTimeout(flush, pause); }
     });
@@ -119,9 +122,16 @@
     show();
   }
 
+  // ask keeps an entry that the server has a question about, while its page comes.
+  function ask(e, said) {
+    e.need = said;
+    put(e);
+  }
+
   // submitAs sends an entry as the form would, so that the server's page with its
-  // questions is shown. The page holds every value from then on.
+  // questions is shown.
   function submitAs(e) {
+    ask(e, "look");
     var f = document.createElement("form");
     f.method = "post";
     f.action = e.action;
@@ -134,8 +144,25 @@
       f.appendChild(i);
     });
     document.body.appendChild(f);
-    remove(e.key);
     f.submit();
+  }
+
+  // held finds the entry that the page itself shows: in its form, or beside what
+  // is stored already. It leaves the list while the page is open. When a person has
+  // decided, it is forgotten as soon as the page shows that the server has acted.
+  function held() {
+    var acted = document.querySelector("[data-stored], form[data-posted]");
+    all().forEach(function (e) {
+      if (e.need !== "decided") { return; }
+      if (acted || e.to === window.location.pathname) { remove(e.key); } else { ask(e, "look"); }
+    });
+    if (form && one(key(form))) { states[key(form)] = "open"; }
+    var compare = document.querySelector("[data-held]"), e = compare && one(compare.getAttribute("data-held"));
+    if (!e) { return; }
+    states[e.key] = "open";
+    var decide = function (to) { e.to = to; ask(e, "decided"); };
+    compare.addEventListener("submit", function () { decide(""); });
+    Array.prototype.forEach.call(compare.querySelectorAll("a"), function (a) { a.addEventListener("click", function () { decide(a.pathname); }); });
   }
 
   // ---- the list
@@ -161,9 +188,10 @@
   function show() {
     var list = part("list"), entries = all();
     if (form && !form.hidden) {
-      // What is on its way, or open in the form, is not waiting.
+      // What is on its way from the form is not waiting.
       entries = entries.filter(function (e) { return e.key !== key(form) || e.need || memory[e.key]; });
     }
+    entries = entries.filter(function (e) { return states[e.key] !== "open" && e.need !== "decided"; });
     box.hidden = entries.length === 0 && part("done").children.length === 0;
     part("title").textContent = entries.length === 0 ? "" : entries.length === 1 ? text("one") : text("many").replace("#", String(entries.length));
     part("title").hidden = entries.length === 0;
@@ -200,7 +228,7 @@
   function open(k) {
     var e = one(k);
     if (!e) { return; }
-    if (form && window.location.pathname === e.form) { fill(e); return; }
+    if (form && form.getAttribute("data-wait-form") === e.form) { fill(e); return; }
     window.fetch("/healthz", { cache: "no-store" }).then(function (r) {
       if (!r.ok) { throw new Error("not ready"); }
       window.location.assign(e.form + "#waiting=" + k);
@@ -278,7 +306,7 @@
       }
       if (answer.said !== "") {
         // The server has questions: its own page asks them, with every value.
-        remove(e.key);
+        ask(e, answer.said);
         form.submit();
         return;
       }
@@ -305,6 +333,7 @@
       var m = /^#waiting=([A-Z2-7]{26})$/.exec(window.location.hash), e = m && one(m[1]);
       if (e && e.form === form.getAttribute("data-wait-form")) { fill(e); }
     }
+    held();
     show();
     flush();
     window.addEventListener("online", soon);

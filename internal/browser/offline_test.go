@@ -3,192 +3,15 @@ package browser
 import (
 	"context"
 	"io"
-	"log/slog"
 	"net"
 	"net/http"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/page"
-
 	"reddside/internal/logbook"
-	"reddside/internal/store"
-	"reddside/internal/web"
 )
-
-// The tests of a lost connection run this test program again as a server of its
-// own, to kill it as a power cut does.
-const (
-	childEnv    = "REDDSIDE_BROWSER_CHILD"
-	childDirEnv = "REDDSIDE_BROWSER_DIR"
-)
-
-// serveAsChild serves the demonstration in dir at addr until it is killed.
-func serveAsChild(addr, dir string) error {
-	db, err := store.Open(context.Background(), dir, store.Options{Now: testNow})
-	if err != nil {
-		return err
-	}
-	handler, err := web.New(web.Options{DB: db, Clock: func() time.Time { return testNow }, Log: slog.New(slog.DiscardHandler), Hosts: []string{lanName}, Demo: true})
-	if err != nil {
-		return err
-	}
-	return http.ListenAndServe(addr, handler)
-}
-
-// child is a server that can be killed and started again over the same logbook.
-type child struct {
-	t    *testing.T
-	dir  string
-	addr string
-	room *logbook.Season // Room 3, which has no check today
-	cmd  *exec.Cmd
-}
-
-func startChild(t *testing.T) *child {
-	t.Helper()
-	browserFor(t) // skip before any work
-	from, err := demoFolder()
-	if err != nil {
-		t.Fatal("fill the demonstration:", err)
-	}
-	c := &child{t: t, dir: filepath.Join(t.TempDir(), "data")}
-	if err := os.CopyFS(c.dir, os.DirFS(from)); err != nil {
-		t.Fatal(err)
-	}
-	c.withStore(func(s *site) { c.room = s.season("Room 3", true) })
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c.addr = ln.Addr().String()
-	_ = ln.Close()
-	t.Cleanup(c.kill)
-	c.start()
-	return c
-}
-
-// withStore opens the logbook while no child has it.
-func (c *child) withStore(use func(*site)) {
-	c.t.Helper()
-	db, err := store.Open(context.Background(), c.dir, store.Options{Now: testNow})
-	if err != nil {
-		c.t.Fatal(err)
-	}
-	defer func() { _ = db.Close() }()
-	use(&site{t: c.t, db: db})
-}
-
-func (c *child) start() {
-	c.t.Helper()
-	exe, err := os.Executable()
-	if err != nil {
-		c.t.Fatal(err)
-	}
-	c.cmd = exec.Command(exe)
-	c.cmd.Env = append(os.Environ(), childEnv+"="+c.addr, childDirEnv+"="+c.dir)
-	c.cmd.Stderr = os.Stderr
-	if err := c.cmd.Start(); err != nil {
-		c.t.Fatal(err)
-	}
-	for range 600 {
-		if resp, err := http.Get("http://" + c.addr + "/healthz"); err == nil {
-			_ = resp.Body.Close()
-			return
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-	c.t.Fatal("the server does not start")
-}
-
-// kill ends the server at once, as a power cut does.
-func (c *child) kill() {
-	if c.cmd != nil {
-		_ = c.cmd.Process.Kill()
-		_ = c.cmd.Wait()
-		c.cmd = nil
-	}
-}
-
-// wantOneCheck kills the server and looks into its logbook.
-func (c *child) wantOneCheck(temperature float64) {
-	c.t.Helper()
-	c.kill()
-	c.withStore(func(s *site) {
-		n := 0
-		for _, x := range s.season("Room 3", true).Checks {
-			if x.On.String() != "2026-02-10" {
-				continue
-			}
-			n++
-			if got, ok := x.Temperature.Get(); !ok || float64(got) != temperature || x.By != logbook.Class {
-				c.t.Errorf("stored %+v", x)
-			}
-		}
-		if n != 1 {
-			c.t.Errorf("%d checks of the day are stored, want exactly 1", n)
-		}
-	})
-}
-
-// onLan opens the form of Room 3 under a name that the browser does not trust, as
-// on a school network without https.
-func (c *child) onLan(t *testing.T, addr string) *tab {
-	t.Helper()
-	b := newTab(t, "http://"+strings.Replace(addr, "127.0.0.1", lanName, 1)).as("class")
-	if eval[bool](b, `window.isSecureContext`) {
-		t.Error("the browser trusts this address: the test does not show a network without https")
-	}
-	b.open(seasonPath(c.room, "/checks/new"))
-	b.mu.Lock()
-	b.offline = true
-	b.mu.Unlock()
-	return b
-}
-
-// until waits for an expression to be true.
-func (b *tab) until(what, expression string) {
-	b.t.Helper()
-	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
-		if eval[bool](b, expression) {
-			return
-		}
-	}
-	b.t.Fatalf("waited in vain for %s at %s: %s", what, b.where(), eval[string](b, `document.body.innerText`))
-}
-
-func (b *tab) untilWaiting() {
-	b.t.Helper()
-	b.until("the entry in the list", `!document.querySelector("[data-waiting]").hidden && document.querySelectorAll("[data-waiting-list] li").length === 1`)
-	shown := eval[string](b, `document.querySelector("[data-waiting]").innerText`)
-	for _, want := range []string{"1 entry is waiting on this tablet", "Room 3", "10", "Water temperature", "The eggs lie still."} {
-		if !strings.Contains(shown, want) {
-			b.t.Errorf("the list of what waits has no %q: %s", want, shown)
-		}
-	}
-}
-
-func (b *tab) untilStored() {
-	b.t.Helper()
-	b.until("the page of the stored check", `location.pathname.indexOf("/checks/") === 0 && document.querySelectorAll("[data-stored]").length === 1`)
-	if n := eval[int](b, `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.") === 0; }).length`); n != 0 {
-		b.t.Errorf("%d things are left in the storage of the tablet", n)
-	}
-}
-
-func (b *tab) typeCheck(temperature string) {
-	b.t.Helper()
-	b.fill("temperature", temperature)
-	b.choose("chiller", "running")
-	b.fill("dead_eggs", "0")
-	b.choose("water", "clear")
-	b.fill("note", "The eggs lie still.")
-}
 
 // The server is killed while somebody types, and comes back later.
 func TestServerKilledWhileTyping(t *testing.T) {
@@ -376,64 +199,86 @@ func TestWaitingEntryMeetsAnother(t *testing.T) {
 	b.until("the question", `document.querySelector("[data-waiting]").innerText.indexOf("has a question") > 0`)
 	b.clickFor(409, "[data-waiting-send]")
 	b.says("5.8", "6.1")
+	if kept := eval[int](b, keptEntries); kept != 1 {
+		t.Errorf("%d entries are kept while a person decides, want 1", kept)
+	}
+	// The person leaves without an answer: the entry is listed again.
+	b.open("/today")
+	b.until("the question again", `document.querySelector("[data-waiting]").innerText.indexOf("has a question") > 0`)
+	b.mu.Lock()
+	b.expected = 409
+	b.mu.Unlock()
+	b.clickFor(409, "[data-waiting-send]")
+	b.click(".actions a.button")
+	b.says("6.1")
+	if kept := eval[int](b, keptEntries); kept != 0 {
+		t.Errorf("%d entries are kept after the decision", kept)
+	}
 	c.wantOneCheck(6.1)
+}
+
+const keptEntries = `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.waiting.") === 0; }).length`
+
+// The server has a question about what a child typed, and dies before its page
+// comes: the entry is kept, and stored once when the question is answered.
+func TestServerKilledWhileAsking(t *testing.T) {
+	t.Parallel()
+	c := startChild(t)
+	b := c.onLan(t, c.addr)
+	b.typeCheck("25") // far from yesterday: it is asked about
+	// The script is told of the question; then the server is gone.
+	eval[bool](b, `(function () {
+		var real = window.fetch;
+		window.fetch = function (to, how) {
+			if (!how || how.method !== "POST") { return real(to, how); }
+			return Promise.resolve(new Response("", { status: 422 }));
+		};
+		return true;
+	})()`)
+	c.kill()
+	b.press(saveButton)
+	b.until("the page that the browser shows instead", `!document.querySelector("[data-waiting]")`)
+	c.start()
+	b.do(navigate(b.base + "/today"))
+	b.until("the question", `document.querySelector("[data-waiting]").innerText.indexOf("has a question") > 0`)
+	b.clickFor(422, "[data-waiting-send]")
+	if kept := eval[int](b, keptEntries); kept != 1 {
+		t.Errorf("%d entries are kept while the form asks, want 1", kept)
+	}
+	b.fill("temperature", "5.4")
+	b.press(saveButton)
+	b.untilStored()
+	c.wantOneCheck(5.4)
+}
+
+// What was done to a tank waits like a check, and is stored once.
+func TestEventWaits(t *testing.T) {
+	t.Parallel()
+	c := startChild(t)
+	b := newTab(t, "http://"+strings.Replace(c.addr, "127.0.0.1", lanName, 1)).as("keeper")
+	b.open(seasonPath(c.room, "/events/new?kind=water_change"))
+	b.mu.Lock()
+	b.offline = true
+	b.mu.Unlock()
+	b.fill("litres", "20")
+	c.kill()
+	b.press("form.event-form button.save")
+	b.until("the entry in the list", `document.querySelectorAll("[data-waiting-list] li").length === 1`)
+	c.start()
+	b.until("the page of the stored event", `location.pathname.indexOf("/events/") === 0`)
+	c.kill()
+	c.withStore(func(s *site) {
+		n := 0
+		for _, x := range s.season("Room 3", true).Events {
+			if x.Kind == logbook.WaterChange && x.On.String() == "2026-02-10" {
+				n++
+			}
+		}
+		if n != 1 {
+			t.Errorf("%d water changes of the day are stored, want exactly 1", n)
+		}
+	})
 }
 
 // open2 goes to a page without looking at its status.
 func (b *tab) open2(url string) { b.t.Helper(); b.do(navigate(url)) }
-
-// blockStorage is run before any script of a page.
-const blockStorage = `Object.defineProperty(window, "localStorage", { get: function () { throw new DOMException("blocked", "SecurityError"); } });`
-
-// fullStorage fills the storage to the last character.
-const fullStorage = `(function () {
-	var size = 1 << 20, n = 0;
-	while (size > 0) {
-		try { localStorage.setItem("filler" + n, new Array(size + 1).join("x")); n++; } catch (e) { size = size >> 1; }
-	}
-})();`
-
-func TestStorageBlockedOrFull(t *testing.T) {
-	t.Parallel()
-	for name, script := range map[string]string{"blocked": blockStorage, "full": fullStorage} {
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			c := startChild(t)
-			b := newTab(t, "http://"+strings.Replace(c.addr, "127.0.0.1", lanName, 1))
-			must(b, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") { ` + script + ` }`})
-			b.as("class")
-			b.open(seasonPath(c.room, "/checks/new"))
-			b.mu.Lock()
-			b.offline = true
-			b.mu.Unlock()
-			if eval[bool](b, `document.querySelector("[data-draft-off]").hidden`) {
-				t.Error("nothing says that no draft is kept")
-			}
-			b.typeCheck("5.9")
-			c.kill()
-			b.press(saveButton)
-			b.untilWaiting()
-			if s := eval[string](b, `document.querySelector("[data-waiting-state]").textContent`); !strings.Contains(s, "cannot keep the entry") {
-				t.Errorf("the list says %q", s)
-			}
-			if v := b.value("temperature"); v != "5.9" || eval[bool](b, `document.querySelector("form.check-form").hidden`) {
-				t.Errorf("the form does not hold what was typed: %q", v)
-			}
-			c.start()
-			b.until("the check to be stored", `document.querySelectorAll("[data-waiting-done] a").length === 1 || location.pathname.indexOf("/checks/") === 0`)
-			c.wantOneCheck(5.9)
-		})
-	}
-}
-
-// Without a script the form is a plain form: sent, stored, shown.
-func TestCheckWithoutScriptOnANetwork(t *testing.T) {
-	t.Parallel()
-	s := demoSite(t)
-	b := newTab(t, s.lan()).as("class")
-	b.withoutScript()
-	b.open(seasonPath(s.season("Room 3", true), "/checks/new"))
-	b.fill("temperature", "6.2")
-	b.click(saveButton)
-	b.wantStored()
-}

@@ -22,7 +22,7 @@ func (s *Server) renderCheckTaken(w http.ResponseWriter, r *http.Request, season
 		m.Hidden = append(m.Hidden, view.Option{Value: "revision", Label: f.text("revision")},
 			view.Option{Value: "reason", Label: f.text("reason")}, view.Option{Value: "reason_text", Label: f.text("reason_text")})
 	} else {
-		m.Action = "/seasons/" + string(season.ID) + "/checks"
+		m.Action, m.Held = "/seasons/"+string(season.ID)+"/checks", formKey(f.text("key"))
 		m.Hidden = append(m.Hidden, view.Option{Value: "key", Label: string(logbook.NewID())})
 		if mayCorrect(v.actor, have, s.today(season.Site, v.now)) {
 			m.Buttons = append(m.Buttons, view.CompareButton{Label: m.T("check_compare.correct"),

@@ -85,6 +85,7 @@ func (s *Server) renderEventNew(w http.ResponseWriter, r *http.Request, status i
 	m := s.eventForm(r, "event_form.title", season, f)
 	href := "/seasons/" + string(season.ID)
 	m.Action, m.Submit, m.OtherKinds = href+"/events", m.T("event_form.submit"), href+"/events/new"
+	m.WaitForm = m.OtherKinds + "?kind=" + m.Kind
 	m.Draft = "event:" + m.Kind + ":" + string(season.ID) + ":" + f.text("opened")
 	key := formKey(f.text("key"))
 	if key == "" {
@@ -141,7 +142,7 @@ func (s *Server) eventCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.setNotice(r, v.p.T("event_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On, "Kind": saved.Row.Kind}))
-	http.Redirect(w, r, "/events/"+string(saved.Row.ID), http.StatusSeeOther)
+	s.goOn(w, r, "/events/"+string(saved.Row.ID))
 	return nil
 }
 

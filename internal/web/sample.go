@@ -40,6 +40,7 @@ func (s *Server) sampleNew(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) renderSampleNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form) error {
 	m := s.sampleForm(r, "sample.title", season, f)
 	m.Action, m.Submit = "/seasons/"+string(season.ID)+"/samples", m.T("sample.submit")
+	m.WaitForm = m.Action + "/new"
 	m.Draft = "sample:" + string(season.ID) + ":" + f.text("opened")
 	key := formKey(f.text("key"))
 	if key == "" {
@@ -88,7 +89,7 @@ func (s *Server) sampleCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.setNotice(r, v.p.T("sample.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On}))
-	http.Redirect(w, r, "/samples/"+string(saved.Row.ID), http.StatusSeeOther)
+	s.goOn(w, r, "/samples/"+string(saved.Row.ID))
 	return nil
 }
 
