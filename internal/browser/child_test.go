@@ -167,7 +167,7 @@ func (b *tab) untilWaiting() {
 	b.t.Helper()
 	b.until("the entry in the list", `!document.querySelector("[data-waiting]").hidden && document.querySelectorAll("[data-waiting-list] li").length === 1`)
 	shown := eval[string](b, `document.querySelector("[data-waiting]").innerText`)
-	for _, want := range []string{"1 entry is waiting on this tablet", "Room 3", "10", "Water temperature", "The eggs lie still."} {
+	for _, want := range []string{"1 entry is waiting on this device", "Room 3", "10", "Water temperature", "The eggs lie still."} {
 		if !strings.Contains(shown, want) {
 			b.t.Errorf("the list of what waits has no %q: %s", want, shown)
 		}

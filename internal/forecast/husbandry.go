@@ -1,8 +1,6 @@
 package forecast
 
 import (
-	"time"
-
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 )
@@ -116,15 +114,17 @@ func release(s *logbook.Season, up *Window) Due {
 	return d
 }
 
+// away reports whether nobody is at the tanks on a day: on closed days, and on
+// weekends unless the school looks at its tanks then.
 func away(s *logbook.Season, d civil.Date) bool {
-	return d.Weekday() == time.Saturday || d.Weekday() == time.Sunday || s.SchoolClosed(d)
+	return !s.Site.LooksOn(d, false) || s.SchoolClosed(d)
 }
 
 func closedOn(s *logbook.Season, d civil.Date) (ClosedDay, bool) {
 	if d.IsZero() || !away(s, d) {
 		return ClosedDay{}, false
 	}
-	c := ClosedDay{On: d, Weekend: d.Weekday() == time.Saturday || d.Weekday() == time.Sunday}
+	c := ClosedDay{On: d, Weekend: !s.Site.LooksOn(d, false)}
 	for _, span := range s.ClosedDays {
 		if !d.Before(span.From) && !d.After(span.To) {
 			c.Reason = span.Reason

@@ -56,3 +56,19 @@ func TestHusbandryDates(t *testing.T) {
 		}
 	}
 }
+
+// A school that looks at its tanks on weekends is there on a Saturday; one that
+// says nothing, or leaves them alone, is not.
+func TestWeekendsOfTheSchool(t *testing.T) {
+	saturday := civil.MustParse("2026-02-07")
+	for weekends, there := range map[logbook.Weekends]bool{"": false, logbook.WeekendsLeftAlone: false, logbook.WeekendsLookedAt: true} {
+		s := steady(logbook.AtlanticSalmon, 100, 6)
+		s.Site.Weekends = weekends
+		if c, closed := closedOn(s, saturday); closed == there || closed && (!c.Weekend || c.Before != saturday.AddDays(-1) || c.After != saturday.AddDays(2)) {
+			t.Errorf("weekends %q: closed %v, %+v", weekends, closed, c)
+		}
+		if closed := PlanFrom(s, &Result{}, saturday, Range{}, Range{}, 1).Closed(saturday); closed == there {
+			t.Errorf("weekends %q: the plan takes Saturday as closed: %v", weekends, closed)
+		}
+	}
+}

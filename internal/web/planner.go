@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"time"
 
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
@@ -71,13 +72,21 @@ func (k *planWork) largestStep() units.CelsiusDelta {
 	return units.CelsiusDelta(v)
 }
 
+// weekendsAlone reports whether the tank is left alone at weekends, by the setting
+// of the school or else of the programme.
+func (k *planWork) weekendsAlone() bool {
+	programme, _ := k.profile.Value(rules.CheckWeekends, k.Season.Lot.Species, "")
+	saturday := k.Today.AddDays(int(time.Saturday - k.Today.Weekday()))
+	return !k.Season.Site.LooksOn(saturday, programme != 0)
+}
+
 // defaults is what is asked when nobody has asked yet: what the plan in use wants,
 // else release on the first day that the permit allows, else swim-up as forecast.
 func (k *planWork) defaults() planAsk {
 	if p := k.Season.Plan; p != nil && p.By.After(k.Today) {
-		return planAsk{goal: p.Goal, by: p.By, maxStep: k.largestStep(), weekends: true}
+		return planAsk{goal: p.Goal, by: p.By, maxStep: k.largestStep(), weekends: k.weekendsAlone()}
 	}
-	a := planAsk{goal: logbook.GoalRelease, by: k.Season.ReleaseFrom, maxStep: k.largestStep(), weekends: true}
+	a := planAsk{goal: logbook.GoalRelease, by: k.Season.ReleaseFrom, maxStep: k.largestStep(), weekends: k.weekendsAlone()}
 	if a.by.IsZero() {
 		a.by = k.Season.ReleaseBy
 	}
@@ -95,8 +104,9 @@ func (k *planWork) work(ask planAsk) []logbook.Problem {
 		swimUpBy = ask.by.AddDays(-k.margin)
 	}
 	k.in = forecast.PlanFrom(k.Season, &k.Forecast, swimUpBy, k.eggs, k.alevin, ask.maxStep)
-	if !ask.weekends {
-		k.in.Closed = k.Season.SchoolClosed
+	k.in.Closed = func(d civil.Date) bool {
+		weekend := d.Weekday() == time.Saturday || d.Weekday() == time.Sunday
+		return ask.weekends && weekend || k.Season.SchoolClosed(d)
 	}
 	var err error
 	k.plan, err = forecast.Plan(k.in)
