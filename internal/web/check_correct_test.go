@@ -189,5 +189,5 @@ func TestLateEntryIsMarked(t *testing.T) {
 	b.get(p.Location).want(t, 200, "entered late")
 	ts.at(testNow.Add(-24 * time.Hour))
 	b.lang = "fr"
-	b.get(p.Location).want(t, 200, "entré en retard")
+	b.get(p.Location).want(t, 200, "saisie tardive")
 }
