@@ -143,6 +143,7 @@ func (c *conn) flag(ctx context.Context, id logbook.ID) (f Flag, err error) {
 type FlagStep struct {
 	FlagID        logbook.ID
 	SeasonID      logbook.ID
+	Zone          string // of the site
 	Rule, Subject string
 	Step          string // raised, changed, seen, set_aside, aside_ended, aside_goes_on, cleared
 	At            time.Time
@@ -173,10 +174,11 @@ func (d *DB) FlagSteps(ctx context.Context, actor logbook.Actor, season logbook.
 			}
 			out = append(out, FlagStep{FlagID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3),
 				Step: r.text(4), At: r.at(5), By: r.text(6), Role: logbook.Role(r.text(7)),
-				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason})
+				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason, Zone: r.text(9)})
 			return nil
-		}, `SELECT flag_id, season.id, rule, subject, h.step, h.step_at, h.step_by, h.step_role, row_json
+		}, `SELECT flag_id, season.id, rule, subject, h.step, h.step_at, h.step_by, h.step_role, row_json, site.zone
 			FROM flag_history h JOIN flag ON flag.id = flag_id JOIN season ON season.num = season_num JOIN tank ON tank.id = tank_id
+			JOIN site ON site.id = site_id
 			WHERE (?1 = '' OR season.id = ?1) AND (?2 = '' OR site_id = ?2) AND h.step_at >= ?3 ORDER BY h.num`, season, actor.SiteID, from.Unix())
 	})
 	return out, err

@@ -154,7 +154,7 @@ func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m.Steps = flagStepRows(page.P, steps, told, season.Site)
+	m.Steps = flagStepRows(page.P, withRests(steps, v.now), told, season.Site)
 	out := rules.Excursions(season, a.Today, &a.Forecast, profile)
 	m.Excursions = excursionTable(page.P, season.Site, out)
 	switch {
@@ -239,7 +239,7 @@ func (s *Server) flagHistoryCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return writeCSV(w, "flags", season.Label, journal(steps))
+	return writeCSV(w, "flags", season.Label, journal(withRests(steps, visitOf(r).now)))
 }
 
 // flagListCSV is the journal of all flags that the reader may see.
@@ -249,7 +249,7 @@ func (s *Server) flagListCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return writeCSV(w, "flags", v.programme.Name, journal(steps))
+	return writeCSV(w, "flags", v.programme.Name, journal(withRests(steps, v.now)))
 }
 
 // journal is every step as rows of a CSV file, instants in UTC.

@@ -110,6 +110,30 @@ func TestFlagLifeOnPages(t *testing.T) {
 	keeper.post(aside, fields("reason", "x", "how", "once")).want(t, 409)
 }
 
+// A rest that runs out is in the journal on the day after its last, and only when
+// nothing else ended it before.
+func TestRestRunsOut(t *testing.T) {
+	ts := newTestServer(t)
+	keeper := ts.as(ts.keeper)
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	f := ts.flagOn(ts.one, "chiller")
+	last := ts.load(ts.one).Checks[0].On.AddDays(1)
+	keeper.post("/flags/"+string(f.ID)+"/aside", fields("reason", "part ordered", "how", "day", "until", last.String())).want(t, 303)
+	history := "/seasons/" + string(ts.one.ID) + "/flags"
+	ts.at(testNow.Add(24 * time.Hour)) // its last day
+	keeper.get(history).want(t, 200, "set aside").lacks(t, "the time was over")
+	ts.at(testNow.Add(48 * time.Hour))
+	keeper = ts.as(ts.keeper)
+	keeper.get(history).want(t, 200, "back in the list, the time was over")
+	if csv := keeper.get(history + ".csv").Body; strings.Count(csv, ",aside_over,") != 1 {
+		t.Errorf("journal: %s", csv)
+	}
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("on", last.AddDays(1).String())).want(t, 303)
+	if csv := keeper.get(history + ".csv").Body; strings.Count(csv, ",aside_over,") != 1 {
+		t.Errorf("journal after it ended: %s", csv)
+	}
+}
+
 // A flag that ended before anybody saw it stays until somebody has.
 func TestFlagEndedUnseenStays(t *testing.T) {
 	ts := newTestServer(t)
