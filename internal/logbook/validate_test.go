@@ -173,3 +173,15 @@ func TestRowsValidate(t *testing.T) {
 		}
 	}
 }
+
+// Eggs are never asked whether they are smolts; an answer given is never hidden.
+func TestStagesAbout(t *testing.T) {
+	for _, c := range []struct {
+		believed, answered, last Stage
+	}{{"", "", Smolt}, {GreenEgg, "", Fry}, {EyedEgg, "", Fry}, {Alevin, "", Fry}, {Fry, "", Parr}, {Parr, "", Smolt}, {Smolt, "", Smolt}, {EyedEgg, Smolt, Smolt}} {
+		got := StagesAbout(c.believed, c.answered)
+		if got[0] != GreenEgg || got[len(got)-1] != c.last || len(got) != c.last.Order() {
+			t.Errorf("%q, answered %q: %v", c.believed, c.answered, got)
+		}
+	}
+}

@@ -30,6 +30,7 @@ func (s *Server) classStage(w http.ResponseWriter, r *http.Request) error {
 	if pick := logbook.Stage(r.URL.Query().Get("pick")); pick.Order() > 0 {
 		m.Picked = pick
 	}
+	m.Stages = logbook.StagesAbout(a.Assessment.Stage.Stage, m.Picked)
 	looks := classLooksOf(a)
 	expected := classExpected(a)
 	m.Looks = classLookTable(p, looks)

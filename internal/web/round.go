@@ -343,7 +343,7 @@ func roundRow(p view.Page, t *roundTank, posted bool) view.RoundRow {
 			add(view.TextItem, name, view.CheckFieldLabel(p, name, ""), "numeric", nil)
 		}
 	}
-	add(view.SelectItem, "stage", view.CheckFieldLabel(p, "stage", ""), "", keyedOptions(p.P, logbook.Stages()))
+	add(view.SelectItem, "stage", view.CheckFieldLabel(p, "stage", ""), "", keyedOptions(p.P, logbook.StagesAbout(t.stage, logbook.Stage(t.form.raw("stage")))))
 	add(view.TextItem, "note", view.CheckFieldLabel(p, "note", ""), "", nil)
 	row.Hidden = append(row.Hidden, view.Option{Value: roundField(t, "key"), Label: t.form.raw("key")})
 	for _, c := range t.form.values["was_confirmed"] {

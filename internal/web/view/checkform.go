@@ -25,6 +25,7 @@ type CheckForm struct {
 	Equipment  []CheckEquipment
 	Dead       []Field // likely for the stage
 	DeadOther  []Field
+	Stages     []logbook.Stage // to choose from
 	AskHatched bool
 	AskFood    bool
 	Values     map[string]string
@@ -154,6 +155,7 @@ func (v *CheckForm) AskFor(stage logbook.Stage) {
 	for _, name := range other {
 		v.DeadOther = append(v.DeadOther, v.dead(name))
 	}
+	v.Stages = logbook.StagesAbout(stage, logbook.Stage(v.Values["stage"]))
 	v.AskFood = stage.Order() >= logbook.Fry.Order()
 	v.AskHatched = !v.AskFood && stage != logbook.GreenEgg
 }

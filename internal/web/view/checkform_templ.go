@@ -513,7 +513,7 @@ func CheckFormPage(v CheckForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = StagePick(v.Page, v.Hinted("stage", "", ""), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = StagePick(v.Page, v.Hinted("stage", "", ""), v.Stages, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -53,8 +53,9 @@ type ClassStage struct {
 	Page
 	Top      ClassTop
 	Action   string
-	Picked   logbook.Stage // "" before a choice
-	Result   []string      // about the choice
+	Stages   []logbook.Stage // to choose from
+	Picked   logbook.Stage   // "" before a choice
+	Result   []string        // about the choice
 	Expected []string
 	Looks    DataTable
 	NoLooks  string

@@ -16,7 +16,7 @@ import "reddside/internal/logbook"
 
 // StagePick is the choice of a stage of life by cards with a drawing and one
 // plain sentence. Nothing is selected unless the person has chosen before.
-func StagePick(p Page, f Field, problems Problems) templ.Component {
+func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -120,7 +120,7 @@ func StagePick(p Page, f Field, problems Problems) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		for _, s := range logbook.Stages() {
+		for _, s := range stages {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<label class=\"pick\"><input type=\"radio\" name=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
