@@ -35,9 +35,23 @@ type FindingRow struct {
 	By         string
 }
 
-// schoolTables are the tables of schools, of flags and of photographs.
+// HistoryRow is the old form of a row, kept when it was corrected or taken back.
+type HistoryRow struct {
+	Season   logbook.ID // "" above seasons
+	Table    string
+	Row      logbook.ID
+	Revision int64
+	Was      string // JSON object by column
+	Reason   string
+	At       time.Time
+	Role     logbook.Role
+	By       string
+}
+
+// schoolTables are the tables of schools, of flags, of photographs, and of what
+// rows said before.
 type schoolTables struct {
-	kits, duty, covers, closed, flags, findings, photos *Table
+	kits, duty, covers, closed, flags, findings, photos, history *Table
 }
 
 func newSchoolTables(id, season, on, note Column) schoolTables {
@@ -54,9 +68,9 @@ func newSchoolTables(id, season, on, note Column) schoolTables {
 		kits: &Table{Name: "kits", About: "Ammonia kits of schools.", Refs: inSite, Columns: append([]Column{id, site, {"name", Text, "name on the box", "", ""},
 			{"basis", Text, "what its figures count: N, NH3 or NH4", "", ""}, {"step_mg_l", Number, "between two colours, as printed", "mg/L", ""}}, entryColumns()...)},
 		duty: &Table{Name: "duty", About: "Who looks after the tanks of a school on each weekday.", Refs: inSite, Columns: append(duty, entryColumns()...)},
-		covers: &Table{Name: "covers", About: "Who looks on the days of a holiday; those taken back are left out.", Refs: inSite,
+		covers: &Table{Name: "covers", About: "Who looks on the days of a holiday; those taken back are in history.", Refs: inSite,
 			Columns: append([]Column{id, site, from, to, who, note}, entryColumns()...)},
-		closed: &Table{Name: "closed_days", About: "Days on which a school is closed; those taken back are left out.", Refs: inSite,
+		closed: &Table{Name: "closed_days", About: "Days on which a school is closed; those taken back are in history.", Refs: inSite,
 			Columns: []Column{id, site, from, to, {"label", Text, "why", "", ""}, {"revision", Whole, "1 when first stored; each correction adds one", "", ""}}},
 		flags: &Table{Name: "flags", About: "What the rules raised.", Refs: inSeason, Columns: []Column{id, season, {"rule", Text, "rule", "", ""},
 			{"kind", Text, "act, watch, due or note", "", ""}, {"raised_on", Day, "day on which it was raised", "", ""},
@@ -68,11 +82,16 @@ func newSchoolTables(id, season, on, note Column) schoolTables {
 				{"by_role", Text, "kind of user who told it", "", ""}, {"by_label", Text, "label of that user; never a pupil", "", ""}}},
 		photos: &Table{Name: "photos", About: "Photographs in words; the pictures stay in the logbook.", Refs: inSeason,
 			Columns: append([]Column{id, season, on, {"alt", Text, "what it shows", "", ""}}, entryColumns()...)},
+		history: &Table{Name: "history", About: "What rows said before they were corrected or taken back.", Key: []string{"table", "row_id", "revision"}, Refs: inSeason,
+			Columns: []Column{{"table", Text, "table of the logbook", "", ""}, {"row_id", Text, "identifier of the row", "", ""},
+				{"revision", Whole, "revision of the old form", "", ""}, season, {"was", Text, "old form, a JSON object by column of the logbook", "", ""},
+				{"reason", Text, "why it was replaced", "", ""}, {"replaced_at", Instant, "when it was replaced", "", ""},
+				{"by_role", Text, "kind of user who replaced it", "", ""}, {"by_label", Text, "label of that user; never a pupil", "", ""}}},
 	}
 }
 
 func (t *schoolTables) all() []*Table {
-	return []*Table{t.kits, t.duty, t.covers, t.closed, t.flags, t.findings, t.photos}
+	return []*Table{t.kits, t.duty, t.covers, t.closed, t.flags, t.findings, t.photos, t.history}
 }
 
 // School adds what is kept of a school beside its tanks.
@@ -100,6 +119,17 @@ func (e *Export) School(s *School) error {
 	}
 	for _, c := range s.ClosedDays {
 		if err := e.school.closed.Add(string(c.ID), site, c.From, c.To, c.Reason, c.Revision); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// History adds what rows said before.
+func (e *Export) History(rows []HistoryRow) error {
+	for i := range rows {
+		h := &rows[i]
+		if err := e.school.history.Add(h.Table, string(h.Row), h.Revision, string(h.Season), h.Was, h.Reason, h.At, string(h.Role), h.By); err != nil {
 			return err
 		}
 	}

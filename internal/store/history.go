@@ -28,6 +28,12 @@ func (d *DB) History(ctx context.Context, season logbook.ID) ([]Past, error) {
 	return d.past(ctx, "season_num = (SELECT num FROM season WHERE id = ?)", season)
 }
 
+// HistoryAbove lists the old forms of rows above seasons, oldest first: of a site,
+// its tanks, kits, duty list and closed days, or of everything when site is "".
+func (d *DB) HistoryAbove(ctx context.Context, site logbook.ID) ([]Past, error) {
+	return d.past(ctx, "season_num IS NULL AND (?1 = '' OR row_id = ?1 OR json_extract(row_json, '$.site_id') = ?1)", site)
+}
+
 // RowHistory lists the old forms of one row, oldest first.
 func (d *DB) RowHistory(ctx context.Context, id logbook.ID) ([]Past, error) {
 	return d.past(ctx, "row_id = ?", id)

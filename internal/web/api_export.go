@@ -14,8 +14,8 @@ import (
 )
 
 // Export writes the logbook, as far as the actor may see it, as a zip of CSV
-// files with their description. Left out are secrets of sign-in, the pictures of
-// photographs, old forms of corrected rows, and how the program is set up.
+// files with their description. Left out are secrets of sign-in and the pictures
+// of photographs.
 func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Time, w io.Writer) error {
 	e := report.NewExport()
 	title := "Reddside"
@@ -70,8 +70,32 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 		if err := exportFlags(ctx, db, id, e); err != nil {
 			return err
 		}
+		past, err := db.History(ctx, id)
+		if err != nil {
+			return err
+		}
+		if err := e.History(historyRows(id, past)); err != nil {
+			return err
+		}
+	}
+	past, err := db.HistoryAbove(ctx, actor.SiteID)
+	if err != nil {
+		return err
+	}
+	if err := e.History(historyRows("", past)); err != nil {
+		return err
 	}
 	return e.Write(w, title, now)
+}
+
+func historyRows(season logbook.ID, past []store.Past) []report.HistoryRow {
+	rows := make([]report.HistoryRow, len(past))
+	for i := range past {
+		p := &past[i]
+		rows[i] = report.HistoryRow{Season: season, Table: p.Table, Row: p.RowID, Revision: p.Revision, Was: string(p.Row), Reason: p.Reason,
+			At: p.At, Role: p.By, By: p.ByLabel}
+	}
+	return rows
 }
 
 func exportPlaces(ctx context.Context, db *store.DB, actor logbook.Actor, e *report.Export) error {

@@ -75,6 +75,10 @@ func TestExport(t *testing.T) {
 	day := civil.MustParse("2026-03-01")
 	_, err = f.db.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day, Who: "caretaker"}, testNow, store.Once{})
 	f.must(err)
+	gone, err := f.db.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.alder.ID, From: day, To: day, Who: "Group C"}, testNow, store.Once{})
+	f.must(err)
+	_, err = f.db.UpdateCover(t.Context(), f.coordinator, gone, true, "nobody is there", testNow)
+	f.must(err)
 	_, err = f.db.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"}, []byte{1}, testNow)
 	f.must(err)
 
@@ -115,7 +119,7 @@ func TestExport(t *testing.T) {
 		}
 	}
 	resources, _ := desc["resources"].([]any)
-	if len(resources) != 20 {
+	if len(resources) != 21 {
 		t.Fatalf("%d resources described", len(resources))
 	}
 	for _, r := range resources {
@@ -130,6 +134,18 @@ func TestExport(t *testing.T) {
 		}
 	}
 
+	// What was taken back keeps its old form, and says why and by whom.
+	was := map[string]map[string]string{}
+	for _, r := range tables["history"] {
+		was[r["table"]] = r
+	}
+	if r := was["checks"]; r["reason"] != "wrong tank" || r["by_role"] != "coordinator" || r["season_id"] != string(f.one.ID) || !strings.Contains(r["was"], `"voided":0`) {
+		t.Errorf("history of the check: %v", r)
+	}
+	if r := was["cover"]; r["reason"] != "nobody is there" || r["season_id"] != "" || !strings.Contains(r["was"], "Group C") {
+		t.Errorf("history of the cover: %v", r)
+	}
+
 	for _, r := range tables["flags"] {
 		if r["rule"] == "" || r["raised_on"] == "" {
 			t.Errorf("flag %v", r)
@@ -140,7 +156,7 @@ func TestExport(t *testing.T) {
 	if len(own["sites"]) != 1 || own["sites"][0]["id"] != string(f.birch.ID) || len(own["seasons"]) != 1 || len(own["tanks"]) != 1 || len(own["checks"]) != 0 {
 		t.Errorf("a keeper's export holds more than the keeper may see: %v", own)
 	}
-	if len(own["kits"]) != 0 || len(own["duty"]) != 0 || len(own["photos"]) != 0 || len(own["covers"]) != 1 {
+	if len(own["kits"]) != 0 || len(own["duty"]) != 0 || len(own["photos"]) != 0 || len(own["covers"]) != 1 || len(own["history"]) != 0 {
 		t.Errorf("a keeper's export holds another school: %v", own)
 	}
 }
