@@ -67,6 +67,9 @@ func NewClassSteps(p *i18n.Printer, r *forecast.Result, now *forecast.Day) Class
 	s.Narrow = l.draw("class-steps-n", "narrow", 360, 44, row/2)
 	s.Keys = []ChartKey{{Shape: "past", Text: p.T("class.units.key.past")}, {Shape: "guessed", Text: p.T("class.units.key.guessed")},
 		{Shape: "ahead", Text: p.T("class.units.key.ahead")}}
+	if l.spans()[0].kind == "before" {
+		s.Keys = append([]ChartKey{{Shape: "before", Text: p.T("class.units.key.before")}}, s.Keys...)
+	}
 	return s
 }
 
