@@ -98,12 +98,16 @@ func (s *Server) closedEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.closedForm(w, r, site, c.ID, closedValues(c))
+}
+
+func closedValues(c logbook.ClosedSpan) *form {
 	f := newForm()
 	f.set("from", c.From.String())
 	f.set("to", c.To.String())
 	f.set("reason", c.Reason)
 	f.set("revision", fmt.Sprint(c.Revision))
-	return s.closedForm(w, r, site, c.ID, f)
+	return f
 }
 
 // closedUpdate corrects closed days or takes them back; then the days count as
@@ -126,7 +130,16 @@ func (s *Server) closedUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.closedForm(w, r, site, c.ID, f)
 	}
-	if _, err := s.db.UpdateClosedSpan(r.Context(), v.actor, c, remove, why, v.now); err != nil {
+	_, err = s.db.UpdateClosedSpan(r.Context(), v.actor, c, remove, why, v.now)
+	if isStale(err) {
+		now, site, err := s.closedOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(closedValues(now), now.Revision)
+		return s.closedForm(w, r, site, now.ID, f)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID)+"/duty")

@@ -59,12 +59,16 @@ func (s *Server) dutyShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.renderDuty(w, r, site, &l, dutyValues(&l.Week))
+}
+
+func dutyValues(week *logbook.DutyWeek) *form {
 	f := newForm()
-	for d, who := range l.Week.Who {
+	for d, who := range week.Who {
 		f.set(logbook.DutyField(time.Weekday(d)), who)
 	}
-	f.set("revision", fmt.Sprint(l.Week.Revision))
-	return s.renderDuty(w, r, site, &l, f)
+	f.set("revision", fmt.Sprint(week.Revision))
+	return f
 }
 
 // renderDuty shows the week as a form, the covers and the closed days.
@@ -88,7 +92,7 @@ func (s *Server) renderDuty(w http.ResponseWriter, r *http.Request, site logbook
 				return day.Label
 			}
 		}
-		return ""
+		return v.p.T("entry.revision")
 	})
 	for _, c := range l.Coming(today) {
 		m.Covers = append(m.Covers, view.DutyLine{Text: v.p.T("duty.cover_line", logbook.Args{"From": c.From, "To": c.To, "Who": c.Who}), Note: c.Note,
@@ -97,7 +101,7 @@ func (s *Server) renderDuty(w http.ResponseWriter, r *http.Request, site logbook
 	m.Closed = closedLines(v.p, path, spans)
 	status := http.StatusOK
 	if m.Error = len(m.Problems) > 0; m.Error {
-		status = http.StatusUnprocessableEntity
+		status = statusWith(f.problems)
 	}
 	return s.render(w, r, status, view.DutyPageView(m))
 }
@@ -128,15 +132,22 @@ func (s *Server) dutySave(w http.ResponseWriter, r *http.Request) error {
 		week.Who[d] = f.text(logbook.DutyField(time.Weekday(d)))
 	}
 	f.add(week.Validate())
-	if len(f.problems) > 0 {
+	stale := false
+	if len(f.problems) == 0 {
+		if _, err = s.db.SaveDutyWeek(r.Context(), v.actor, week, v.now); err != nil && !isStale(err) {
+			return err
+		}
+		stale = err != nil
+	}
+	if stale || len(f.problems) > 0 {
 		l, err := s.db.DutyList(r.Context(), site.ID)
 		if err != nil {
 			return err
 		}
+		if stale {
+			f.meanwhile(dutyValues(&l.Week), l.Week.Revision)
+		}
 		return s.renderDuty(w, r, site, &l, f)
-	}
-	if _, err := s.db.SaveDutyWeek(r.Context(), v.actor, week, v.now); err != nil {
-		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID)+"/duty")
 }
@@ -249,13 +260,17 @@ func (s *Server) coverEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.coverForm(w, r, site, c.ID, coverValues(c))
+}
+
+func coverValues(c logbook.Cover) *form {
 	f := newForm()
 	f.set("from", c.From.String())
 	f.set("to", c.To.String())
 	f.set("who", c.Who)
 	f.set("note", c.Note)
 	f.set("revision", fmt.Sprint(c.Revision))
-	return s.coverForm(w, r, site, c.ID, f)
+	return f
 }
 
 func (s *Server) coverUpdate(w http.ResponseWriter, r *http.Request) error {
@@ -276,7 +291,16 @@ func (s *Server) coverUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.coverForm(w, r, site, c.ID, f)
 	}
-	if _, err := s.db.UpdateCover(r.Context(), v.actor, c, remove, why, v.now); err != nil {
+	_, err = s.db.UpdateCover(r.Context(), v.actor, c, remove, why, v.now)
+	if isStale(err) {
+		now, site, err := s.coverOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(coverValues(now), now.Revision)
+		return s.coverForm(w, r, site, now.ID, f)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID)+"/duty")

@@ -83,7 +83,7 @@ func (s *Server) formPage(r *http.Request, b *items, verb, nav, action, cancel s
 func (s *Server) showForm(w http.ResponseWriter, r *http.Request, v view.FormPage, b *items, problems []logbook.Problem) error {
 	status := http.StatusOK
 	if len(problems) > 0 {
-		status, v.Error = http.StatusUnprocessableEntity, true
+		status, v.Error = statusWith(problems), true
 		v.Problems = b.problems(problems)
 	}
 	return s.render(w, r, status, view.FormPageView(v))
@@ -190,7 +190,16 @@ func (s *Server) siteUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.siteEditForm(w, r, site, f, site.Revision)
 	}
-	if _, err := s.db.UpdateSite(r.Context(), v.actor, site, v.now); err != nil {
+	_, err = s.db.UpdateSite(r.Context(), v.actor, site, v.now)
+	if isStale(err) {
+		now, err := s.siteOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(siteForm(now), now.Revision)
+		return s.siteEditForm(w, r, now, f, now.Revision)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID))
@@ -270,7 +279,16 @@ func (s *Server) tankUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.tankEditForm(w, r, t, site, f)
 	}
-	if _, err := s.db.UpdateTank(r.Context(), v.actor, t, v.now); err != nil {
+	_, err = s.db.UpdateTank(r.Context(), v.actor, t, v.now)
+	if isStale(err) {
+		now, site, err := s.tankOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(tankForm(now, site), now.Revision)
+		return s.tankEditForm(w, r, now, site, f)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/sites/"+string(site.ID))

@@ -73,7 +73,12 @@ func (s *Server) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.db.CorrectDelivery(r.Context(), v.actor, d.ID, revision, changed, reason, v.now, after); err != nil {
+	_, err = s.db.CorrectDelivery(r.Context(), v.actor, d.ID, revision, changed, reason, v.now, after)
+	if now := current[logbook.Delivery](err); now != nil {
+		f.meanwhile(deliveryForm(*now, season.Site), now.Revision)
+		return s.deliveryEditForm(w, r, *now, season, f, now.Revision)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/seasons/"+string(season.ID))

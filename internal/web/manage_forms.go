@@ -151,10 +151,18 @@ func (b *items) problems(ps []logbook.Problem) view.Problems {
 		return slices.IndexFunc(b.list, func(it view.FormItem) bool { return it.Name == field })
 	}
 	ps = slices.Clone(ps)
+	for i := range ps {
+		if ps[i].Key == keyMeanwhile || ps[i].Key == keyMeanwhileEmpty {
+			ps[i] = b.storedNow(ps[i])
+		}
+	}
 	slices.SortStableFunc(ps, func(x, y logbook.Problem) int { return cmp.Compare(place(x.Field), place(y.Field)) })
 	return showProblems(b.p, ps, func(field string) string {
 		if i := place(field); i >= 0 {
 			return b.list[i].Label
+		}
+		if field == "revision" {
+			return b.p.T("entry.revision")
 		}
 		return b.p.T(b.prefix + "." + field)
 	})

@@ -90,7 +90,16 @@ func (s *Server) lotUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.lotEditForm(w, r, l, f)
 	}
-	if _, err := s.db.UpdateLot(r.Context(), v.actor, l, v.now); err != nil {
+	_, err = s.db.UpdateLot(r.Context(), v.actor, l, v.now)
+	if isStale(err) {
+		now, err := s.lotOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(lotForm(now), now.Edits)
+		return s.lotEditForm(w, r, now, f)
+	}
+	if err != nil {
 		return err
 	}
 	return s.saved(w, r, "/lots")
@@ -203,12 +212,16 @@ func (s *Server) seasonEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.seasonEditForm(w, r, season, seasonForm(season))
+}
+
+func seasonForm(season *logbook.Season) *form {
 	f := newForm()
 	f.set("label", season.Label)
 	f.set("release_from", season.ReleaseFrom.String())
 	f.set("release_by", season.ReleaseBy.String())
 	f.set("closed_on", season.ClosedOn.String())
-	return s.seasonEditForm(w, r, season, f)
+	return f
 }
 
 func (s *Server) seasonEditForm(w http.ResponseWriter, r *http.Request, season *logbook.Season, f *form) error {
@@ -243,7 +256,16 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.problems) > 0 {
 		return s.seasonEditForm(w, r, season, f)
 	}
-	if _, err := s.db.UpdateSeason(r.Context(), v.actor, changed, v.now); err != nil {
+	_, err = s.db.UpdateSeason(r.Context(), v.actor, changed, v.now)
+	if isStale(err) {
+		now, err := s.seasonOf(r)
+		if err != nil {
+			return err
+		}
+		f.meanwhile(seasonForm(now), now.Edits)
+		return s.seasonEditForm(w, r, now, f)
+	}
+	if err != nil {
 		return err
 	}
 	if err := s.syncFlags(r.Context(), v.actor, season.ID, v.now); err != nil {
