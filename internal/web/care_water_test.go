@@ -105,6 +105,15 @@ func TestWaterVerdict(t *testing.T) {
 			t.Errorf("%s: %q, want %q first", c.name, got, c.want)
 		}
 	}
+	// A test of long ago says little of the water of today.
+	ts := newTestServer(t)
+	careTests(ts, func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](0.5) })
+	for day, want := range map[int]string{14: "The water is fine", 15: "Test the water: the newest test is 15 days old"} {
+		ts.at(testNow.AddDate(0, 0, day))
+		if got := plainText(ts.as(ts.keeper).get(seasonPath(ts.one, "water")).doc(t).Find(".care-answer .headline").First().Text()); !strings.HasPrefix(got, want) {
+			t.Errorf("day %d: %q, want %q first", day, got, want)
+		}
+	}
 	p, _ := verdict(func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) })
 	p.want(t, 200, "Outside the limit. 0.0214", "Fine. 7.6", "6.5 to 8.5 is wanted here", "from memory").lacks(t, "https://", "http://www")
 }

@@ -14,10 +14,9 @@ import (
 // waterVerdict says of the newest tests what the limits in force say.
 type waterVerdict struct {
 	*waterTests
-	outside  map[rules.Limit]rules.WaterJudgement
-	perhaps  bool // the kit's error reaches past the limit of ammonia
-	stage    logbook.Stage
-	together logbook.Check
+	outside map[rules.Limit]rules.WaterJudgement
+	perhaps bool // the kit's error reaches past the limit of ammonia
+	stage   logbook.Stage
 }
 
 // verdictLimits are the limits in force of each test: the low ones, then the high.
@@ -32,28 +31,21 @@ var verdictLimits = map[string]struct{ low, high []rules.Limit }{
 // judgeNewest judges the newest of each test as if they were of one check.
 func (k *waterTests) judgeNewest() *waterVerdict {
 	v := &waterVerdict{waterTests: k, outside: map[rules.Limit]rules.WaterJudgement{}, stage: k.Assessment.Stage.Stage}
-	c := &v.together
-	newest := func(x *logbook.Check) bool {
-		if x != nil {
-			c.On = civil.Max(c.On, x.On)
-		}
-		return x != nil
-	}
-	if newest(k.ph) {
+	c := logbook.Check{On: v.newestOn(), Temperature: k.t}
+	if k.ph != nil {
 		c.PH = k.ph.PH
 	}
-	if newest(k.nitrite) {
+	if k.nitrite != nil {
 		c.Nitrite = k.nitrite.Nitrite
 	}
-	if newest(k.nitrate) {
+	if k.nitrate != nil {
 		c.Nitrate = k.nitrate.Nitrate
 	}
-	if newest(k.oxygen) {
+	if k.oxygen != nil {
 		c.Oxygen = k.oxygen.Oxygen
 	}
-	c.Temperature = k.t
-	checks := []logbook.Check{*c}
-	if newest(k.tan) && k.known() {
+	checks := []logbook.Check{c}
+	if k.known() {
 		a := logbook.Check{On: k.tan.On, TAN: k.tan.TAN}
 		t, ph := k.withAmmonia()
 		a.Temperature, a.PH = units.Some(t), units.Some(ph)
@@ -125,6 +117,20 @@ func (v *waterVerdict) about(test, value string) string {
 	return strings.Join([]string{v.p.T("care_water.is." + is), value + ".", v.p.T(key, args)}, " ")
 }
 
+// waterTestDays is how old the newest test may be before the page asks for another
+// one first (common practice, no source: test weekly, and one week may be missed).
+const waterTestDays = 14
+
+// newestOn is the day of the newest test.
+func (v *waterVerdict) newestOn() (on civil.Date) {
+	for _, c := range []*logbook.Check{v.tan, v.ph, v.oxygen, v.nitrite, v.nitrate} {
+		if c != nil {
+			on = civil.Max(on, c.On)
+		}
+	}
+	return on
+}
+
 // answer says in one sentence what to do about the water today.
 func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	p, a := v.p, &view.CareAnswer{}
@@ -159,6 +165,9 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 		a.Lines = append(a.Lines, p.T("care_water.verdict.perhaps"))
 	case len(a.Lines) == 0:
 		a.Lines = append(a.Lines, p.T("care_water.verdict.fine"))
+	}
+	if old := v.Today.Sub(v.newestOn()); old > waterTestDays {
+		a.Lines = append([]string{p.T("care_water.verdict.old", logbook.Args{"Count": old})}, a.Lines...)
 	}
 	a.Headline, a.Lines = a.Lines[0], a.Lines[1:]
 	if part > 0 {
