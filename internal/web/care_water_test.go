@@ -64,7 +64,7 @@ func TestWaterTestsAndTraps(t *testing.T) {
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "water")).want(t, 404)
 	ts.as(ts.keeper).get(seasonPath(ts.two, "water")).want(t, 200, "No water test is in the log", "Test ammonia, pH and temperature first")
 	b.lang = "fr"
-	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dernières analyses").lacks(t, "[care")
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dernières analyses", "10 févr. Il faut ici").lacks(t, "[care", "..")
 }
 
 // The page says in one sentence what to do before it shows why. Stock limits are

@@ -114,7 +114,7 @@ func (v *waterVerdict) about(test, value string) string {
 	} else {
 		key = "care_water.in_force.low"
 	}
-	return strings.Join([]string{v.p.T("care_water.is." + is), value + ".", v.p.T(key, args)}, " ")
+	return strings.Join([]string{v.p.T("care_water.is." + is), strings.TrimSuffix(value, ".") + ".", v.p.T(key, args)}, " ")
 }
 
 // waterTestDays is how old the newest test may be before the page asks for another
