@@ -91,7 +91,7 @@ func (d *doubts) water(from, to float64, e Event) []part {
 	if h := to - math.Max(from, float64(l.k)+0.5); h > 0 && slope > now {
 		s := slope - now // slope summed over the days ahead
 		drift := d.temps.drift*d.temps.drift*(h/3+recentDays/2.0) +
-			square(d.temps.trend*trendMean(h))
+			square(d.temps.trend*trendMean(h, d.temps.trendDays()))
 		v := d.set.meanVar(h) + drift
 		if !d.temps.told.OK && !d.temps.follows {
 			v += d.set.meanVar(recentDays) // the middle itself is only estimated
@@ -136,14 +136,11 @@ func shares(parts []part, rate float64) []Part {
 	return out
 }
 
-// trendDays is for how long a recent trend may well go on; local choice.
-const trendDays = 30
-
 // trendMean is how many days' worth of trend the mean of the next h days may be
-// off by: the trend goes on for trendDays and then stops.
-func trendMean(h float64) float64 {
-	if h <= trendDays {
+// off by: the trend goes on for some days and then stops.
+func trendMean(h, days float64) float64 {
+	if h <= days {
 		return h/2 + recentDays/2.0
 	}
-	return trendDays*(1-trendDays/(2*h)) + recentDays/2.0
+	return days*(1-days/(2*h)) + recentDays/2.0
 }

@@ -5,6 +5,7 @@ import (
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
+	"reddside/internal/units"
 )
 
 func TestHusbandryDates(t *testing.T) {
@@ -54,6 +55,26 @@ func TestHusbandryDates(t *testing.T) {
 		if d.Kind == DueBasket {
 			t.Error("the basket is open already")
 		}
+	}
+}
+
+// A chiller that drifts is mended: its trend widens the window less than the same
+// trend in water that nobody cools, and still widens it.
+func TestTrendOfAChilledTank(t *testing.T) {
+	width := func(chiller bool, perDay float64) int {
+		s := steady(logbook.AtlanticSalmon, 30, 6)
+		s.Tank.HasChiller = chiller
+		for i := range s.Checks {
+			if from := i - 16; from > 0 {
+				s.Checks[i].Temperature.V += units.Celsius(perDay * float64(from))
+			}
+		}
+		w := Compute(Input{Season: s, Today: day0.AddDays(29)}).Hatch
+		return w.P90.Sub(w.P10)
+	}
+	still, chilled, open := width(true, 0), width(true, 0.1), width(false, 0.1)
+	if !(still < chilled && chilled < open) {
+		t.Errorf("windows of %d days without a trend, %d chilled, %d open; want rising", still, chilled, open)
 	}
 }
 

@@ -295,6 +295,17 @@ func (t *temperatures) gapVar(n int, set Settings) float64 {
 	return set.meanVar(float64(n))*(1-math.Pow(set.DayRho, float64(n+1))) + t.drift*t.drift*float64(n)/12
 }
 
+// trendDays is for how long a recent trend may well go on, in days; local choices.
+// Water that nobody cools follows the season. Where there is a chiller, a drift of
+// 0.2 C a day is flagged after 9 days (science notes, S6) and mended: a trend over
+// two weeks that is still there has not much longer to go.
+func (t *temperatures) trendDays() float64 {
+	if t.season.Tank.HasChiller {
+		return 7
+	}
+	return 30
+}
+
 // trendNow returns how fast the tank has warmed or cooled over the last two
 // weeks, C per day: the slope between the means of the last week and the one
 // before, nothing for a tank that follows its setpoint.
