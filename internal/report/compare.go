@@ -81,26 +81,51 @@ type FunnelLimit struct {
 	Low95, High95, Low998, High998, Centre float64
 }
 
-// Compare puts seasons that are alike side by side at the four gates. today
-// tells the date on the wall of a season's own school. Groups come by label,
-// newest first, then by name.
-func Compare(seasons []*logbook.Season, today func(*logbook.Season) civil.Date) []Compared {
-	groups := map[Alike][]*logbook.Season{}
-	for _, s := range seasons {
-		if len(s.Deliveries) > 0 && !s.StartedOn().After(today(s)) {
-			k := alikeOf(s)
-			groups[k] = append(groups[k], s)
+// Comparison gathers seasons that are alike, to be put side by side at the four
+// gates. It keeps of a season no more than the gates ask for. The zero value is
+// ready for use.
+type Comparison struct {
+	groups map[Alike]*gathered
+}
+
+type gathered struct {
+	tanks int
+	gates map[Gate][]GateTank
+}
+
+// Add looks at a season up to a day, the date on the wall of its school.
+func (c *Comparison) Add(s *logbook.Season, today civil.Date) {
+	if len(s.Deliveries) == 0 || s.StartedOn().After(today) {
+		return
+	}
+	if c.groups == nil {
+		c.groups = map[Alike]*gathered{}
+	}
+	k := alikeOf(s)
+	g := c.groups[k]
+	if g == nil {
+		g = &gathered{gates: map[Gate][]GateTank{}}
+		c.groups[k] = g
+	}
+	g.tanks++
+	for _, gate := range Gates() {
+		if t, ok := gateTank(gate, s, today); ok {
+			g.gates[gate] = append(g.gates[gate], t)
 		}
 	}
+}
+
+// Groups returns the seasons side by side: by label, newest first, then by name.
+func (c *Comparison) Groups() []Compared {
 	var out []Compared
-	for k, list := range groups {
-		c := Compared{Alike: k, Tanks: len(list)}
-		for _, g := range Gates() {
-			if r, ok := atGate(g, list, today); ok {
-				c.Gates = append(c.Gates, r)
+	for k, g := range c.groups {
+		x := Compared{Alike: k, Tanks: g.tanks}
+		for _, gate := range Gates() {
+			if r, ok := atGate(gate, g.gates[gate]); ok {
+				x.Gates = append(x.Gates, r)
 			}
 		}
-		out = append(out, c)
+		out = append(out, x)
 	}
 	slices.SortFunc(out, func(x, y Compared) int {
 		return cmp.Or(strings.Compare(y.Label, x.Label), strings.Compare(string(x.Species), string(y.Species)),
@@ -114,22 +139,22 @@ func alikeOf(s *logbook.Season) Alike {
 	return Alike{Label: name(s.Label), Species: s.Lot.Species, Supplier: name(s.Lot.Supplier), Stock: name(s.Lot.Stock), Stage: s.Deliveries[0].Stage}
 }
 
+// gateTank is how a season passed a gate; ok is false when it has not, or when its
+// totals say nothing sound.
+func gateTank(g Gate, s *logbook.Season, today civil.Date) (t GateTank, ok bool) {
+	on := gateDay(s, g, today)
+	if on.IsZero() {
+		return t, false
+	}
+	a, sound := AliveOf(s.TotalsOn(on))
+	return GateTank{SeasonID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, On: on, Start: a.Start, Alive: a.Left,
+		Share: float64(a.Left) / float64(a.Start)}, sound
+}
+
 // atGate compares the tanks that have passed a gate; ok is false with fewer than
 // two.
-func atGate(g Gate, list []*logbook.Season, today func(*logbook.Season) civil.Date) (r GateResult, ok bool) {
-	r.Gate = g
-	for _, s := range list {
-		on := gateDay(s, g, today(s))
-		if on.IsZero() {
-			continue
-		}
-		a, sound := AliveOf(s.TotalsOn(on))
-		if !sound {
-			continue
-		}
-		r.Tanks = append(r.Tanks, GateTank{SeasonID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, On: on, Start: a.Start, Alive: a.Left,
-			Share: float64(a.Left) / float64(a.Start)})
-	}
+func atGate(g Gate, tanks []GateTank) (r GateResult, ok bool) {
+	r.Gate, r.Tanks = g, slices.Clone(tanks)
 	if len(r.Tanks) < 2 {
 		return r, false
 	}

@@ -45,7 +45,7 @@ func programme(rng *rand.Rand, n, bad int) []*logbook.Season {
 // method is checked against R by the row funnel_betabinomial in package stats.
 func TestCompareHundredTanks(t *testing.T) {
 	all := programme(rand.New(rand.NewPCG(1, 2)), 100, 4)
-	got := Compare(all, func(*logbook.Season) civil.Date { return onDay(75) })
+	got := compared(all)
 	if len(got) != 1 || got[0].Tanks != 100 || len(got[0].Gates) != 2 {
 		t.Fatalf("%d groups: %+v", len(got), got)
 	}
@@ -75,13 +75,13 @@ func TestCompareHundredTanks(t *testing.T) {
 
 func TestCompareNamesNobodyAmongFew(t *testing.T) {
 	all := programme(rand.New(rand.NewPCG(3, 4)), stats.FunnelMinTanks-1, 2)
-	g := Compare(all, func(*logbook.Season) civil.Date { return onDay(75) })[0].Gates[0]
+	g := compared(all)[0].Gates[0]
 	if g.Named || g.Low != 0 || len(g.Bands) == 0 {
 		t.Errorf("19 tanks: %+v", g)
 	}
 	all = programme(rand.New(rand.NewPCG(3, 4)), 30, 2)
 	all[9].Deliveries[0].Count, all[9].Checks[0].DeadEggs = stats.FunnelMinAnimals-1, units.Some(0)
-	if g := Compare(all, func(*logbook.Season) civil.Date { return onDay(75) })[0].Gates[0]; g.Named || g.Low != 0 {
+	if g := compared(all)[0].Gates[0]; g.Named || g.Low != 0 {
 		t.Errorf("a tank of 29: %+v", g)
 	}
 }
@@ -92,7 +92,7 @@ func TestCompareOnlyWhatIsAlike(t *testing.T) {
 	all[1].Lot.Supplier = "Another hatchery"
 	all[2].Label = "2024-25"
 	all[3].Deliveries[0].Stage = logbook.GreenEgg
-	got := Compare(all, func(*logbook.Season) civil.Date { return onDay(75) })
+	got := compared(all)
 	if len(got) != 5 || got[4].Label != "2024-25" {
 		t.Fatalf("%+v", got)
 	}
@@ -121,4 +121,13 @@ func TestGateDays(t *testing.T) {
 	if got := gateDay(s, GateMidFry, onDay(120)); !got.IsZero() {
 		t.Errorf("released before mid-fry, but %s", got)
 	}
+}
+
+// compared puts seasons side by side as of day 75.
+func compared(all []*logbook.Season) []Compared {
+	var c Comparison
+	for _, s := range all {
+		c.Add(s, onDay(75))
+	}
+	return c.Groups()
 }

@@ -9,7 +9,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -30,17 +29,16 @@ func (s *Server) compareShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var all []*logbook.Season
+	var all report.Comparison
 	if err := s.db.LoadSeasons(r.Context(), newestLabels(heads, compareLabels), func(season *logbook.Season) error {
-		season.Readings, season.Voided = nil, nil // survival does not look at them
-		all = append(all, season)
+		all.Add(season, s.today(season.Site, v.now))
 		return nil
 	}); err != nil {
 		return err
 	}
 	m := view.ComparePage{Page: s.newPage(r, "compare.title", "board")}
 	m.Styles = []string{"tank.css", "compare.css"}
-	for i, c := range report.Compare(all, func(x *logbook.Season) civil.Date { return s.today(x.Site, v.now) }) {
+	for i, c := range all.Groups() {
 		if c.Tanks > 1 {
 			m.Groups = append(m.Groups, compareGroup(v.p, c, i))
 		}

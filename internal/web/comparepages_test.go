@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
 	"reddside/internal/units"
@@ -35,7 +34,7 @@ var funnelDots = regexp.MustCompile(`<circle class="tank" cx="([\d.]+)" cy="([\d
 // An invented programme of a hundred tanks, three of them bad.
 func TestCompareHundredTanksOnThePage(t *testing.T) {
 	ts, rng := newTestServer(t), rand.New(rand.NewPCG(11, 12))
-	var all []*logbook.Season
+	var all report.Comparison
 	for i := range 100 {
 		eggs, p := 60+rng.IntN(200), 1/(1+math.Exp(-2.6-0.4*rng.NormFloat64()))
 		if i%40 == 7 {
@@ -51,9 +50,9 @@ func TestCompareHundredTanksOnThePage(t *testing.T) {
 		s.Site.Name, s.Tank.Name = fmt.Sprintf("School %02d", 99-i), "Tank"
 		s.Deliveries = []logbook.Delivery{{On: testToday.AddDays(-40), Count: eggs, Stage: logbook.EyedEgg}}
 		s.Checks = []logbook.Check{{On: testToday.AddDays(-9), DeadEggs: units.Some(dead), Stage: logbook.Alevin}}
-		all = append(all, s)
+		all.Add(s, testToday)
 	}
-	groups := report.Compare(all, func(*logbook.Season) civil.Date { return testToday })
+	groups := all.Groups()
 	if len(groups) != 1 {
 		t.Fatal(len(groups))
 	}
