@@ -46,8 +46,20 @@ func (s *Server) newPage(r *http.Request, titleKey, nav string) view.Page {
 	return view.Page{
 		P: v.p, Title: v.p.T(titleKey), Assets: s.assets.prefix, Path: s.pathBack(r), Nav: nav,
 		Role: v.actor.Role, Device: v.device, Label: v.actor.Label, Invented: v.programme.Invented,
-		Notice: s.popNotice(r, v),
+		Notice: s.popNotice(r, v), Others: s.otherLanguages(v.p.Lang()),
 	}
+}
+
+// otherLanguages are those that a page can be read in beside its own, each by the
+// name that it has for itself.
+func (s *Server) otherLanguages(own string) []view.Option {
+	var out []view.Option
+	for _, l := range s.cat.Languages() {
+		if l != own {
+			out = append(out, view.Option{Value: l, Label: s.cat.Printer(l, units.Cel).T("language." + l)})
+		}
+	}
+	return out
 }
 
 // pathBack is the address at which the page of a request can be opened again: the

@@ -10,9 +10,10 @@ import (
 // Page is what every page has: who reads it, in which language, and where it is.
 type Page struct {
 	P        *i18n.Printer
-	Title    string // already in the reader's language
-	Assets   string // path prefix of static files, with the content hash
-	Path     string // of this page, for the language switch
+	Title    string   // already in the reader's language
+	Assets   string   // path prefix of static files, with the content hash
+	Path     string   // of this page, for the language switch
+	Others   []Option // the other languages: tag, and what the language calls itself
 	Role     logbook.Role
 	Label    string // who is signed in
 	Device   bool   // a paired tablet: there is nobody to sign out
