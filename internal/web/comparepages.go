@@ -110,16 +110,18 @@ func compareTable(p *i18n.Printer, k report.GateResult) view.DataTable {
 		t.Columns = append(t.Columns, view.DataColumn{Label: p.T("compare.col." + c), Number: i > 1 && i < 7})
 	}
 	for _, x := range k.Tanks {
-		says := ""
+		// A few tanks do not tell how much tanks differ: nothing is evened out.
+		says, shrunk, likely := "", "–", "–"
 		if k.Named {
+			shrunk = inHundred(p, x.Shrunk)
+			likely = p.T("survival.stage.between", logbook.Args{"Lower": inHundred(p, x.ShrunkBetween.Lower), "Upper": inHundred(p, x.ShrunkBetween.Upper)})
 			says = p.T("compare.inside")
 			if x.Low {
 				says = p.T("compare.low")
 			}
 		}
 		t.Rows = append(t.Rows, []string{x.Tank + ", " + x.Site, p.DateShort(x.On), p.Count(x.Start), p.Count(x.Alive), inHundred(p, x.Share),
-			inHundred(p, x.Shrunk), p.T("survival.stage.between", logbook.Args{"Lower": inHundred(p, x.ShrunkBetween.Lower),
-				"Upper": inHundred(p, x.ShrunkBetween.Upper)}), says})
+			shrunk, likely, says})
 	}
 	return t
 }

@@ -324,8 +324,14 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 			http.Redirect(w, r, thresholdPath(c.limit, c.species, c.stage), http.StatusSeeOther)
 			return nil
 		}
-		// The limits of somebody who saved meanwhile may not go with this one.
-		if !in.thresholdRefused(v.p, c.row.Unit, err) {
+		// The limits of somebody who saved meanwhile may not go with this one, or
+		// are of this very limit: the page shows them beside what was typed.
+		if isStale(err) {
+			in.fail("value", "error.stale", nil)
+			if c, err = s.chosenOf(r); err != nil {
+				return err
+			}
+		} else if !in.thresholdRefused(v.p, c.row.Unit, err) {
 			return err
 		}
 	}
@@ -336,7 +342,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 	m.Value.Value, m.Reason.Value = in.raw("value"), in.raw("reason")
 	status := http.StatusOK
 	if len(in.problems) > 0 {
-		m.Error, status = true, http.StatusUnprocessableEntity
+		m.Error, status = true, statusWith(in.problems)
 		m.Problems = showProblems(v.p, in.problems, func(f string) string { return v.p.T("threshold." + f) })
 	} else {
 		back, err := s.lookBack(r.Context(), v.now, c.profile, changed)

@@ -54,7 +54,10 @@ func TestThresholdPages(t *testing.T) {
 		t.Error("another limit changed")
 	}
 	// Somebody else changed it meanwhile.
-	boss.post(path, fields("value", "7.3", "reason", "other", "do", "save", "revision", "0")).want(t, 409)
+	stale := boss.post(path, fields("value", "7.3", "reason", "other words", "do", "save", "revision", "0")).want(t, 409, "Somebody changed this in the meantime", `value="7.3"`, "other words")
+	if got := stale.hidden().Get("revision"); got == "0" {
+		t.Error("the form that comes back cannot be saved")
+	}
 	boss.post(path, fields("reason", "back to the papers", "do", "stock", "revision", "1")).want(t, 303)
 	boss.get(path).want(t, 200, "back to the papers", "cold stream stock", "back to the stock value")
 	keeper.get(path).want(t, 403)
