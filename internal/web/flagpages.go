@@ -2,12 +2,14 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/web/view"
 )
@@ -58,11 +60,21 @@ func (s *Server) flagDone(w http.ResponseWriter, r *http.Request, notice string,
 	return nil
 }
 
+// grown reports whether a flag is more urgent by now than on the page that a
+// person saw. A form that does not say what it showed is taken at its word.
+func grown(f *store.Flag, shown string) bool {
+	was := rules.Kind(shown)
+	return slices.Contains(rules.Kinds(), was) && rules.Kind(f.Kind).Order() < was.Order()
+}
+
 func (s *Server) flagSee(w http.ResponseWriter, r *http.Request) error {
 	v := visitOf(r)
 	f, _, err := s.flagOf(r)
 	if err != nil {
 		return err
+	}
+	if grown(&f, r.PostFormValue("kind")) {
+		return s.flagDone(w, r, v.p.T("flag.grown"), f.SeasonID)
 	}
 	if f, err = s.db.SeeFlag(r.Context(), v.actor, f.ID, v.now); err != nil {
 		return err
@@ -119,7 +131,7 @@ func (s *Server) flagAsideForm(r *http.Request, f *store.Flag, season *logbook.S
 		back = asked
 	}
 	m := view.FormPage{Page: s.newPage(r, "flag.aside.title", "board"), Action: "/flags/" + string(f.ID) + "/aside",
-		Submit: p.T("flag.aside.submit"), Cancel: back, Hidden: []view.Option{{Value: "back", Label: back}},
+		Submit: p.T("flag.aside.submit"), Cancel: back, Hidden: []view.Option{{Value: "back", Label: back}, {Value: "kind", Label: f.Kind}},
 		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + saidThen(p, f.Rule, f.Args)}
 	m.Items = []view.FormItem{
 		{Kind: view.AreaItem, Field: view.Field{Name: "reason", Label: p.T("flag.aside.reason"), Hint: p.T("flag.aside.reason_hint")}},
@@ -143,6 +155,9 @@ func (s *Server) flagAside(w http.ResponseWriter, r *http.Request) error {
 	}
 	today := s.today(season.Site, v.now)
 	a := readAside(in, latestRest(&f, today), today)
+	if grown(&f, in.raw("kind")) {
+		in.fail("reason", "flag.grown", nil)
+	}
 	if len(in.problems) > 0 {
 		m := s.flagAsideForm(r, &f, season, today)
 		m.Error = true

@@ -110,6 +110,23 @@ func TestFlagLifeOnPages(t *testing.T) {
 	keeper.post(aside, fields("reason", "x", "how", "once")).want(t, 409)
 }
 
+// What a person saw was a watch; by the time of the tap it is to act on: the flag
+// stays unseen, and nothing of a rest that was typed is lost.
+func TestFlagThatGrewIsNotSeen(t *testing.T) {
+	ts := newTestServer(t)
+	keeper := ts.as(ts.keeper)
+	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	f := ts.flagOn(ts.one, "chiller")
+	tank, path := "/seasons/"+string(ts.one.ID), "/flags/"+string(f.ID)
+	less := map[string]string{"act": "watch", "watch": "due"}[f.Kind]
+	keeper.post(path+"/seen", fields("back", tank, "kind", less)).want(t, 303)
+	keeper.get(tank).want(t, 200, "Nobody has seen it yet", "more urgent by now")
+	until := ts.load(ts.one).Checks[0].On.AddDays(1).String()
+	keeper.post(path+"/aside", fields("reason", "part ordered", "how", "day", "until", until, "kind", less)).want(t, 422, "more urgent by now", "part ordered")
+	keeper.post(path+"/seen", fields("back", tank, "kind", f.Kind)).want(t, 303)
+	keeper.get(tank).want(t, 200, "Seen by Keeper").lacks(t, "Nobody has seen it yet")
+}
+
 // A rest that runs out is in the journal on the day after its last, and only when
 // nothing else ended it before.
 func TestRestRunsOut(t *testing.T) {
