@@ -223,3 +223,23 @@ func (s *Server) releaseRows() rowKind[logbook.ReleaseRecord] {
 		},
 	}
 }
+
+// currentOf returns the stored row that an error carries, as JSON shows it.
+func currentOf(err error) any {
+	if x := current[logbook.Check](err); x != nil {
+		return checkJSON(x)
+	}
+	if x := current[logbook.Event](err); x != nil {
+		return eventJSON(x)
+	}
+	if x := current[logbook.Delivery](err); x != nil {
+		return deliveryJSON(x)
+	}
+	if x := current[logbook.Sample](err); x != nil {
+		return sampleJSON(x)
+	}
+	if x := current[logbook.ReleaseRecord](err); x != nil {
+		return releaseJSON(x)
+	}
+	return nil
+}

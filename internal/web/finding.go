@@ -22,8 +22,8 @@ func newestFindings(all []store.FlagFinding) findings {
 	return out
 }
 
-// line says what was found of a flag; ok is false when nobody has said it.
-func (fs findings) line(p *i18n.Printer, id logbook.ID, site logbook.Site) (line string, ok bool) {
+// findingLine says what was found of a flag; ok is false when nobody has said it.
+func findingLine(fs findings, p *i18n.Printer, id logbook.ID, site logbook.Site) (line string, ok bool) {
 	f := fs[id]
 	if f == nil {
 		return "", false

@@ -70,9 +70,9 @@ func (l flagLives) awaken(a *rules.Assessment) (aside, unseen int) {
 	return aside, unseen
 }
 
-// fill puts the flags of an assessment on the page of their tank: those that ask
+// fillFlags puts the flags of an assessment on the page of their tank: those that ask
 // for attention, those set aside, and those that ended unseen.
-func (l flagLives) fill(t *view.TankPage, a *rules.Assessment, site logbook.Site) {
+func fillFlags(l flagLives, t *view.TankPage, a *rules.Assessment, site logbook.Site) {
 	staff := t.Role != logbook.Class
 	for i := range a.Flags {
 		f := &a.Flags[i]
@@ -88,7 +88,7 @@ func (l flagLives) fill(t *view.TankPage, a *rules.Assessment, site logbook.Site
 			item.CanAside = staff && !item.Aside && f.Kind != rules.Note && f.SetAsideDays > 0
 			item.CanWake = staff && item.Aside
 			item.CanFind = staff && k.AskFinding() && !item.CanSee
-			if line, ok := l.found.line(t.P, k.ID, site); ok {
+			if line, ok := findingLine(l.found, t.P, k.ID, site); ok {
 				item.Lines = append(item.Lines, line)
 			}
 		}

@@ -99,7 +99,7 @@ func flagRow(p *i18n.Printer, f *store.PlacedFlag, found findings, today civil.D
 		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": atSite(p, site, f.ClearedAt)}))
 	}
 	row.CanFind = f.AskFinding()
-	if line, ok := found.line(p, f.ID, site); ok {
+	if line, ok := findingLine(found, p, f.ID, site); ok {
 		row.Lines = append(row.Lines, line)
 	}
 	return row

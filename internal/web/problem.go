@@ -72,7 +72,7 @@ func (s *Server) failAPI(w http.ResponseWriter, r *http.Request, err error) {
 		if st := apiStatuses[e.Key]; st != 0 {
 			status = st
 		}
-		p := problem{Status: status, Code: e.Key, Detail: v.p.T(e.Key, e.Args), Current: currentOf(err)}
+		p := problem{Status: status, Code: e.Key, Detail: v.p.T(e.Key, e.Args), Current: s.currentRow(err)}
 		for _, x := range e.Problems {
 			options, _ := x.Args[argOptions].([]string)
 			p.Errors = append(p.Errors, fieldProblem{Field: x.Field, Message: v.p.T(x.Key, x.Args), Code: x.Key, Confirm: x.Soft, Options: options})
@@ -83,23 +83,3 @@ func (s *Server) failAPI(w http.ResponseWriter, r *http.Request, err error) {
 
 // argOptions is the argument of a problem that lists the answers to choose from.
 const argOptions = "Options"
-
-// currentOf returns the stored row that an error carries, as JSON shows it.
-func currentOf(err error) any {
-	if x := current[logbook.Check](err); x != nil {
-		return checkJSON(x)
-	}
-	if x := current[logbook.Event](err); x != nil {
-		return eventJSON(x)
-	}
-	if x := current[logbook.Delivery](err); x != nil {
-		return deliveryJSON(x)
-	}
-	if x := current[logbook.Sample](err); x != nil {
-		return sampleJSON(x)
-	}
-	if x := current[logbook.ReleaseRecord](err); x != nil {
-		return releaseJSON(x)
-	}
-	return nil
-}

@@ -21,7 +21,6 @@ func (s *Server) releaseRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/release", s.page(s.releaseSave))
 	r.Get("/releases/{releaseID}/correct", s.page(s.releaseEdit))
 	r.Post("/releases/{releaseID}/correct", s.page(s.releaseCorrect))
-	s.photoRoutes(r)
 	r.Get("/tanks/{tankID}/delivery-day", s.page(s.deliveryDayShow))
 	r.Post("/tanks/{tankID}/delivery-day", s.page(s.deliveryDaySave))
 }

@@ -63,6 +63,7 @@ func (s *Server) routes() http.Handler {
 			s.flagRoutes(r)
 			s.reportRoutes(r)
 			s.releaseRoutes(r)
+			s.photoRoutes(r)
 			s.calendarRoutes(r)
 			s.tabletRoutes(r)
 			s.dutyRoutes(r)

@@ -57,6 +57,8 @@ type Server struct {
 	zones    sync.Map                      // *time.Location by name: finding one is slow
 	entries  http.Handler                  // the signed-in pages, for entries kept over a sign-in
 	handler  http.Handler
+	// currentRow is the stored row that an error carries, as JSON shows it.
+	currentRow func(error) any
 }
 
 // New returns a server, or an error when its texts or assets cannot be read.
@@ -76,6 +78,7 @@ func New(o Options) (*Server, error) {
 	for _, h := range o.Hosts {
 		s.hosts[h] = true
 	}
+	s.currentRow = currentOf
 	s.sessions = s.newSessions()
 	s.handler = s.routes()
 	return s, nil

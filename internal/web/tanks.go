@@ -54,7 +54,7 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
 	t := tankPage(page, a)
-	lives.fill(&t, &a.Assessment, season.Site)
+	fillFlags(lives, &t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)
 	if t.Staff {
 		notes, err := s.db.Notes(r.Context(), season.ID)
