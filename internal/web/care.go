@@ -51,7 +51,7 @@ func careAsked(r *http.Request) (f *form, asked bool) {
 // careRange turns the refusal of a formula into a problem of the field that
 // stands for its quantity, in the reader's units. It returns false for another
 // error.
-func (f *form) careRange(p *i18n.Printer, err error, fields map[string]string) bool {
+func careRange(f *form, p *i18n.Printer, err error, fields map[string]string) bool {
 	var out units.RangeError
 	if !errors.As(err, &out) {
 		return false
@@ -74,7 +74,7 @@ func (f *form) careRange(p *i18n.Printer, err error, fields map[string]string) b
 }
 
 // careNumber reads a number that must be there.
-func (f *form) careNumber(field string) float64 {
+func careNumber(f *form, field string) float64 {
 	v := f.number(field)
 	if !v.OK && !f.has(field) {
 		f.fail(field, "number.not", nil)
@@ -83,7 +83,7 @@ func (f *form) careNumber(field string) float64 {
 }
 
 // careTemperature reads a temperature that must be there.
-func (f *form) careTemperature(field string, def units.TemperatureUnit) units.Celsius {
+func careTemperature(f *form, field string, def units.TemperatureUnit) units.Celsius {
 	v, _, _ := f.temperature(field, def)
 	if !v.OK && !f.has(field) {
 		f.fail(field, "number.not", nil)
@@ -92,7 +92,7 @@ func (f *form) careTemperature(field string, def units.TemperatureUnit) units.Ce
 }
 
 // careMoment reads a day and a time of day on the wall of a site.
-func (f *form) careMoment(day, clock string, loc *time.Location) time.Time {
+func careMoment(f *form, day, clock string, loc *time.Location) time.Time {
 	d := f.date(day)
 	if d.IsZero() && !f.has(day) {
 		f.fail(day, "date.empty", nil)

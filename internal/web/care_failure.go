@@ -79,7 +79,7 @@ func (s *Server) failureShow(w http.ResponseWriter, r *http.Request) error {
 	if asked {
 		if k.read(f); len(f.problems) == 0 {
 			m.Parts, m.Answer, err = k.answer(f)
-			if err != nil && !f.careRange(m.P, err, failureFields()) {
+			if err != nil && !careRange(f, m.P, err, failureFields()) {
 				return err
 			}
 		}
@@ -143,9 +143,9 @@ func (k *failure) read(f *form) {
 	default:
 		f.fail("what", "choice.empty", nil)
 	}
-	k.out.Since = f.careMoment("since_on", "since_at", k.loc)
+	k.out.Since = careMoment(f, "since_on", "since_at", k.loc)
 	k.readEnd(f)
-	k.out.Room = f.careTemperature("room", unit)
+	k.out.Room = careTemperature(f, "room", unit)
 	if t, _, _ := f.temperature("tank", unit); t.OK {
 		k.out.Tank, k.out.Measured = t.V, true
 	} else if k.before.OK {
@@ -170,11 +170,11 @@ func (k *failure) read(f *form) {
 		return
 	}
 	if err := k.heat(f.text("heat_from")); err != nil {
-		f.careRange(k.p, err, failureFields())
+		careRange(f, k.p, err, failureFields())
 		return
 	}
 	if _, err := k.out.Present(); err != nil {
-		f.careRange(k.p, err, failureFields())
+		careRange(f, k.p, err, failureFields())
 	}
 }
 
@@ -190,7 +190,7 @@ func (k *failure) readEnd(f *form) {
 		if f.text("back_on") == "" {
 			f.set("back_on", f.text("since_on"))
 		}
-		if back := f.careMoment("back_on", "back_at", k.loc); !back.IsZero() {
+		if back := careMoment(f, "back_on", "back_at", k.loc); !back.IsZero() {
 			if back.After(k.out.Now) || back.Before(k.out.Since) {
 				f.fail("back_at", "care_failure.back_order", nil)
 			}

@@ -284,8 +284,8 @@ func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []vi
 // change works out a water change to a target, in one or several equal steps.
 func (k *waterTests) change(f *form) *view.CareAnswer {
 	p, v := k.p, float64(k.Season.Tank.Volume)
-	target, fresh := f.careNumber("target"), f.careNumber("fresh")
-	temp, ph := f.careTemperature("new_temperature", p.Unit()), f.careNumber("new_ph")
+	target, fresh := careNumber(f, "target"), careNumber(f, "fresh")
+	temp, ph := careTemperature(f, "new_temperature", p.Unit()), careNumber(f, "new_ph")
 	steps, chlorine := f.count("steps").Or(1), f.number("chlorine")
 	if !f.has("steps") && (steps < 1 || steps > 10) {
 		f.fail("steps", "number.whole_between", logbook.Args{"Min": 1, "Max": 10})
@@ -295,13 +295,13 @@ func (k *waterTests) change(f *form) *view.CareAnswer {
 	}
 	fields := map[string]string{"target": "target", "new_water": "fresh", "temperature": "new_temperature", "ph": "new_ph", "tan": "fresh", "chlorine": "chlorine", "": "target"}
 	whole, err := water.ChangeFraction(k.tan.TAN.V, units.MgPerL(fresh), units.MgPerL(target))
-	if f.careRange(p, err, fields) {
+	if careRange(f, p, err, fields) {
 		return nil
 	}
 	each := 1 - math.Pow(1-whole, 1/float64(steps))
 	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
 	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: units.MgPerL(fresh)}, each)
-	if f.careRange(p, err, fields) {
+	if careRange(f, p, err, fields) {
 		return nil
 	}
 	if whole == 0 {
@@ -313,7 +313,7 @@ func (k *waterTests) change(f *form) *view.CareAnswer {
 	cautions := append([]water.Caution{}, e.Cautions...)
 	if chlorine.OK {
 		dose, err := water.Dechlorination(units.Litres(each*v), units.MgPerL(chlorine.V), f.raw("chloramine") != "")
-		if f.careRange(p, err, fields) {
+		if careRange(f, p, err, fields) {
 			return nil
 		}
 		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Litres": units.Litres(each * v)}))
@@ -327,18 +327,18 @@ func (k *waterTests) change(f *form) *view.CareAnswer {
 // a filter and half of the feed protein: the careful figures.
 func (k *waterTests) weekend(f *form) *view.CareAnswer {
 	p := k.p
-	days, feed := f.careNumber("days"), f.careNumber("feed")
+	days, feed := careNumber(f, "days"), careNumber(f, "feed")
 	if len(f.problems) > 0 {
 		return nil
 	}
 	fields := map[string]string{"days": "days", "feed": "feed", "": "feed"}
 	made, err := water.TANFromFeed(units.Grams(feed), water.FryFeedProtein)
-	if f.careRange(p, err, fields) {
+	if careRange(f, p, err, fields) {
 		return nil
 	}
 	limit, _ := k.profile.Value(rules.AmmoniaWatch, k.Season.Lot.Species, k.Assessment.Stage.Stage)
 	end, err := water.Weekend{TAN: k.tan.TAN.V, Production: made, Volume: k.Season.Tank.Volume, T: k.t.V, PH: k.ph.PH.V, LimitNH3: units.MgPerL(limit)}.After(days)
-	if f.careRange(p, err, fields) {
+	if careRange(f, p, err, fields) {
 		return nil
 	}
 	args := logbook.Args{"Days": p.Sig(days), "TAN": end.TAN, "NH3": end.Ammonia.NH3, "Limit": units.MgPerL(limit)}

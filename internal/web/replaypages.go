@@ -117,7 +117,7 @@ func (s *Server) replayRun(r *http.Request, m *view.ReplayPage, f *form, profile
 	if k := f.raw("seasons"); k != replayAll && k != replayClosed && k != "" {
 		ask.Season = logbook.ID(k)
 	}
-	f.readReplayLimit(v.p, &ask, profile)
+	readReplayLimit(f, v.p, &ask, profile)
 	if len(f.problems) > 0 {
 		return nil
 	}
@@ -148,7 +148,7 @@ func (s *Server) replayRun(r *http.Request, m *view.ReplayPage, f *form, profile
 }
 
 // readReplayLimit reads the changed limit, none when no limit is chosen.
-func (f *form) readReplayLimit(p *i18n.Printer, ask *ReplayAsk, profile *rules.Profile) {
+func readReplayLimit(f *form, p *i18n.Printer, ask *ReplayAsk, profile *rules.Profile) {
 	name := f.raw("limit")
 	if name == "" {
 		return
@@ -160,7 +160,7 @@ func (f *form) readReplayLimit(p *i18n.Printer, ask *ReplayAsk, profile *rules.P
 	}
 	o := rules.Override{Limit: limit, Species: logbook.Species(f.raw("species")), Stage: logbook.Stage(f.raw("stage")), Reason: "replay"}
 	unit := thresholdUnit(profile, limit)
-	value := f.threshold(p, "value", unit)
+	value := readThreshold(f, p, "value", unit)
 	if !value.OK {
 		if !f.has("value") {
 			f.fail("value", "threshold.empty", nil)
@@ -168,7 +168,7 @@ func (f *form) readReplayLimit(p *i18n.Printer, ask *ReplayAsk, profile *rules.P
 		return
 	}
 	o.Value = value.V
-	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); f.thresholdRefused(p, unit, err) {
+	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); thresholdRefused(f, p, unit, err) {
 		return
 	}
 	ask.Set = []rules.Override{o}

@@ -4,6 +4,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -18,6 +19,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/store"
+	"reddside/internal/web/view"
 )
 
 // Options says how the server is to run.
@@ -59,6 +61,8 @@ type Server struct {
 	handler  http.Handler
 	// currentRow is the stored row that an error carries, as JSON shows it.
 	currentRow func(error) any
+	// releaseNoticeOf says on the page of a tank that its release comes up.
+	releaseNoticeOf func(context.Context, *visit, assessed) (view.ReleaseNotice, error)
 }
 
 // New returns a server, or an error when its texts or assets cannot be read.
@@ -79,6 +83,7 @@ func New(o Options) (*Server, error) {
 		s.hosts[h] = true
 	}
 	s.currentRow = currentOf
+	s.releaseNoticeOf = s.releaseNotice
 	s.sessions = s.newSessions()
 	s.handler = s.routes()
 	return s, nil

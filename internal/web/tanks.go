@@ -63,7 +63,7 @@ func (s *Server) tankShow(w http.ResponseWriter, r *http.Request) error {
 		}
 		t.Notes = noteThread(v, page.P, season, notes)
 	}
-	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
+	if t.Release, err = s.releaseNoticeOf(r.Context(), v, a); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, view.Tank(t))

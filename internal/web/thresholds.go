@@ -297,7 +297,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 	doing := in.raw("do")
 	value, reason := units.None[float64](), in.text("reason")
 	if doing != "stock" {
-		if value = in.threshold(v.p, "value", c.row.Unit); !value.OK && !in.has("value") {
+		if value = readThreshold(in, v.p, "value", c.row.Unit); !value.OK && !in.has("value") {
 			in.fail("value", "threshold.empty", nil)
 		}
 	}
@@ -331,7 +331,7 @@ func (s *Server) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 			if c, err = s.chosenOf(r); err != nil {
 				return err
 			}
-		} else if !in.thresholdRefused(v.p, c.row.Unit, err) {
+		} else if !thresholdRefused(in, v.p, c.row.Unit, err) {
 			return err
 		}
 	}
@@ -364,7 +364,7 @@ func (c *chosen) tryOut(in *form, p *i18n.Printer, value units.Optional[float64]
 		reason = "preview"
 	}
 	changed, err := c.with(value, reason)
-	in.thresholdRefused(p, c.row.Unit, err)
+	thresholdRefused(in, p, c.row.Unit, err)
 	return changed
 }
 

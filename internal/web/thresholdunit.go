@@ -31,9 +31,9 @@ func thresholdNumber(p *i18n.Printer, unit string, v float64) float64 {
 	return v
 }
 
-// threshold reads a limit as thresholdNumber writes it. A temperature with a unit
+// readThreshold reads a limit as thresholdNumber writes it. A temperature with a unit
 // behind it is taken in that unit.
-func (f *form) threshold(p *i18n.Printer, field, unit string) units.Optional[float64] {
+func readThreshold(f *form, p *i18n.Printer, field, unit string) units.Optional[float64] {
 	switch unit {
 	case "Cel":
 		if t, _, _ := f.temperature(field, p.Unit()); t.OK {
@@ -60,7 +60,7 @@ func (f *form) threshold(p *i18n.Printer, field, unit string) units.Optional[flo
 
 // thresholdRefused makes a problem of the form of a limit that does not fit, and
 // reports whether it was one.
-func (f *form) thresholdRefused(p *i18n.Printer, unit string, err error) bool {
+func thresholdRefused(f *form, p *i18n.Printer, unit string, err error) bool {
 	var e *logbook.Error
 	if !errors.As(err, &e) || e.Kind != logbook.Invalid {
 		return false

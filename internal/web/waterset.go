@@ -149,7 +149,7 @@ func (s *Server) waterSetSave(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if _, err := s.db.SetThresholds(r.Context(), v.actor, list, reason, v.now, check); err != nil {
-		if f.thresholdRefused(v.p, "", err) {
+		if thresholdRefused(f, v.p, "", err) {
 			f.problems[len(f.problems)-1].Field = "set"
 			return s.renderWaterSets(w, r, http.StatusUnprocessableEntity, f)
 		}
