@@ -49,7 +49,7 @@ func offerSetup(ctx context.Context, db *store.DB, errOut io.Writer) error {
 	if err == nil || logbook.KindOf(err) != logbook.NotFound {
 		return err
 	}
-	code, err := web.NewSetupCode(ctx, db, web.Options{Clock: time.Now})
+	code, err := web.NewSetupCode(ctx, db, time.Now())
 	if err != nil {
 		return explain(err)
 	}

@@ -13,7 +13,7 @@ const passphrase = "seven brown trout in a brook"
 // setUp goes from the code on the console to the first delivery.
 func setUp(t *testing.T, s *site, b *tab) {
 	t.Helper()
-	code, err := web.NewSetupCode(context.Background(), s.db, s.opts)
+	code, err := web.NewSetupCode(context.Background(), s.db, s.opts.Clock())
 	if err != nil {
 		t.Fatal(err)
 	}

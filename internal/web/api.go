@@ -18,7 +18,6 @@ import (
 func (s *Server) apiRoutes(r chi.Router) {
 	r.NotFound(s.api(s.notFound))
 	r.Get("/openapi.json", s.api(s.apiDocument))
-	s.calcRoutes(r)
 
 	r.Group(func(r chi.Router) {
 		r.Use(s.sessions.LoadAndSave, s.identify)

@@ -61,7 +61,7 @@ var calcNonsense = []string{"", "a lot", "NaN", "Infinity", "1e400", "--1", "0x1
 // 422, the input and its range named, and no answer.
 func TestEveryCalculationRefuses(t *testing.T) {
 	ts := newTestServer(t)
-	b, api, en := ts.as(noActor), ts.program(noActor), ts.cat.Printer("en", units.Cel)
+	b, prog, en := ts.as(noActor), ts.program(noActor), ts.cat.Printer("en", units.Cel)
 	overAPI := map[string]bool{}
 	for _, op := range calcOperations() {
 		if op.method == "get" {
@@ -91,7 +91,7 @@ func TestEveryCalculationRefuses(t *testing.T) {
 			}
 			asked++
 			if overAPI[x.calc] {
-				p := api.get("/calc/" + x.calc + "?" + q.Encode())
+				p := prog.get("/calc/" + x.calc + "?" + q.Encode())
 				calcRefused(t, p, x.calc+"?"+q.Encode(), p.Body, x.field, names)
 			}
 			if value == "" && optional && x.field != "pressure_kpa" && x.field != "altitude_m" && x.calc != "ration" {
@@ -159,7 +159,7 @@ func calcRefused(t *testing.T, p page, what, text, field string, names []string)
 // Every part of the body of every calculation that is asked by one.
 func TestEveryCalculationWithABodyRefuses(t *testing.T) {
 	ts := newTestServer(t)
-	api := ts.program(noActor)
+	prog := ts.program(noActor)
 	years, water := []string{"1900", "2200"}, []string{"−5", "35"}
 	const (
 		asForecast = `{"species":"atlantic_salmon","start_on":"2026-01-10","thermal_units":310,"mean_temperature_c":6.2,"daily_c":[6.8,null],"future_c":7,"observed":[{"event":"hatch","after":"2026-01-10","on_or_before":"2026-01-11"}]}`
@@ -206,10 +206,10 @@ func TestEveryCalculationWithABodyRefuses(t *testing.T) {
 		{"dead-count", asDead, "today.dead", `-1`, `191`, []string{"0", "190"}, false},
 	} {
 		tried[x.calc] = true
-		api.post("/calc/"+x.calc, x.body).want(t, 200)
+		prog.post("/calc/"+x.calc, x.body).want(t, 200)
 		try := func(value string, names []string) {
 			body := calcWith(t, x.body, x.field, value)
-			p := api.post("/calc/"+x.calc, body)
+			p := prog.post("/calc/"+x.calc, body)
 			asked++
 			calcRefused(t, p, x.calc+" "+body, p.Body, x.field, names)
 		}
@@ -224,7 +224,7 @@ func TestEveryCalculationWithABodyRefuses(t *testing.T) {
 		}
 		for _, value := range []string{"NaN", "Infinity", "-Infinity", ""} { // no JSON at all: a bad request, as for every body
 			asked++
-			api.post("/calc/"+x.calc, calcWith(t, x.body, x.field, value)).want(t, 400, "api.not_json")
+			prog.post("/calc/"+x.calc, calcWith(t, x.body, x.field, value)).want(t, 400, "api.not_json")
 		}
 	}
 	if len(tried) != bodies {

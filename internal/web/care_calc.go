@@ -153,7 +153,7 @@ func careCalcOf(id string) (careCalc, bool) {
 }
 
 func (s *Server) calculatorForm(p *i18n.Printer, c careCalc, f *form, problems view.Problems) *view.CareForm {
-	b := s.formItems(p, "care_calc.in")
+	b := formItems(s.cat, p, "care_calc.in")
 	for _, in := range c.in {
 		switch careKind(in.name) {
 		case "choice":

@@ -236,7 +236,7 @@ func (k *failure) heat(from string) error {
 func (s *Server) failureForm(k *failure, f *form, problems view.Problems) *view.CareForm {
 	p := k.p
 	unit := map[string]any{"Unit": p.UnitSymbol()}
-	b := s.formItems(p, "care_failure")
+	b := formItems(s.cat, p, "care_failure")
 	b.tiles("what", f.raw("what"), []view.Option{{Value: failedChiller, Label: p.T("care_failure.chiller")}, {Value: failedPower, Label: p.T("care_failure.power")}})
 	b.text("since_at", f.raw("since_at"))
 	b.date("since_on", f.raw("since_on"), false)

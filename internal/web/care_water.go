@@ -263,7 +263,7 @@ func (k *waterTests) breath(part *view.CarePart, verdict *waterVerdict, judge ca
 func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []view.CarePart {
 	p := k.p
 	action := "/seasons/" + string(k.Season.ID) + careWater
-	b := s.formItems(p, "care_water")
+	b := formItems(s.cat, p, "care_water")
 	b.number("target", f.raw("target"), "decimal", false)
 	b.number("fresh", f.raw("fresh"), "decimal", false)
 	b.number("new_temperature", f.raw("new_temperature"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
@@ -273,7 +273,7 @@ func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []vi
 	b.tick("chloramine", f.raw("chloramine") != "")
 	change := view.CarePart{ID: "change", Title: p.T("care_water.change"), Form: &view.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
 		Hidden: []view.Option{{Value: "asked", Label: "change"}}, Items: b.list, Problems: problems}}
-	c := s.formItems(p, "care_water")
+	c := formItems(s.cat, p, "care_water")
 	c.number("days", f.raw("days"), "decimal", false)
 	c.number("feed", f.raw("feed"), "decimal", false)
 	weekend := view.CarePart{ID: "weekend", Title: p.T("care_water.weekend"), Form: &view.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),

@@ -23,7 +23,7 @@ const routeClosedCreate = "POST /sites/{id}/closed-days"
 
 // closedForm shows the form of closed days; a correction also asks why.
 func (s *Server) closedForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID, f *form) error {
-	b := s.formItems(visitOf(r).p, "closed")
+	b := formItems(s.cat, visitOf(r).p, "closed")
 	b.date("from", f.raw("from"), false)
 	b.date("to", f.raw("to"), false)
 	b.optionalText("reason", f.raw("reason"))

@@ -154,7 +154,7 @@ func (s *Server) dutySave(w http.ResponseWriter, r *http.Request) error {
 
 // coverForm shows the form of a cover; a correction also asks why.
 func (s *Server) coverForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID, f *form) error {
-	b := s.formItems(visitOf(r).p, "cover")
+	b := formItems(s.cat, visitOf(r).p, "cover")
 	b.date("from", f.raw("from"), false)
 	b.date("to", f.raw("to"), false)
 	b.text("who", f.raw("who"))

@@ -168,14 +168,14 @@ func (s *Server) flagHistoryShow(w http.ResponseWriter, r *http.Request) error {
 
 // flagStepRows lists the steps and what was found, newest first.
 func flagStepRows(p *i18n.Printer, steps []store.FlagStep, told []store.FlagFinding, site logbook.Site) []view.FlagStep {
-	words := map[logbook.ID]*store.FlagStep{}
+	said := map[logbook.ID]*store.FlagStep{}
 	for i := range steps {
-		words[steps[i].FlagID] = &steps[i]
+		said[steps[i].FlagID] = &steps[i]
 	}
 	var out []view.FlagStep
 	finding := func(f *store.FlagFinding) {
 		row := view.FlagStep{When: atSite(p, site, f.At), What: p.T("flag.step.finding"), By: f.By, Note: p.T("flag.finding." + string(f.What))}
-		if st := words[f.FlagID]; st != nil {
+		if st := said[f.FlagID]; st != nil {
 			row.Text, row.Kind = saidThen(p, st.Rule, st.Args), rules.Kind(st.Kind)
 		}
 		if f.Note != "" {

@@ -121,7 +121,7 @@ func (s *Server) renderGuesses(w http.ResponseWriter, r *http.Request, status in
 
 // guessForm fills the fields that a new guess and a correction share.
 func (s *Server) guessForm(p *i18n.Printer, to *view.FormPage, f *form, prefix string) view.Problems {
-	b := s.formItems(p, prefix+"_field")
+	b := formItems(s.cat, p, prefix+"_field")
 	b.text("group", f.raw("group"))
 	b.date("on", f.raw("on"), false)
 	to.Items, to.Problems = b.list, b.problems(f.problems)
@@ -161,7 +161,7 @@ func (s *Server) renderGuessEdit(w http.ResponseWriter, r *http.Request, status 
 	m := view.FormPage{Page: page, Action: "/guesses/" + string(g.ID) + "/correct", Submit: page.T("guess.correct_submit"),
 		Cancel: "/seasons/" + string(season.ID) + pageGuess, Hidden: []view.Option{{Value: "revision", Label: f.text("revision")}}}
 	s.guessForm(page.P, &m, f, "guess")
-	b := s.formItems(page.P, "guess_field")
+	b := formItems(s.cat, page.P, "guess_field")
 	b.pick("reason", f.raw("reason"), reasonOptions(page.P))
 	b.optionalText("reason_text", f.raw("reason_text"))
 	m.Items = append(m.Items, b.list...)

@@ -122,7 +122,7 @@ func (s *Server) renderKit(w http.ResponseWriter, r *http.Request, status int, s
 	m := view.CarePage{Page: page, Place: site.Name, Links: []view.CareLink{{Href: "/sites/" + string(site.ID), Label: site.Name}}}
 	m.Problems = showProblems(p, f.problems, func(field string) string { return p.T("kit.in." + field) })
 	m.Error = len(m.Problems) > 0
-	b := s.formItems(p, "kit.in")
+	b := formItems(s.cat, p, "kit.in")
 	b.text("name", f.raw("name"))
 	b.pick("basis", f.raw("basis"), keyedOptions(p, logbook.KitBases()))
 	b.number("step_mg_l", f.raw("step_mg_l"), "decimal", true)

@@ -81,8 +81,8 @@ type items struct {
 	list   []view.FormItem
 }
 
-func (s *Server) formItems(p *i18n.Printer, prefix string) *items {
-	return &items{p: p, cat: s.cat, prefix: prefix}
+func formItems(cat *i18n.Catalogue, p *i18n.Printer, prefix string) *items {
+	return &items{p: p, cat: cat, prefix: prefix}
 }
 
 func (b *items) field(name, value string, args ...map[string]any) view.Field {
@@ -171,7 +171,7 @@ func (b *items) problems(ps []logbook.Problem) view.Problems {
 // site
 
 func (s *Server) siteItems(p *i18n.Printer, f *form) *items {
-	b := s.formItems(p, "site")
+	b := formItems(s.cat, p, "site")
 	b.text("name", f.raw("name"))
 	b.pick("zone", f.raw("zone"), zoneOptions(f.raw("zone")))
 	b.number("altitude_m", f.raw("altitude_m"), "decimal", true)
@@ -231,7 +231,7 @@ func siteForm(site logbook.Site) *form {
 var volumeUnits = []string{"L", "us_gal", "imp_gal"}
 
 func (s *Server) tankItems(p *i18n.Printer, f *form, site logbook.Site) *items {
-	b := s.formItems(p, "tank")
+	b := formItems(s.cat, p, "tank")
 	b.text("name", f.raw("name"))
 	b.number("volume_l", f.raw("volume_l"), "decimal", false)
 	var vu []view.Option
@@ -298,7 +298,7 @@ func tankForm(t logbook.Tank, site logbook.Site) *form {
 // lot
 
 func (s *Server) lotItems(p *i18n.Printer, f *form) *items {
-	b := s.formItems(p, "lot")
+	b := formItems(s.cat, p, "lot")
 	b.text("code", f.raw("code"))
 	b.pick("species", f.raw("species"), keyedOptions(p, logbook.AllSpecies()))
 	b.optionalText("supplier", f.raw("supplier"))
@@ -332,7 +332,7 @@ func lotForm(l logbook.Lot) *form {
 // delivery
 
 func (s *Server) deliveryItems(p *i18n.Printer, f *form, site logbook.Site) *items {
-	b := s.formItems(p, "delivery")
+	b := formItems(s.cat, p, "delivery")
 	unit := map[string]any{"Unit": unitOr(site.TemperatureUnit, units.Cel)}
 	b.date("on", f.raw("on"), false)
 	b.number("count", f.raw("count"), "numeric", false)

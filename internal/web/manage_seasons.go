@@ -145,7 +145,7 @@ func (s *Server) seasonNewForm(w http.ResponseWriter, r *http.Request, t logbook
 		http.Redirect(w, r, "/lots/new", http.StatusSeeOther)
 		return nil
 	}
-	b := s.formItems(p, "delivery")
+	b := formItems(s.cat, p, "delivery")
 	b.pick("lot", f.raw("lot"), options)
 	b.list = append(b.list, s.deliveryItems(p, f, site).list...)
 	b.date("release_from", f.raw("release_from"), true)
@@ -225,7 +225,7 @@ func seasonForm(season *logbook.Season) *form {
 }
 
 func (s *Server) seasonEditForm(w http.ResponseWriter, r *http.Request, season *logbook.Season, f *form) error {
-	b := s.formItems(visitOf(r).p, "season")
+	b := formItems(s.cat, visitOf(r).p, "season")
 	b.text("label", f.raw("label"))
 	b.date("release_from", f.raw("release_from"), true)
 	b.date("release_by", f.raw("release_by"), true)

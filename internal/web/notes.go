@@ -177,7 +177,7 @@ func (s *Server) noteWithdrawAsk(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) noteWithdrawForm(w http.ResponseWriter, r *http.Request, n logbook.Note, season *logbook.Season, f *form) error {
-	b := s.formItems(visitOf(r).p, "note")
+	b := formItems(s.cat, visitOf(r).p, "note")
 	b.text("why", f.raw("why"))
 	path := "/seasons/" + string(season.ID) + "/notes"
 	m := s.formPage(r, b, "withdraw", "board", path+"/"+string(n.ID)+"/withdraw", path)

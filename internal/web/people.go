@@ -90,7 +90,7 @@ func (s *Server) personNewForm(w http.ResponseWriter, r *http.Request, f *form) 
 	for _, site := range sites {
 		options = append(options, view.Option{Value: string(site.ID), Label: site.Name})
 	}
-	b := s.formItems(p, "people")
+	b := formItems(s.cat, p, "people")
 	b.tiles("role", f.raw("role"), keyedOptions(p, []logbook.Role{logbook.Keeper, logbook.Coordinator}))
 	b.pick("site", f.raw("site"), options)
 	b.text("label", f.raw("label"))
@@ -140,7 +140,7 @@ func (s *Server) passphraseForm(w http.ResponseWriter, r *http.Request, f *form)
 	if err != nil {
 		return err
 	}
-	b := s.formItems(visitOf(r).p, "people")
+	b := formItems(s.cat, visitOf(r).p, "people")
 	b.secret("passphrase")
 	b.secret("again")
 	v := s.formPage(r, b, "passphrase_of", "people", "/people/"+string(a.ID)+"/passphrase", "/people")

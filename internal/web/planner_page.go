@@ -135,7 +135,7 @@ func (s *Server) renderPlan(w http.ResponseWriter, r *http.Request, status int, 
 }
 
 func (s *Server) planItems(p *i18n.Printer, f *form) []view.FormItem {
-	b := s.formItems(p, "plan_field")
+	b := formItems(s.cat, p, "plan_field")
 	b.tiles("goal", f.raw("goal"), keyedOptions(p, logbook.PlanGoals()))
 	b.date("by", f.raw("by"), false)
 	b.number("max_step", f.raw("max_step"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
@@ -144,7 +144,7 @@ func (s *Server) planItems(p *i18n.Printer, f *form) []view.FormItem {
 }
 
 func (s *Server) planEndForm(p *i18n.Printer, action string, season *logbook.Season, f *form) *view.FormPage {
-	b := s.formItems(p, "plan_field")
+	b := formItems(s.cat, p, "plan_field")
 	reason := ""
 	if f != nil {
 		reason = f.raw("reason")

@@ -145,7 +145,7 @@ func hasOption(list []view.Option, value string) bool {
 
 // items shows the questions of the present step with the answers in f.
 func (s *Server) guidedItems(g *guide, f *form) *items {
-	b := s.formItems(g.p, g.prefix)
+	b := formItems(s.cat, g.p, g.prefix)
 	args := map[string]any{"Unit": g.p.Unit()}
 	for _, q := range g.step.fields {
 		value := f.raw(q.name)

@@ -83,7 +83,7 @@ func (s *Server) replayNames(r *http.Request, p *i18n.Printer, heads []store.Sea
 }
 
 func (s *Server) replayForm(p *i18n.Printer, f *form, seasons []view.Option) []view.FormItem {
-	b := s.formItems(p, "replay")
+	b := formItems(s.cat, p, "replay")
 	chosen := f.raw("seasons")
 	if chosen == "" {
 		chosen = replayClosed

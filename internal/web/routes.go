@@ -85,7 +85,10 @@ func (s *Server) routes() http.Handler {
 		s.entries = entries
 		r.Mount("/", entries)
 	})
-	r.Route("/api/v1", s.apiRoutes)
+	r.Route("/api/v1", func(r chi.Router) {
+		s.apiRoutes(r)
+		s.calcRoutes(r)
+	})
 	return r
 }
 

@@ -120,18 +120,18 @@ func (s *Server) sampleForm(r *http.Request, titleKey string, season *logbook.Se
 	for _, name := range []string{"on", "on_other", "reason", "reason_text"} {
 		m.Values[name] = f.raw(name)
 	}
-	b := s.formItems(m.P, "sample.field")
+	b := formItems(s.cat, m.P, "sample.field")
 	b.number("count", f.raw("count"), "numeric", false)
 	b.number("total_g", f.raw("total_g"), "decimal", false)
 	b.number("lost", f.raw("lost"), "numeric", true)
 	m.Needed = b.list
-	b = s.formItems(m.P, "sample.field")
+	b = formItems(s.cat, m.P, "sample.field")
 	for _, name := range []string{"lengths_mm", "weights_g"} {
 		b.optionalText(name, f.raw(name))
 	}
 	m.More = append(b.list, view.FormItem{Kind: view.AreaItem, Field: view.Field{Name: "note", Label: m.T("sample.field.note"), Value: f.raw("note"),
 		Optional: true, Hint: m.T("check.hint.note")}})
-	b = s.formItems(m.P, "sample.field")
+	b = formItems(s.cat, m.P, "sample.field")
 	b.optionalText("observer", f.raw("observer"))
 	b.list[0].Hint = m.T("check.hint.observer")
 	m.More = append(m.More, b.list...)

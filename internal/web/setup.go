@@ -6,6 +6,7 @@ import (
 	"crypto/subtle"
 	"net/http"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/alexedwards/argon2id"
@@ -49,12 +50,12 @@ const codeLetters = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 // NewSetupCode makes a one-time code for the first start, stores its hash and
 // returns it for the console. It is refused once there is a programme.
-func NewSetupCode(ctx context.Context, db *store.DB, o Options) (string, error) {
+func NewSetupCode(ctx context.Context, db *store.DB, now time.Time) (string, error) {
 	code, err := newCode()
 	if err != nil {
 		return "", err
 	}
-	return spacedCode(code), db.StartSetup(ctx, secretHash(code), o.Clock())
+	return spacedCode(code), db.StartSetup(ctx, secretHash(code), now)
 }
 
 // newCode makes eight random letters, a code of 39 bits that a person can copy.
@@ -156,7 +157,7 @@ func (s *Server) setupPage(r *http.Request, b *items, step string, n int) view.F
 }
 
 func (s *Server) setupCodeForm(w http.ResponseWriter, r *http.Request, f *form) error {
-	b := s.formItems(visitOf(r).p, "setup")
+	b := formItems(s.cat, visitOf(r).p, "setup")
 	b.text("setup_code", f.raw("setup_code"))
 	return s.showForm(w, r, s.setupPage(r, b, "code", 1), b, f.problems)
 }
@@ -191,7 +192,7 @@ func (s *Server) setupCode(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *form) error {
 	p := visitOf(r).p
-	b := s.formItems(p, "programme")
+	b := formItems(s.cat, p, "programme")
 	b.text("name", f.raw("name"))
 	b.tiles("language", f.raw("language"), s.languageOptions(p))
 	b.tiles("temperature_unit", f.raw("temperature_unit"), unitOptions())

@@ -82,7 +82,7 @@ func (s *Server) renderTablets(w http.ResponseWriter, r *http.Request, site logb
 		m.Rows = append(m.Rows, tabletRow(v.p, &list[i], site.Location(), v.now))
 	}
 	m.Addresses = s.tabletAddresses(r, list)
-	b := s.formItems(v.p, "tablet")
+	b := formItems(s.cat, v.p, "tablet")
 	b.text("label", f.raw("label"))
 	b.date("ends_on", f.raw("ends_on"), false)
 	form := s.formPage(r, b, "pair", "sites", path+"/tablets", "")

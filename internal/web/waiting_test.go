@@ -9,9 +9,9 @@ import (
 
 // sendWaiting sends a check as the script of waiting entries does.
 func (b *browser) sendWaiting(path string, f url.Values) page {
-	req := newPost(path, f)
-	req.Header.Set(headerWaiting, "1")
-	return b.do(req)
+	post := newPost(path, f)
+	post.Header.Set(headerWaiting, "1")
+	return b.do(post)
 }
 
 // What a script sends is answered with a bare status, and stored once per key,

@@ -37,7 +37,7 @@ func (s *Server) renderWaterSets(w http.ResponseWriter, r *http.Request, status 
 	m := view.CarePage{Page: page, Links: []view.CareLink{{Href: "/rules/thresholds", Label: p.T("threshold.title")}}}
 	m.Problems = showProblems(p, f.problems, func(field string) string { return p.T("waterset.field." + field) })
 	m.Error = len(m.Problems) > 0
-	b := s.formItems(p, "waterset.field")
+	b := formItems(s.cat, p, "waterset.field")
 	options := []view.Option{{Value: waterSetStock, Label: p.T("waterset.stock")}}
 	for _, set := range sets {
 		options = append(options, view.Option{Value: set.Name, Label: set.Name})
