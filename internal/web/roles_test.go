@@ -31,6 +31,7 @@ const (
 var pageAccess = map[string]access{
 	"GET /": public, "GET /healthz": public, "GET /static/*": public,
 	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public, "POST /units": public,
+	"GET /kept": everyone, "POST /kept": everyone,
 	"GET /seasons/{seasonID}/water": everyone, "GET /seasons/{seasonID}/food": everyone,
 	"GET /calculators": public, "GET /calculators/{calc}": public,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
