@@ -1,8 +1,8 @@
 package store
 
 import (
-	"fmt"
 	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 	"time"

@@ -185,9 +185,7 @@ func (f *form) lotRefused(err error) bool {
 
 func readRelease(f *form, season *logbook.Season) {
 	season.ReleaseFrom, season.ReleaseBy = f.date("release_from"), f.date("release_by")
-	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
-		f.fail("release_by", "date.range", nil)
-	}
+	f.add(season.ValidateRelease())
 }
 
 func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
@@ -263,12 +261,10 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	}
 	changed := *season
 	changed.Edits = f.revision()
-	if changed.Label = f.text("label"); changed.Label == "" {
-		f.fail("label", "name.empty", nil)
-	}
+	changed.Label = f.text("label")
 	readRelease(f, &changed)
 	changed.ClosedOn = f.date("closed_on")
-	f.add(changed.ValidateClosing(s.today(season.Site, v.now)))
+	f.add(changed.ValidateDetails(s.today(season.Site, v.now)))
 	if len(f.problems) > 0 {
 		return s.seasonEditForm(w, r, season, f)
 	}
