@@ -17,8 +17,6 @@ const (
 	MaxMgPerL               = 500.0
 	MaxOxygen               = 30.0
 	MaxFed                  = 1000.0
-	maxName                 = 80
-	maxNote                 = 2000
 )
 
 // CheckContext is what the validity of a check depends on beyond the check.
@@ -76,6 +74,8 @@ func (v *checkValidator) date() {
 	switch {
 	case c.On.IsZero():
 		v.hard("on", "date.empty", nil)
+	case wrongYear("on", c.On) != nil:
+		v.problems = append(v.problems, wrongYear("on", c.On)...)
 	case c.On.After(v.ctx.Today):
 		v.hard("on", "date.future", Args{"On": c.On, "Today": v.ctx.Today})
 	case start.IsZero():

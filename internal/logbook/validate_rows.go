@@ -10,14 +10,14 @@ import (
 )
 
 // validName checks a name shown on pages.
-func validName(field, s string) []Problem {
-	switch n := utf8.RuneCountInString(strings.TrimSpace(s)); {
-	case n == 0:
+func validName(field, s string) []Problem { return validText(field, s, maxName) }
+
+// validText checks a text that must not be empty.
+func validText(field, s string, most int) []Problem {
+	if strings.TrimSpace(s) == "" {
 		return []Problem{{Field: field, Key: "name.empty"}}
-	case n > maxName:
-		return []Problem{{Field: field, Key: "entry.too_long", Args: Args{"Max": maxName}}}
 	}
-	return nil
+	return tooLong(field, strings.TrimSpace(s), most)
 }
 
 // Validate returns what is wrong with the programme.
@@ -74,12 +74,10 @@ func (l Lot) Validate(today civil.Date) []Problem {
 	if !l.Species.Valid() {
 		out = append(out, Problem{Field: "species", Key: "choice.unknown"})
 	}
-	if utf8.RuneCountInString(l.Supplier) > maxName {
-		out = append(out, Problem{Field: "supplier", Key: "entry.too_long", Args: Args{"Max": maxName}})
-	}
-	if utf8.RuneCountInString(l.Stock) > maxName {
-		out = append(out, Problem{Field: "stock", Key: "entry.too_long", Args: Args{"Max": maxName}})
-	}
+	out = append(out, tooLong("supplier", l.Supplier, maxName)...)
+	out = append(out, tooLong("stock", l.Stock, maxName)...)
+	out = append(out, tooLong("note", l.Note, maxNote)...)
+	out = append(out, wrongYear("fertilised_on", l.FertilisedOn)...)
 	if l.FertilisedOn.After(today) {
 		out = append(out, Problem{Field: "fertilised_on", Key: "date.future", Args: Args{"On": l.FertilisedOn, "Today": today}})
 	}
@@ -96,6 +94,8 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 	switch {
 	case d.On.IsZero():
 		add("on", "date.empty", nil)
+	case wrongYear("on", d.On) != nil:
+		out = wrongYear("on", d.On)
 	case d.On.After(today):
 		add("on", "date.future", Args{"On": d.On, "Today": today})
 	case !lot.FertilisedOn.IsZero() && d.On.Before(lot.FertilisedOn):
@@ -126,7 +126,7 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 	if d.Stage != "" && d.Stage.Order() == 0 {
 		add("stage", "choice.unknown", nil)
 	}
-	return out
+	return append(out, tooLong("note", d.Note, maxNote)...)
 }
 
 // Validate returns what is wrong with the event in its season, seen on day today.
@@ -138,6 +138,8 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 	switch start := s.StartedOn(); {
 	case e.On.IsZero():
 		add("on", "date.empty", nil)
+	case wrongYear("on", e.On) != nil:
+		out = wrongYear("on", e.On)
 	case e.On.After(today):
 		add("on", "date.future", Args{"On": e.On, "Today": today})
 	case start.IsZero():
@@ -165,10 +167,10 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 			add("note", p.Key, p.Args)
 		}
 	}
-	if utf8.RuneCountInString(e.Note) > maxNote {
-		add("note", "entry.too_long", Args{"Max": maxNote})
-	}
-	return out
+	out = append(out, tooLong("note", e.Note, maxNote)...)
+	out = append(out, tooLong("place", e.Place, maxRelease)...)
+	out = append(out, tooLong("permit", e.Permit, maxName)...)
+	return append(out, tooLong("observer", e.Observer, maxName)...)
 }
 
 func (e Event) validateValues(add func(field, key string, args Args)) {
@@ -201,6 +203,8 @@ func (c ClosedSpan) Validate() []Problem {
 	if c.To.IsZero() {
 		out = append(out, Problem{Field: "to", Key: "date.empty"})
 	}
+	out = append(out, wrongYear("from", c.From)...)
+	out = append(out, wrongYear("to", c.To)...)
 	if len(out) == 0 && c.To.Before(c.From) {
 		out = append(out, Problem{Field: "to", Key: "date.range"})
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -171,19 +172,53 @@ func TestTokensAndKeptPosts(t *testing.T) {
 	wantKey(t, err, logbook.NotFound, "error.not_found")
 
 	body := "temperature=7,5&note=" + strings.Repeat("x", 1000)
-	if err := p.KeepPost(ctx, HashToken("k"), KeptPost{Path: "/seasons/x/checks", Body: body, ExpiresAt: noon.Add(time.Hour)}, noon); err != nil {
-		t.Fatal(err)
+	keep := func(owner, path string) error {
+		return p.KeepPost(ctx, KeptPost{Owner: owner, Path: path, Body: body, ExpiresAt: noon.Add(time.Hour)}, noon)
 	}
-	_, err = p.FindPost(ctx, HashToken("k"), noon.Add(time.Hour))
-	wantKey(t, err, logbook.NotFound, "error.not_found")
-	if got, err := p.FindPost(ctx, HashToken("k"), noon); err != nil || got.Body != body {
-		t.Errorf("kept %+v, %v", got, err)
+	waits := func(owner string, at time.Time) []KeptPost {
+		t.Helper()
+		list, err := p.KeptPosts(ctx, owner, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return list
 	}
-	if err := p.ForgetPost(ctx, HashToken("k")); err != nil {
-		t.Fatal(err)
+	for range 2 { // sent twice, it waits once
+		if err := keep("a", "/seasons/x/checks"); err != nil {
+			t.Fatal(err)
+		}
 	}
-	_, err = p.FindPost(ctx, HashToken("k"), noon)
-	wantKey(t, err, logbook.NotFound, "error.not_found")
+	got := waits("a", noon)
+	if len(got) != 1 || got[0].Body != body || len(waits("b", noon)) != 0 || len(waits("a", noon.Add(time.Hour))) != 0 {
+		t.Fatalf("kept %+v", got)
+	}
+	if err := p.ForgetPost(ctx, "b", got[0].ID); err != nil || len(waits("a", noon)) != 1 {
+		t.Fatal("another owner threw it away", err)
+	}
+	// Whoever fills their own places leaves those of others.
+	for i := 1; i < MaxKept; i++ {
+		if err := keep("a", fmt.Sprintf("/seasons/%d/checks", i)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	wantKey(t, keep("a", "/seasons/y/checks"), logbook.Unavailable, "error.busy")
+	if err := keep("b", "/seasons/y/checks"); err != nil {
+		t.Error(err)
+	}
+	if err := p.ForgetPost(ctx, "a", got[0].ID); err != nil || len(waits("a", noon)) != MaxKept-1 {
+		t.Error("not forgotten", err)
+	}
+
+	for i := range maxBrowsers + 1 {
+		if err := p.KnowBrowser(ctx, HashToken(fmt.Sprint(i)), "a", noon.Add(time.Hour), noon.Add(time.Duration(i)*time.Second)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, want := range map[int]string{0: "", 1: "a", maxBrowsers: "a"} {
+		if owner, err := p.BrowserOwner(ctx, HashToken(fmt.Sprint(i)), noon); err != nil || owner != want {
+			t.Errorf("browser %d is of %q, %v", i, owner, err)
+		}
+	}
 }
 
 func TestThresholds(t *testing.T) {

@@ -188,6 +188,9 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 		if strings.TrimSpace(reason) == "" {
 			return logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})
 		}
+		if err := logbook.Refuse(logbook.ValidateCorrection(reason)); err != nil {
+			return err
+		}
 		have, err := t.byID(ctx, c, id)
 		if err != nil {
 			return err
@@ -203,6 +206,9 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 			conflict := stale(e.Revision)
 			conflict.Err = &Current[T]{Row: *have}
 			return conflict
+		}
+		if err := c.correctionPace(ctx, actor, id, now); err != nil {
+			return err
 		}
 		row := *have
 		if v != nil {
@@ -232,6 +238,22 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 		return err
 	})
 	return out, err
+}
+
+// maxCorrections is how often a minute one person or tablet may correct a row; a
+// local choice, far above what anybody types. Every old form is kept for good.
+const maxCorrections = 10
+
+// correctionPace refuses one correction more than that with error.pace.
+func (c *conn) correctionPace(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) error {
+	var n int64
+	_, err := c.one(ctx, func(r row) error { n = r.int(0); return nil },
+		"SELECT count(*) FROM history WHERE row_id = ? AND at > ? AND by_role = ? AND by_label = ?",
+		id, now.Add(-time.Minute).Unix(), actor.Role, actor.Label)
+	if err == nil && n >= maxCorrections {
+		err = logbook.Errorf(logbook.Conflict, "error.pace", nil)
+	}
+	return err
 }
 
 func (t *entryTable[T]) update(ctx context.Context, c *conn, v *T) error {

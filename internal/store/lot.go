@@ -40,7 +40,7 @@ func (c *conn) createLot(ctx context.Context, actor logbook.Actor, l *logbook.Lo
 // UpdateLot changes a lot; l.Edits is the number the edit started from.
 func (d *DB) UpdateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, now time.Time) (logbook.Lot, error) {
 	err := d.write(ctx, "update lot", func(c *conn) error {
-		if err := c.ownLot(ctx, actor, l.ID); err != nil {
+		if err := c.ownLot(ctx, actor, l.ID, "error.lot.shared"); err != nil {
 			return err
 		}
 		if err := c.checkRevision(ctx, "lot", "SELECT edits FROM lot WHERE id = ?", l.ID, l.Edits); err != nil {
@@ -62,16 +62,21 @@ func (d *DB) UpdateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, 
 	return l, err
 }
 
-// ownLot refuses a keeper's change of a lot that is in tanks of other schools:
-// it would move their forecasts and flags.
-func (c *conn) ownLot(ctx context.Context, actor logbook.Actor, id logbook.ID) error {
+// usedElsewhere is true of a lot that is, or was, in a tank of another school than ?1.
+const usedElsewhere = "EXISTS (SELECT 1 FROM season JOIN tank ON tank.id = tank_id WHERE lot_id = lot.id AND site_id <> ?1)"
+
+// ownLot refuses, with the key given, what a keeper does with a lot that is in tanks
+// of other schools: a change of it, and another tank on it, would move their
+// forecasts and flags, and take the lot out of their hands. Sharing one is the
+// coordinator's act.
+func (c *conn) ownLot(ctx context.Context, actor logbook.Actor, id logbook.ID, key string) error {
 	if actor.Role == logbook.Coordinator {
 		return nil
 	}
-	shared, err := c.one(ctx, func(row) error { return nil },
-		"SELECT 1 FROM season JOIN tank ON tank.id = tank_id WHERE lot_id = ? AND site_id <> ? LIMIT 1", id, actor.SiteID)
-	if err == nil && shared {
-		err = logbook.Errorf(logbook.Forbidden, "error.lot.shared", nil)
+	elsewhere, err := c.one(ctx, func(row) error { return nil },
+		"SELECT 1 FROM lot WHERE "+usedElsewhere+" AND id = ?2", actor.SiteID, id)
+	if err == nil && elsewhere {
+		err = logbook.Errorf(logbook.Forbidden, key, nil)
 	}
 	return err
 }
@@ -96,6 +101,17 @@ func (d *DB) Lots(ctx context.Context) ([]logbook.Lot, error) {
 	err := d.read(ctx, "list lots", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readLot(r)); return nil },
 			"SELECT "+lotRead+" FROM lot ORDER BY code, id")
+	})
+	return out, err
+}
+
+// LotsFor lists, by code, the lots that the actor may put in a tank.
+func (d *DB) LotsFor(ctx context.Context, actor logbook.Actor) ([]logbook.Lot, error) {
+	var out []logbook.Lot
+	err := d.read(ctx, "list lots", func(c *conn) error {
+		return c.each(ctx, func(r row) error { out = append(out, readLot(r)); return nil },
+			"SELECT "+lotRead+" FROM lot WHERE ?2 OR NOT "+usedElsewhere+" ORDER BY code, id",
+			actor.SiteID, actor.Role == logbook.Coordinator)
 	})
 	return out, err
 }

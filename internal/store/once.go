@@ -81,7 +81,7 @@ func (o Once) do(ctx context.Context, c *conn, actor logbook.Actor, now time.Tim
 }
 
 // Purge deletes what has outlived its use: idempotency keys, sessions, kept
-// entries. It returns the number of rows.
+// entries, known browsers. It returns the number of rows.
 func (d *DB) Purge(ctx context.Context, now time.Time) (int64, error) {
 	var sum int64
 	err := d.write(ctx, "purge", func(c *conn) error {
@@ -92,6 +92,7 @@ func (d *DB) Purge(ctx context.Context, now time.Time) (int64, error) {
 			{"DELETE FROM idempotency WHERE created_at < ?", now.Add(-KeyLifetime)},
 			{"DELETE FROM session WHERE expires_at <= ?", now},
 			{"DELETE FROM kept_post WHERE expires_at <= ?", now},
+			{"DELETE FROM known_browser WHERE expires_at <= ?", now},
 		} {
 			n, err := c.exec(ctx, q.sql, q.at.Unix())
 			if err != nil {

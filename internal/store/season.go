@@ -34,7 +34,8 @@ func (c *conn) touch(ctx context.Context, num int64) error {
 }
 
 // CreateSeason stores a new season from s.ID, Label, ClosedOn, the release
-// days, Tank.ID and Lot.ID. A tank has one open season: error.season.open.
+// days, Tank.ID and Lot.ID. A tank has one open season: error.season.open. Only a
+// coordinator puts a lot of other schools in a tank: error.lot.elsewhere.
 func (d *DB) CreateSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, now time.Time, once Once) (*logbook.Season, error) {
 	var out *logbook.Season
 	err := d.write(ctx, "create season", func(c *conn) error {
@@ -61,6 +62,9 @@ func (c *conn) createSeason(ctx context.Context, actor logbook.Actor, s *logbook
 		return 0, logbook.Missing("tank")
 	}
 	if _, err := c.lot(ctx, s.Lot.ID); err != nil {
+		return 0, err
+	}
+	if err := c.ownLot(ctx, actor, s.Lot.ID, "error.lot.elsewhere"); err != nil {
 		return 0, err
 	}
 	if s.ClosedOn.IsZero() {

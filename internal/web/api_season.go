@@ -2,7 +2,6 @@ package web
 
 import (
 	"net/http"
-	"unicode/utf8"
 
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
@@ -59,18 +58,12 @@ func (s *Server) apiSeason(w http.ResponseWriter, r *http.Request) error {
 // readSeasonJSON reads what a season says of itself into season.
 func readSeasonJSON(o *object, season *logbook.Season) {
 	season.Label, season.ReleaseFrom, season.ReleaseBy = o.text("label"), o.date("release_from"), o.date("release_by")
-	if season.Label == "" && !o.failed("label") {
-		o.fail("label", "name.empty", nil)
-	} else if utf8.RuneCountInString(season.Label) > maxLabel {
-		o.fail("label", "entry.too_long", logbook.Args{"Max": maxLabel})
-	}
-	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
-		o.fail("release_by", "date.range", nil)
+	for _, p := range season.ValidateDetails(civil.Date{}) { // it is not closed here
+		if !o.failed(p.Field) {
+			o.fail(p.Field, p.Key, p.Args)
+		}
 	}
 }
-
-// maxLabel bounds the label of a season in characters.
-const maxLabel = 40
 
 func (s *Server) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error {
 	v := visitOf(r)
@@ -163,6 +156,7 @@ func (s *Server) apiSeasonPatch(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	season := *have
+	season.ClosedOn = civil.Date{}
 	readSeasonJSON(e.object, &season)
 	season.ClosedOn = e.date("closed_on")
 	if err := refuseBody(e.object, func() []logbook.Problem { return season.ValidateClosing(today) }); err != nil {

@@ -147,37 +147,6 @@ func TestOtherSchoolIsNotFound(t *testing.T) {
 	b.get("/checks/x").want(t, 404)
 }
 
-// Requirement F21: the sign-in ended while somebody typed. The entry is kept,
-// and stored after the next sign-in through its own handler.
-func TestSignInEndedWhileTyping(t *testing.T) {
-	ts := newTestServer(t)
-	ts.demo = true // signing in without a passphrase, from this machine
-	b := ts.as(logbook.Actor{})
-	f := plainCheck("key", string(logbook.NewID()), "note", "kept over the sign-in")
-	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
-	if !strings.HasPrefix(p.Location, "/sign-in") {
-		t.Fatalf("sent to %s", p.Location)
-	}
-	b.get(p.Location).want(t, 200, "Your entry is kept")
-	if n := len(ts.load(ts.one).Checks); n != 0 {
-		t.Fatalf("%d checks stored before sign-in", n)
-	}
-	p = b.demoSignIn("class")
-	p.want(t, 303)
-	b.get(p.Location).want(t, 200, "kept over the sign-in", "Saved: the check")
-	if n := len(ts.load(ts.one).Checks); n != 1 {
-		t.Fatalf("%d checks stored", n)
-	}
-	// Kept once, stored once.
-	if p = b.demoSignIn("class"); strings.HasPrefix(p.Location, "/checks/") {
-		t.Error("stored again")
-	}
-	// A kept entry with a problem comes back as its form, with what was typed.
-	b = ts.as(logbook.Actor{})
-	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "warm", "note", "still here")).want(t, 303)
-	b.demoSignIn("class").want(t, 422, "It must be a number", "still here", `value="warm"`)
-}
-
 func (b *browser) demoSignIn(role string) page {
 	return b.post("/demo/sign-in", fields("role", role))
 }

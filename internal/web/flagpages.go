@@ -154,6 +154,11 @@ func (s *Server) flagAside(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	today := s.today(season.Site, v.now)
+	if in.text("review") != "" {
+		m := s.flagAsideForm(r, &f, season, today)
+		keepTyped(&m, in)
+		return s.render(w, r, http.StatusOK, view.FormPageView(m))
+	}
 	a := readAside(in, latestRest(&f, today), today)
 	if grown(&f, in.raw("kind")) {
 		in.fail("reason", "flag.grown", nil)

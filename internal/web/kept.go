@@ -2,137 +2,245 @@ package web
 
 import (
 	"context"
-	"crypto/rand"
 	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"path"
 	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5"
 
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/view"
 )
 
-// keptLifetime is how long an entry without a sign-in is kept.
-const keptLifetime = 24 * time.Hour
-
-// A device keeps the secrets of at most maxKeptTokens entries in its cookie, and
-// an entry is at most maxKeptBody bytes: the forms of the logbook are small.
+// keptLifetime is how long what was sent without a sign-in is kept, and maxKeptBody
+// how large it may be in bytes: the forms of the logbook are small.
 const (
-	maxKeptTokens = 8
-	maxKeptBody   = 32 << 10
+	keptLifetime = 24 * time.Hour
+	maxKeptBody  = 32 << 10
 )
 
-// keepPost keeps the body of a POST that came without a sign-in, for the device
-// that sent it, for a day.
-func (s *Server) keepPost(w http.ResponseWriter, r *http.Request) error {
-	if !keepable(r) {
-		return nil
+// keptPage is where the owner decides on what was kept.
+const keptPage = "/kept"
+
+// keptKind is a form that is kept when it comes after the sign-in has ended. A new
+// entry is saved at a click; a correction opens its form again, filled in. What only
+// takes back, closes or marks is never kept: nothing typed is lost with it.
+type keptKind struct {
+	pattern string // of its path, as path.Match
+	title   string // key
+	edit    bool
+	fields  []string // shown, in this order
+	label   func(*i18n.Printer) func(field string) string
+}
+
+func labelled(prefix string) func(*i18n.Printer) func(string) string {
+	return func(p *i18n.Printer) func(string) string { return func(f string) string { return p.T(prefix + f) } }
+}
+
+func eventLabels(p *i18n.Printer) func(string) string {
+	return func(f string) string { return eventLabel(p, f) }
+}
+
+var (
+	deliveryFields = []string{"on", "count", "stage", "thermal_units", "mean_temperature", "development_index", "pack_temperature", "note"}
+
+	keptKinds = []keptKind{
+		{"/seasons/*/checks", "kept.check", false, checkFields, checkLabel},
+		{"/seasons/*/events", "kept.event", false, eventFields, eventLabels},
+		{"/seasons/*/samples", "kept.sample", false, sampleFields, labelled("sample.")},
+		{"/seasons/*/deliveries", "kept.delivery", false, deliveryFields, labelled("delivery.")},
+		{"/seasons/*/notes", "kept.note", false, []string{"body"}, labelled("kept.")},
+		{"/seasons/*/guess", "kept.guess", false, []string{"on"}, labelled("delivery.")},
+		{"/sites/*/round", "kept.round", false, nil, nil},
+		{"/checks/*/correct", "kept.check_correct", true, checkFields, checkLabel},
+		{"/events/*/correct", "kept.event_correct", true, eventFields, eventLabels},
+		{"/samples/*/correct", "kept.sample_correct", true, sampleFields, labelled("sample.")},
+		{"/deliveries/*/correct", "kept.delivery_correct", true, deliveryFields, labelled("delivery.")},
+		{"/flags/*/aside", "kept.aside", true, []string{"reason", "until"}, labelled("flag.aside.")},
 	}
-	tokens, err := s.waitingTokens(r)
-	if err != nil || len(tokens) >= maxKeptTokens {
-		return err
+)
+
+// keptKindOf returns the kind of a path, nil for one that is not kept.
+func keptKindOf(p string) *keptKind {
+	for i := range keptKinds {
+		if ok, _ := path.Match(keptKinds[i].pattern, p); ok {
+			return &keptKinds[i]
+		}
 	}
-	body, err := io.ReadAll(r.Body)
-	if err != nil || len(body) > maxKeptBody {
-		return err
-	}
-	token, now := rand.Text(), visitOf(r).now
-	post := store.KeptPost{Path: r.URL.Path, Body: string(body), ExpiresAt: now.Add(keptLifetime)}
-	if err := s.db.KeepPost(r.Context(), secretHash(token), post, now); err != nil {
-		return err
-	}
-	s.setKept(w, append(tokens, token))
 	return nil
 }
 
-// keptTokens are the secrets of the entries that this device has waiting.
-func keptTokens(r *http.Request) []string {
-	c, err := r.Cookie(cookieKept)
-	if err != nil || c.Value == "" {
+// keepPost keeps the body of a POST that came without a sign-in, for a day, for who
+// signed in last in this browser, and returns the page to go on to after sign-in.
+// A browser in which nobody has signed in keeps nothing: it goes on to the form.
+func (s *Server) keepPost(r *http.Request) (next string, err error) {
+	kind := keptKindOf(r.URL.Path)
+	if kind == nil || !strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") {
+		return "/", nil
+	}
+	next = s.pathBack(r)
+	owner, _, err := s.knownBrowser(r)
+	if err != nil || owner == "" || r.ContentLength > maxKeptBody {
+		return next, err
+	}
+	body, err := io.ReadAll(io.LimitReader(r.Body, maxKeptBody+1))
+	if err != nil || len(body) > maxKeptBody {
+		return next, err
+	}
+	now := visitOf(r).now
+	post := store.KeptPost{Owner: owner, Path: r.URL.Path, Body: string(body), ExpiresAt: now.Add(keptLifetime)}
+	if err := s.db.KeepPost(r.Context(), post, now); err != nil {
+		return next, err
+	}
+	return keptPage, nil
+}
+
+// keptHere reports whether something waits for who signed in last in this browser.
+func (s *Server) keptHere(r *http.Request) (bool, error) {
+	owner, _, err := s.knownBrowser(r)
+	if err != nil || owner == "" {
+		return false, err
+	}
+	list, err := s.db.KeptPosts(r.Context(), owner, visitOf(r).now)
+	return len(list) > 0, err
+}
+
+// afterSignIn is the page to go on to: what waits for who signed in comes first.
+func (s *Server) afterSignIn(r *http.Request, next string) (string, error) {
+	list, err := s.keptOf(r)
+	switch {
+	case err != nil:
+		return "", err
+	case len(list) > 0:
+		return keptPage, nil
+	case next == keptPage: // it waits for somebody else
+		return "/", nil
+	}
+	return next, nil
+}
+
+// keptOf lists what waits for who is signed in.
+func (s *Server) keptOf(r *http.Request) ([]store.KeptPost, error) {
+	v := visitOf(r)
+	return s.db.KeptPosts(r.Context(), store.OwnerOf(v.actor), v.now)
+}
+
+// keptShow shows what waits, and asks.
+func (s *Server) keptShow(w http.ResponseWriter, r *http.Request) error {
+	list, err := s.keptOf(r)
+	if err != nil {
+		return err
+	}
+	if len(list) == 0 {
+		http.Redirect(w, r, "/", http.StatusSeeOther)
 		return nil
 	}
-	tokens := strings.Split(c.Value, ".")
-	return tokens[:min(len(tokens), maxKeptTokens)]
+	v := visitOf(r)
+	m := view.KeptPage{Page: s.newPage(r, "kept.title", "")}
+	for i := range list {
+		m.Rows = append(m.Rows, s.keptRow(r, v, &list[i]))
+	}
+	return s.render(w, r, http.StatusOK, view.KeptPageView(m))
 }
 
-// waitingTokens are those of keptTokens whose entries are still kept: the cookie
-// lives on with each new entry, and those that ended must not fill it.
-func (s *Server) waitingTokens(r *http.Request) ([]string, error) {
-	var out []string
-	for _, token := range keptTokens(r) {
-		_, err := s.db.FindPost(r.Context(), secretHash(token), visitOf(r).now)
-		switch {
-		case err == nil:
-			out = append(out, token)
-		case logbook.KindOf(err) != logbook.NotFound:
-			return nil, err
+func (s *Server) keptRow(r *http.Request, v *visit, post *store.KeptPost) view.KeptRow {
+	row := view.KeptRow{ID: string(post.ID), Title: post.Path}
+	kind := keptKindOf(post.Path)
+	if kind == nil {
+		return row
+	}
+	row.Title, row.Edit = v.p.T(kind.title), kind.edit
+	p, loc := v.p, time.UTC
+	// Only a new entry names its tank in its address.
+	if id, ok := strings.CutPrefix(path.Dir(post.Path), "/seasons/"); ok {
+		season, err := s.db.LoadSeason(r.Context(), logbook.ID(id))
+		if err == nil && v.actor.MaySee(season.Site.ID) {
+			row.Where = season.Tank.Name + ", " + season.Site.Name
+			p, loc = s.inSite(v, season.Site), season.Site.Location()
+		}
+	} else if v.actor.SiteID != "" {
+		if site, err := s.db.Site(r.Context(), v.actor.SiteID); err == nil {
+			row.Where, p, loc = site.Name, s.inSite(v, site), site.Location()
 		}
 	}
-	return out, nil
+	row.At = p.When(post.CreatedAt, loc)
+	typed, err := url.ParseQuery(post.Body)
+	if err != nil {
+		return row
+	}
+	for _, field := range kind.fields {
+		if x := strings.TrimSpace(typed.Get(field)); x != "" {
+			if d, err := civil.Parse(x); err == nil {
+				x = p.Date(d)
+			}
+			row.Lines = append(row.Lines, view.EntryLine{Label: kind.label(p)(field), Value: x})
+		}
+	}
+	return row
 }
 
-func (s *Server) setKept(w http.ResponseWriter, tokens []string) {
-	age := int(keptLifetime.Seconds())
-	if len(tokens) == 0 {
-		age = -1
+// keptDecide saves a new entry, opens the form of a correction, or throws one away,
+// as its owner says.
+func (s *Server) keptDecide(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
 	}
-	http.SetCookie(w, &http.Cookie{Name: cookieKept, Value: strings.Join(tokens, "."), Path: "/", MaxAge: age,
-		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
-}
-
-// keepable limits keeping to entries of the logbook, sent as plain forms.
-func keepable(r *http.Request) bool {
-	entry := strings.HasPrefix(r.URL.Path, "/sites/") && strings.HasSuffix(r.URL.Path, "/round")
-	for _, prefix := range []string{"/seasons/", "/checks/", "/events/"} {
-		entry = entry || strings.HasPrefix(r.URL.Path, prefix)
+	list, err := s.keptOf(r)
+	if err != nil {
+		return err
 	}
-	return entry && strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") && r.ContentLength <= maxKeptBody
-}
-
-// resumeKept runs the kept entries of this device through their own handlers
-// after sign-in, as if they had just been sent. The last one answers the
-// request. An entry that this sign-in may not store stays for the next one. It
-// reports whether it answered the request.
-func (s *Server) resumeKept(w http.ResponseWriter, r *http.Request) bool {
-	type waiting struct {
-		token string
-		post  store.KeptPost
-	}
-	var found []waiting
-	for _, token := range keptTokens(r) {
-		post, err := s.db.FindPost(r.Context(), secretHash(token), visitOf(r).now)
-		switch {
-		case err == nil:
-			found = append(found, waiting{token, post})
-		case logbook.KindOf(err) != logbook.NotFound:
-			s.log.Error("find kept entry", "id", visitOf(r).id, "err", err)
-			return false
+	var post *store.KeptPost
+	for i := range list {
+		if string(list[i].ID) == f.text("id") {
+			post = &list[i]
 		}
 	}
-	var left []string
-	for i, x := range found {
-		answer := httptest.NewRecorder()
-		s.entries.ServeHTTP(answer, again(r, x.post))
-		done := answer.Code < 400 || answer.Code == http.StatusUnprocessableEntity || answer.Code == http.StatusConflict
-		if !done {
-			left = append(left, x.token)
-		} else if err := s.db.ForgetPost(r.Context(), secretHash(x.token)); err != nil {
-			s.log.Error("forget kept entry", "id", visitOf(r).id, "err", err)
+	if post == nil { // decided on meanwhile, or somebody else's
+		http.Redirect(w, r, keptPage, http.StatusSeeOther)
+		return nil
+	}
+	forget := func() error { return s.db.ForgetPost(r.Context(), post.Owner, post.ID) }
+	if f.text("do") == "drop" {
+		if err := forget(); err != nil {
+			return err
 		}
-		if i == len(found)-1 {
-			s.setKept(w, left)
-			copyAnswer(w, answer)
+		s.setNotice(r, visitOf(r).p.T("kept.dropped"))
+		http.Redirect(w, r, keptPage, http.StatusSeeOther)
+		return nil
+	}
+	kind := keptKindOf(post.Path)
+	if f.text("do") != "save" || kind == nil {
+		return logbook.Refuse([]logbook.Problem{{Field: "do", Key: "choice.unknown"}})
+	}
+	if kind.edit {
+		post.Body += "&review=1" // the form is shown, nothing is stored
+	}
+	answer := httptest.NewRecorder()
+	s.entries.ServeHTTP(answer, again(r, post))
+	stored := answer.Code < 400
+	if stored || answer.Code == http.StatusUnprocessableEntity || answer.Code == http.StatusConflict {
+		if err := forget(); err != nil {
+			return err
 		}
 	}
-	return len(found) > 0
+	if stored && !kind.edit && len(list) > 1 { // the notice tells that it was saved
+		http.Redirect(w, r, keptPage, http.StatusSeeOther)
+		return nil
+	}
+	copyAnswer(w, answer)
+	return nil
 }
 
 // again is the request of a kept entry, sent by who signed in now.
-func again(r *http.Request, post store.KeptPost) *http.Request {
+func again(r *http.Request, post *store.KeptPost) *http.Request {
 	out := r.Clone(r.Context())
 	out.URL = &url.URL{Path: post.Path}
 	out.Body = io.NopCloser(strings.NewReader(post.Body))

@@ -5,28 +5,42 @@ import (
 	"time"
 )
 
-// freeTries is how many wrong passphrases an account takes before each further
-// one has to wait, twice as long every time, up to maxWait. The whole school is
-// never locked out: the count belongs to the account, not to the address.
+// freeTries is how many wrong passphrases are taken before each further one has to
+// wait, twice as long every time, up to maxWait. The whole school is never locked
+// out: the count belongs to the account, not to the address.
 const (
 	freeTries = 5
 	firstWait = 2 * time.Second
 	maxWait   = 15 * time.Minute
 )
 
-// limiter slows down guessing. It is safe for concurrent use and forgets at
-// restart, which costs an attacker with console access nothing he lacks.
+// A count is forgotten this long after its last try. That of an account must not
+// be worth waiting for: five tries a day are fewer than one each maxWait. A pairing
+// code is worth nothing after pairCodeLifetime.
+const (
+	rememberAccount = 24 * time.Hour
+	rememberPairing = time.Hour
+)
+
+// limiter slows down guessing. Its keys must be of things that there are, or be
+// had at a pace: nothing else bounds its memory, since forgetting a count early
+// would give the tries back. It is safe for concurrent use and forgets at restart,
+// which costs an attacker with console access nothing he lacks.
 type limiter struct {
-	mu    sync.Mutex
-	wrong map[string]*tries
+	mu       sync.Mutex
+	remember time.Duration
+	swept    time.Time
+	wrong    map[string]*tries
 }
 
 type tries struct {
-	n     int
-	until time.Time
+	n           int
+	until, last time.Time
 }
 
-func newLimiter() *limiter { return &limiter{wrong: map[string]*tries{}} }
+func newLimiter(remember time.Duration) *limiter {
+	return &limiter{remember: remember, wrong: map[string]*tries{}}
+}
 
 // try counts a try before its outcome is known, so that many at once cannot
 // slip through, and returns how long the key has to wait instead; 0 lets the try
@@ -34,13 +48,7 @@ func newLimiter() *limiter { return &limiter{wrong: map[string]*tries{}} }
 func (l *limiter) try(key string, now time.Time) time.Duration {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if len(l.wrong) > 10_000 { // bounded: forget those who may try again anyway
-		for k, t := range l.wrong {
-			if now.After(t.until) {
-				delete(l.wrong, k)
-			}
-		}
-	}
+	l.forget(now)
 	t := l.wrong[key]
 	if t == nil {
 		t = &tries{}
@@ -50,11 +58,25 @@ func (l *limiter) try(key string, now time.Time) time.Duration {
 		return t.until.Sub(now)
 	}
 	t.n++
+	t.last = now
 	if t.n >= freeTries {
 		d := firstWait << min(t.n-freeTries, 9)
 		t.until = now.Add(min(d, maxWait))
 	}
 	return 0
+}
+
+// forget drops the counts whose time is over, once in a while.
+func (l *limiter) forget(now time.Time) {
+	if now.Sub(l.swept) < l.remember/10 {
+		return
+	}
+	l.swept = now
+	for key, t := range l.wrong {
+		if now.Sub(t.last) > l.remember {
+			delete(l.wrong, key)
+		}
+	}
 }
 
 // passed forgets the wrong tries of a key.

@@ -57,6 +57,9 @@ func (s *Server) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.text("review") != "" {
+		return s.deliveryEditForm(w, r, *d, season, f, f.revision())
+	}
 	revision, reason := f.revision(), formReason(f)
 	changed := readDelivery(f, *d, season.Lot, season.Site, s.today(season.Site, v.now))
 	for i := range season.Checks {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -114,9 +115,10 @@ func seasonLabel(d civil.Date) string {
 	return fmt.Sprintf("%d-%02d", y, (y+1)%100)
 }
 
+// lotOptions are the lots that who asks may put in a tank.
 func (s *Server) lotOptions(r *http.Request) ([]view.Option, []logbook.Lot, error) {
 	p := visitOf(r).p
-	lots, err := s.db.Lots(r.Context())
+	lots, err := s.db.LotsFor(r.Context(), visitOf(r).actor)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -170,11 +172,20 @@ func (s *Server) readLotChoice(r *http.Request, f *form) (logbook.Lot, error) {
 	return l, err
 }
 
+// lotRefused puts beside the lot why its season cannot begin; false for another
+// error.
+func (f *form) lotRefused(err error) bool {
+	var e *logbook.Error
+	refused := errors.As(err, &e) && (e.Key == "error.season.open" || e.Key == "error.lot.elsewhere")
+	if refused {
+		f.fail("lot", e.Key, e.Args)
+	}
+	return refused
+}
+
 func readRelease(f *form, season *logbook.Season) {
 	season.ReleaseFrom, season.ReleaseBy = f.date("release_from"), f.date("release_by")
-	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
-		f.fail("release_by", "date.range", nil)
-	}
+	f.add(season.ValidateRelease())
 }
 
 func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
@@ -198,6 +209,9 @@ func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 		return s.seasonNewForm(w, r, t, site, f)
 	}
 	out, err := s.db.StartSeason(r.Context(), v.actor, season, d, v.now, store.Once{})
+	if f.lotRefused(err) {
+		return s.seasonNewForm(w, r, t, site, f)
+	}
 	if err != nil {
 		return err
 	}
@@ -247,12 +261,10 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	}
 	changed := *season
 	changed.Edits = f.revision()
-	if changed.Label = f.text("label"); changed.Label == "" {
-		f.fail("label", "name.empty", nil)
-	}
+	changed.Label = f.text("label")
 	readRelease(f, &changed)
 	changed.ClosedOn = f.date("closed_on")
-	f.add(changed.ValidateClosing(s.today(season.Site, v.now)))
+	f.add(changed.ValidateDetails(s.today(season.Site, v.now)))
 	if len(f.problems) > 0 {
 		return s.seasonEditForm(w, r, season, f)
 	}

@@ -77,8 +77,9 @@ func (s *Server) renderPair(w http.ResponseWriter, r *http.Request, status int, 
 	case v.signedIn():
 		m.Already = v.p.T("pair.signed_in", logbook.Args{"Label": v.actor.Label})
 	}
-	if _, err := r.Cookie(cookieKept); err == nil {
-		m.Kept = true
+	var err error
+	if m.Kept, err = s.keptHere(r); err != nil {
+		return err
 	}
 	m.Problems = showProblems(v.p, f.problems, func(string) string { return v.p.T("pair.code") })
 	return s.render(w, r, status, view.PairPageView(m))
@@ -99,7 +100,7 @@ func (s *Server) pairDo(w http.ResponseWriter, r *http.Request) error {
 	}
 	wait := s.pairing.try(address, v.now)
 	if wait == 0 && key != "" {
-		wait = s.tries.try(key, v.now)
+		wait = s.pairTries.try(key, v.now)
 	}
 	if wait > 0 {
 		f.fail("code", "error.too_many", logbook.Args{"Seconds": int(wait.Seconds()) + 1})
@@ -116,7 +117,7 @@ func (s *Server) pairDo(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.pairing.passed(address)
-	s.tries.passed(key)
+	s.pairTries.passed(key)
 	return s.paired(w, r, d, token)
 }
 
@@ -139,11 +140,15 @@ func (s *Server) paired(w http.ResponseWriter, r *http.Request, d store.Device, 
 		MaxAge: int(d.ExpiresAt.Sub(v.now).Seconds()), HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.tls})
 	v.actor, v.device = d.Actor(), true
 	s.log.Info("tablet paired", "id", v.id)
-	if s.resumeKept(w, r) {
-		return nil
+	if err := s.knowBrowser(w, r, v.actor); err != nil {
+		return err
+	}
+	next, err := s.afterSignIn(r, "/today")
+	if err != nil {
+		return err
 	}
 	s.setNotice(r, v.p.T("pair.done", logbook.Args{"Label": d.Label}))
-	http.Redirect(w, r, "/today", http.StatusSeeOther)
+	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
 }
 

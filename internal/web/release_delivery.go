@@ -116,9 +116,7 @@ func (s *Server) deliveryDayFinish(w http.ResponseWriter, r *http.Request, x *de
 		return s.renderDeliveryDay(w, r, x, f)
 	}
 	out, err := s.db.FinishDelivery(r.Context(), v.actor, season, d, x.draft.Revision, v.now)
-	var e *logbook.Error
-	if errors.As(err, &e) && e.Key == "error.season.open" {
-		f.fail("lot", e.Key, e.Args)
+	if f.lotRefused(err) {
 		return s.renderDeliveryDay(w, r, x, f)
 	}
 	ok, err := s.guideFailed(r, x.guide, f, err)

@@ -170,12 +170,14 @@ func TestDeliveryDay(t *testing.T) {
 	ts := newTestServer(t)
 	tank, err := ts.db.CreateTank(t.Context(), ts.keeper, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
 	ts.must(err)
+	lot, err := ts.db.CreateLot(t.Context(), ts.keeper, logbook.Lot{Code: "L7", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
+	ts.must(err)
 	path := "/tanks/" + string(tank.ID) + "/delivery-day"
 	b := ts.as(ts.keeper)
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, path)
 	b.get(path).want(t, 200, "Delivery day of Tank 3")
 	b.step(t, path, "eggs", "lot", "none").want(t, 422)
-	b.step(t, path, "eggs", "lot", string(ts.lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
+	b.step(t, path, "eggs", "lot", string(lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
 	b.step(t, path, "temper", "pack_temperature", "4", "tank_temperature", "10").want(t, 303)
 	b.get(path+"?step=temper").want(t, 200, "9 steps") // 6 C apart, as above
 	b.get(path+"?step=iodophor").want(t, 200, "Only an adult").lacks(t, "mL of product")
@@ -209,7 +211,7 @@ func TestDeliveryDay(t *testing.T) {
 	}
 	// A tank with an open season takes no second one.
 	busy := "/tanks/" + string(ts.tank1.ID) + "/delivery-day"
-	b.step(t, busy, "eggs", "lot", string(ts.lot.ID), "stage", "eyed_egg").want(t, 303)
+	b.step(t, busy, "eggs", "lot", string(lot.ID), "stage", "eyed_egg").want(t, 303)
 	b.step(t, busy, "count", "method", "by_hand", "counted", "100").want(t, 303)
 	f := b.get(busy + "?step=finish").hidden()
 	b.post(busy, f).want(t, 422, "2025-26")

@@ -31,6 +31,7 @@ const (
 var pageAccess = map[string]access{
 	"GET /": public, "GET /healthz": public, "GET /static/*": public,
 	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public, "POST /units": public,
+	"GET /kept": everyone, "POST /kept": everyone,
 	"GET /seasons/{seasonID}/water": everyone, "GET /seasons/{seasonID}/food": everyone,
 	"GET /calculators": public, "GET /calculators/{calc}": public,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
@@ -231,8 +232,10 @@ func (tab *roleTable) request(method, path string) *http.Request {
 func (tab *roleTable) wrong(r string, a access, who logbook.Actor, p page) string {
 	api := strings.Contains(r, " /api/v1/")
 	toSignIn := p.Status == 303 && strings.HasPrefix(p.Location, "/sign-in")
-	// The lot of the fixture is in tanks of two schools: no keeper changes it alone.
-	sharedLot := r == "PATCH /api/v1/lots/{lotID}" && who.Role == logbook.Keeper
+	// The lot of the fixture is in tanks of two schools: no keeper changes it or puts it
+	// in another tank alone.
+	sharedLot := who.Role == logbook.Keeper &&
+		(r == "PATCH /api/v1/lots/{lotID}" || r == "POST /api/v1/seasons" && who.SiteID == tab.alder.ID)
 	switch {
 	case sharedLot:
 		if p.Status != 403 {

@@ -41,6 +41,8 @@ func (s *Server) routes() http.Handler {
 		entries.NotFound(s.page(s.notFound))
 		entries.Group(func(r chi.Router) {
 			r.Use(s.need(everyone...))
+			r.Get(keptPage, s.page(s.keptShow))
+			r.Post(keptPage, s.page(s.keptDecide))
 			s.tankRoutes(r)
 			s.forecastRoutes(r)
 			s.careRoutes(r)

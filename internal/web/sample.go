@@ -172,6 +172,9 @@ func (s *Server) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.text("review") != "" {
+		return s.renderSampleEdit(w, r, http.StatusOK, have, season, f)
+	}
 	m := readSample(f, season)
 	m.ID = have.ID
 	problems, err := s.judgeSample(r, &m, season, sampleConfirmed(f, &m, have))

@@ -38,27 +38,28 @@ type Options struct {
 
 // Server answers requests. It is safe for concurrent use.
 type Server struct {
-	pictures sync.Mutex // held while a photograph is worked on
-	db       *store.DB
-	cat      *i18n.Catalogue
-	clock    func() time.Time
-	log      *slog.Logger
-	hosts    map[string]bool
-	demo     bool
-	tls      bool
-	sessions *scs.SessionManager
-	assets   *assets
-	tries    *limiter
-	pairing  *pairPace
-	network  network
-	hashing  chan struct{} // bounds how many passphrases are hashed at once
-	board    *boardCache
-	lots     lotCache
-	shown    shownCache
-	limits   atomic.Pointer[rules.Profile] // the newest profile in use
-	zones    sync.Map                      // *time.Location by name: finding one is slow
-	entries  http.Handler                  // the signed-in pages, for entries kept over a sign-in
-	handler  http.Handler
+	pictures  sync.Mutex // held while a photograph is worked on
+	db        *store.DB
+	cat       *i18n.Catalogue
+	clock     func() time.Time
+	log       *slog.Logger
+	hosts     map[string]bool
+	demo      bool
+	tls       bool
+	sessions  *scs.SessionManager
+	assets    *assets
+	tries     *limiter // of passphrases and the set-up code
+	pairTries *limiter // of pairing codes
+	pairing   *pairPace
+	network   network
+	hashing   chan struct{} // bounds how many passphrases are hashed at once
+	board     *boardCache
+	lots      lotCache
+	shown     shownCache
+	limits    atomic.Pointer[rules.Profile] // the newest profile in use
+	zones     sync.Map                      // *time.Location by name: finding one is slow
+	entries   http.Handler                  // the signed-in pages, for entries kept over a sign-in
+	handler   http.Handler
 	// currentRow is the stored row that an error carries, as JSON shows it.
 	currentRow func(error) any
 	// releaseNoticeOf says on the page of a tank that its release comes up.
@@ -77,7 +78,7 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{
 		db: o.DB, cat: cat, clock: o.Clock, log: o.Log, demo: o.Demo, tls: o.TLS,
-		hosts: map[string]bool{}, assets: as, tries: newLimiter(), pairing: newPairPace(), hashing: make(chan struct{}, 2), board: newBoardCache(),
+		hosts: map[string]bool{}, assets: as, tries: newLimiter(rememberAccount), pairTries: newLimiter(rememberPairing), pairing: newPairPace(), hashing: make(chan struct{}, 2), board: newBoardCache(),
 	}
 	for _, h := range o.Hosts {
 		s.hosts[h] = true

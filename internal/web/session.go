@@ -42,8 +42,8 @@ const (
 const (
 	cookieSession  = "reddside_session"
 	cookieLanguage = "reddside_language"
-	cookieUnit     = "reddside_unit" // that a person reads temperatures in
-	cookieKept     = "reddside_kept"
+	cookieUnit     = "reddside_unit"    // that a person reads temperatures in
+	cookieKnown    = "reddside_known"   // tells who signed in here last; no right comes with it
 	cookieDevice   = "reddside_device"  // the token of a paired tablet
 	cookiePairing  = "reddside_pairing" // tells tablets that try codes apart
 )
@@ -147,7 +147,7 @@ func secretHash(secret string) string {
 }
 
 // signIn starts a fresh session for an actor.
-func (s *Server) signIn(r *http.Request, a logbook.Actor, revision int64) error {
+func (s *Server) signIn(w http.ResponseWriter, r *http.Request, a logbook.Actor, revision int64) error {
 	ctx := r.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
@@ -159,7 +159,7 @@ func (s *Server) signIn(r *http.Request, a logbook.Actor, revision int64) error 
 	s.sessions.Put(ctx, keyRevision, revision)
 	visitOf(r).actor = a
 	s.log.Info("signed in", "id", visitOf(r).id, "role", a.Role)
-	return nil
+	return s.knowBrowser(w, r, a)
 }
 
 // setNotice leaves a short confirmation for the next page.
@@ -183,13 +183,13 @@ func safeNext(next string) string {
 	return next
 }
 
-// askSignIn sends a person to the sign-in page. The body of a POST is kept, so
-// that nothing typed is lost, and stored after sign-in.
+// askSignIn sends a person to the sign-in page. The body of a POST is kept for who
+// signed in here before, so that nothing typed is lost.
 func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) {
 	next := r.URL.RequestURI()
 	if r.Method == http.MethodPost {
-		next = "/"
-		if err := s.keepPost(w, r); err != nil {
+		var err error
+		if next, err = s.keepPost(r); err != nil {
 			s.log.Error("keep entry", "id", visitOf(r).id, "err", err)
 		}
 	}
@@ -219,8 +219,8 @@ func (s *Server) renderSignIn(w http.ResponseWriter, r *http.Request, status int
 	if len(m.Accounts) == 1 && account == "" {
 		m.Account = m.Accounts[0].Value
 	}
-	if _, err := r.Cookie(cookieKept); err == nil {
-		m.Kept = true
+	if m.Kept, err = s.keptHere(r); err != nil {
+		return err
 	}
 	m.Problems = showProblems(v.p, problems, func(f string) string { return v.p.T("sign_in." + f) })
 	m.Error = len(problems) > 0
@@ -234,38 +234,45 @@ func (s *Server) signInDo(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	id, next := logbook.ID(f.text("account")), safeNext(f.text("next"))
-	if wait := s.tries.try(string(id), v.now); wait > 0 {
-		seconds := int(wait.Seconds()) + 1
-		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, string(id),
-			[]logbook.Problem{{Field: "passphrase", Key: "error.too_many", Args: logbook.Args{"Seconds": seconds}}})
-	}
 	acc, err := s.db.Account(r.Context(), id)
 	if err != nil && logbook.KindOf(err) != logbook.NotFound {
 		return err
 	}
-	match := false
-	if err == nil && !acc.Disabled {
-		s.hashing <- struct{}{} // each takes 19 MiB: a few at a time
-		match, err = argon2id.ComparePasswordAndHash(f.raw("passphrase"), acc.PassphraseHash)
-		<-s.hashing
-		if err != nil {
-			return err
+	if err != nil || acc.Disabled {
+		// Nothing of an account that is not there is counted or kept: the page lists
+		// those that are.
+		key := "choice.unknown"
+		if id == "" {
+			key = "choice.empty"
 		}
+		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, "", []logbook.Problem{{Field: "account", Key: key}})
+	}
+	tries, err := s.triesKey(r, id)
+	if err != nil {
+		return err
+	}
+	if wait := s.tries.try(tries, v.now); wait > 0 {
+		seconds := int(wait.Seconds()) + 1
+		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, string(id),
+			[]logbook.Problem{{Field: "passphrase", Key: "error.too_many", Args: logbook.Args{"Seconds": seconds}}})
+	}
+	s.hashing <- struct{}{} // each takes 19 MiB: a few at a time
+	match, err := argon2id.ComparePasswordAndHash(f.raw("passphrase"), acc.PassphraseHash)
+	<-s.hashing
+	if err != nil {
+		return err
 	}
 	if !match {
 		s.log.Warn("sign-in refused", "id", v.id)
-		problems := []logbook.Problem{{Field: "passphrase", Key: "sign_in.wrong"}}
-		if id == "" {
-			problems = []logbook.Problem{{Field: "account", Key: "choice.empty"}}
-		}
-		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, string(id), problems)
+		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, string(id),
+			[]logbook.Problem{{Field: "passphrase", Key: "sign_in.wrong"}})
 	}
-	s.tries.passed(string(id))
-	if err := s.signIn(r, acc.Actor(), acc.Revision); err != nil {
+	s.tries.passed(tries)
+	if err := s.signIn(w, r, acc.Actor(), acc.Revision); err != nil {
 		return err
 	}
-	if s.resumeKept(w, r) {
-		return nil
+	if next, err = s.afterSignIn(r, next); err != nil {
+		return err
 	}
 	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
@@ -318,13 +325,14 @@ func (s *Server) demoSignIn(w http.ResponseWriter, r *http.Request) error {
 		a.SiteID = sites[0].ID
 		a.Label += ", " + sites[0].Name
 	}
-	if err := s.signIn(r, a, 0); err != nil {
+	if err := s.signIn(w, r, a, 0); err != nil {
 		return err
 	}
-	if s.resumeKept(w, r) {
-		return nil
+	next, err := s.afterSignIn(r, safeNext(f.text("next")))
+	if err != nil {
+		return err
 	}
-	http.Redirect(w, r, safeNext(f.text("next")), http.StatusSeeOther)
+	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
 }
 

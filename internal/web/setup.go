@@ -259,7 +259,7 @@ func (s *Server) setupProgramme(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.sessions.Remove(r.Context(), keySetup)
-	if err := s.signIn(r, acc.Actor(), acc.Revision); err != nil {
+	if err := s.signIn(w, r, acc.Actor(), acc.Revision); err != nil {
 		return err
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieLanguage, Value: p.Language, Path: "/", MaxAge: 400 * 24 * 3600,

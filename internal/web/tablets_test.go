@@ -201,6 +201,8 @@ func TestTabletIsPaired(t *testing.T) {
 	again, _, _ := ts.invite(keeper, "Room 12 tablet again")
 	tablet.get("/pair/"+again).want(t, 200, "Your entry is kept")
 	p = tablet.post("/pair", fields("code", again)).want(t, 303)
+	form := tablet.get(p.Location).want(t, 200, "typed in time", "Nothing of it is saved yet").hidden()
+	p = tablet.post(keptPage, joined(form, fields("do", "save"))).want(t, 303)
 	tablet.get(p.Location).want(t, 200, "typed in time")
 }
 

@@ -1,0 +1,99 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/alexedwards/argon2id"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+)
+
+const rightPassphrase = "seven invented salmon"
+
+// account makes a keeper who signs in with rightPassphrase.
+func (ts *testServer) account(label string) store.Account {
+	ts.t.Helper()
+	hash, err := argon2id.CreateHash(rightPassphrase, &argon2id.Params{Memory: 64, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
+	ts.must(err)
+	a, err := ts.db.CreateAccount(context.Background(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: label, PassphraseHash: hash}, testNow)
+	ts.must(err)
+	return a
+}
+
+func (b *browser) signInAs(account, passphrase string) page {
+	return b.post("/sign-in", fields("account", account, "passphrase", passphrase))
+}
+
+// Accounts that are not there take no memory.
+func TestWrongAccountsTakeNoMemory(t *testing.T) {
+	ts := newTestServer(t)
+	used := func() int64 {
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		return int64(m.HeapAlloc)
+	}
+	before, b := used(), ts.as(noActor)
+	for i := range 3000 {
+		b.signInAs(fmt.Sprint(i)+strings.Repeat("x", 250_000), "wrong").want(t, 422)
+	}
+	grown := used() - before
+	t.Logf("3,000 wrong sign-ins: %+.1f MB", float64(grown)/1e6)
+	if grown > 10e6 {
+		t.Errorf("memory grew by %d bytes", grown)
+	}
+}
+
+// A count stands until its time is over, whatever else is tried meanwhile, and a
+// browser in which the account signed in before has tries of its own.
+func TestTriesOfAnAccount(t *testing.T) {
+	ts := newTestServer(t)
+	acc := string(ts.account("Keeper, Room 12").ID)
+	own, stranger := ts.as(noActor), ts.as(noActor)
+	own.signInAs(acc, rightPassphrase).want(t, 303)
+	for range freeTries {
+		stranger.signInAs(acc, "wrong").want(t, 422)
+	}
+	stranger.signInAs(acc, rightPassphrase).want(t, 429)
+	for range 10_002 {
+		stranger.signInAs(string(logbook.NewID()), "wrong")
+	}
+	stranger.signInAs(acc, rightPassphrase).want(t, 429)
+	own.signInAs(acc, rightPassphrase).want(t, 303)
+	stranger.signInAs(acc, rightPassphrase).want(t, 429)
+	// The known browser's own tries are counted as well.
+	for range freeTries {
+		own.signInAs(acc, "wrong").want(t, 422)
+	}
+	own.signInAs(acc, rightPassphrase).want(t, 429)
+	// Another account's browser is a stranger's here.
+	other := ts.as(noActor)
+	other.signInAs(string(ts.account("Keeper, Room 14").ID), rightPassphrase).want(t, 303)
+	other.signInAs(acc, rightPassphrase).want(t, 429)
+	ts.at(testNow.Add(maxWait))
+	stranger.signInAs(acc, rightPassphrase).want(t, 303)
+}
+
+// Counts end, but not before their time.
+func TestLimiterForgetsInTime(t *testing.T) {
+	l := newLimiter(rememberAccount)
+	for range freeTries {
+		l.try("a", testNow)
+	}
+	for i := range 20_000 {
+		l.try(fmt.Sprint(i), testNow)
+	}
+	if l.try("a", testNow.Add(rememberAccount-time.Minute)); l.wrong["a"].n != freeTries+1 {
+		t.Errorf("count %d", l.wrong["a"].n)
+	}
+	l.try("b", testNow.Add(rememberAccount*5/4))
+	if n := len(l.wrong); n != 2 {
+		t.Errorf("%d counts are remembered", n)
+	}
+}
