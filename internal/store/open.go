@@ -9,7 +9,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -220,5 +219,3 @@ func (d *DB) Ping(ctx context.Context) error {
 	_, err := pragmaText(ctx, d.reader, "SELECT 1")
 	return wrap("ping", err)
 }
-
-func versionText(v int64) string { return strconv.FormatInt(v, 10) }
