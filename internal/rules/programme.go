@@ -46,8 +46,8 @@ func AssessProgramme(in ProgrammeInput) []Flag {
 	var out []Flag
 	raise := func(r Rule, kind Kind, h Message) {
 		r = r.sourced(in.Profile.rows)
-		out = append(out, Flag{Rule: r.ID, Kind: kind, Subject: "backup", Headline: h, Why: r.Why, Do: r.Do, Class: r.Class, Who: r.Who,
-			Within: r.Within, Source: r.Source, LocalChoice: r.LocalChoice, SetAsideDays: r.SetAsideDays})
+		out = append(out, Flag{Rule: r.ID, Kind: kind, Subject: "backup", Headline: h, Why: r.Why, Do: r.Do,
+			Class: r.Class, Who: r.Who, Within: r.Within, Source: r.Source, LocalChoice: r.LocalChoice, SetAsideDays: r.SetAsideDays})
 	}
 	if r := clockJumped(); len(in.AheadBackups) > 0 {
 		raise(r, Act, headline(r.ID, "", logbook.Args{"On": civil.In(in.AheadTo, time.UTC), "Files": named(in.AheadBackups)}))
