@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"time"
 
 	"reddside/internal/logbook"
@@ -24,9 +23,6 @@ func export(ctx context.Context, args []string, out, errOut io.Writer) error {
 	}
 	if *file == "" {
 		return usageError("-o FILE is needed")
-	}
-	if _, err := os.Stat(filepath.Join(*data, store.FileName)); errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("there is no logbook in %s", *data)
 	}
 	return withStore(ctx, *data, func(db *store.DB) error {
 		f, err := os.OpenFile(*file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)

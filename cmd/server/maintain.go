@@ -69,7 +69,7 @@ func backup(ctx context.Context, args []string, out, errOut io.Writer) error {
 		now := time.Now()
 		path := *to
 		if path == "" {
-			path = filepath.Join(*data, "backups", "reddside-"+now.UTC().Format("20060102T150405Z")+".db")
+			path = filepath.Join(*data, store.BackupDir, store.OwnCopyName(now))
 		}
 		m, err := db.Backup(ctx, path, now)
 		if err != nil {
@@ -133,9 +133,9 @@ func verify(ctx context.Context, args []string, out, errOut io.Writer) error {
 	})
 }
 
-// withStore opens the logbook of a folder for one piece of work.
+// withStore opens the logbook of a folder, which must hold one, for one piece of work.
 func withStore(ctx context.Context, dir string, work func(db *store.DB) error) error {
-	db, err := store.Open(ctx, dir, store.Options{})
+	db, err := store.Open(ctx, dir, store.Options{Now: time.Now(), Existing: true})
 	if err != nil {
 		return explain(err)
 	}

@@ -65,7 +65,7 @@ func serveDemo(ctx context.Context, o serveOptions, log *slog.Logger, out, errOu
 }
 
 func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, errOut io.Writer) error {
-	db, err := store.Open(ctx, o.data, store.Options{Scratch: o.demo})
+	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo})
 	if err != nil {
 		return explain(err)
 	}

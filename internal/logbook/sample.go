@@ -72,7 +72,7 @@ func (s *Season) SampleBefore(d civil.Date, not ID) *Sample {
 // Validate returns what is wrong with the sample, and what is surprising.
 func (m *Sample) Validate(ctx SampleContext) []Problem {
 	v := sampleValidator{m: m, ctx: ctx}
-	v.day()
+	v.out = append(v.out, ctx.Season.validDay(m.On, ctx.Today)...)
 	v.numbers()
 	if utf8.RuneCountInString(m.Note) > maxNote {
 		v.hard("note", "entry.too_long", Args{"Max": maxNote})
@@ -98,22 +98,6 @@ func (v *sampleValidator) hard(field, key string, args Args) {
 
 func (v *sampleValidator) soft(field, key string, args Args) {
 	v.out = append(v.out, Problem{Field: field, Key: key, Args: args, Soft: true})
-}
-
-func (v *sampleValidator) day() {
-	on, s := v.m.On, v.ctx.Season
-	switch start := s.StartedOn(); {
-	case on.IsZero():
-		v.hard("on", "date.empty", nil)
-	case on.After(v.ctx.Today):
-		v.hard("on", "date.future", Args{"On": on, "Today": v.ctx.Today})
-	case start.IsZero():
-		v.hard("on", "check.no_delivery", nil)
-	case on.Before(start):
-		v.hard("on", "date.before_delivery", Args{"On": on, "Start": start})
-	case !s.ClosedOn.IsZero() && on.After(s.ClosedOn):
-		v.hard("on", "date.after_close", Args{"On": on, "Closed": s.ClosedOn})
-	}
 }
 
 func (v *sampleValidator) numbers() {

@@ -69,22 +69,8 @@ func (v *checkValidator) soft(field, key string, args Args) {
 }
 
 func (v *checkValidator) date() {
-	c, s := v.c, v.ctx.Season
-	start := s.StartedOn()
-	switch {
-	case c.On.IsZero():
-		v.hard("on", "date.empty", nil)
-	case wrongYear("on", c.On) != nil:
-		v.problems = append(v.problems, wrongYear("on", c.On)...)
-	case c.On.After(v.ctx.Today):
-		v.hard("on", "date.future", Args{"On": c.On, "Today": v.ctx.Today})
-	case start.IsZero():
-		v.hard("on", "check.no_delivery", nil)
-	case c.On.Before(start):
-		v.hard("on", "date.before_delivery", Args{"On": c.On, "Start": start})
-	case !s.ClosedOn.IsZero() && c.On.After(s.ClosedOn):
-		v.hard("on", "date.after_close", Args{"On": c.On, "Closed": s.ClosedOn})
-	}
+	c := v.c
+	v.problems = append(v.problems, v.ctx.Season.validDay(c.On, v.ctx.Today)...)
 	if c.Slot.Order() < 0 {
 		v.hard("slot", "check.slot", nil)
 	}

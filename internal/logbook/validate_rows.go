@@ -133,22 +133,8 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 // A second release, or one of more fish than there are, needs a note that says
 // why.
 func (e Event) Validate(s *Season, today civil.Date) []Problem {
-	var out []Problem
+	out := s.validDay(e.On, today)
 	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
-	switch start := s.StartedOn(); {
-	case e.On.IsZero():
-		add("on", "date.empty", nil)
-	case wrongYear("on", e.On) != nil:
-		out = wrongYear("on", e.On)
-	case e.On.After(today):
-		add("on", "date.future", Args{"On": e.On, "Today": today})
-	case start.IsZero():
-		add("on", "check.no_delivery", nil)
-	case e.On.Before(start):
-		add("on", "date.before_delivery", Args{"On": e.On, "Start": start})
-	case !s.ClosedOn.IsZero() && e.On.After(s.ClosedOn):
-		add("on", "date.after_close", Args{"On": e.On, "Closed": s.ClosedOn})
-	}
 	known := false
 	for _, k := range EventKinds() {
 		known = known || k == e.Kind

@@ -1,17 +1,28 @@
 package rules
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"time"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 )
 
-func upkeepRules() []Rule { return []Rule{backupOld()} }
+func upkeepRules() []Rule { return []Rule{backupOld(), clockJumped(), backupUnsure()} }
 
 func backupOld() Rule {
 	return newRule("backup_old", Upkeep, logbook.Coordinator, today, 7,
 		[]string{"backup_now", "free_space", "backup_elsewhere"}, BackupHours)
+}
+
+func clockJumped() Rule {
+	return newRule("clock_jumped", Upkeep, logbook.Coordinator, today, 7, []string{"set_clock", "move_backups"})
+}
+
+func backupUnsure() Rule {
+	return newRule("backup_unsure", Upkeep, logbook.Coordinator, today, 7, []string{"move_backups", "free_space"})
 }
 
 // ProgrammeInput is what the rules about the whole logbook look at.
@@ -19,7 +30,11 @@ type ProgrammeInput struct {
 	Now        time.Time
 	LastBackup time.Time // of the newest backup that was checked; zero when there is none
 	Begun      time.Time // when the logbook was made: a new one has no backup yet
-	Profile    *Profile
+	// AheadBackups are dated later than Now, the latest at AheadTo, and
+	// UnsureBackups are not what was checked. Neither counts for LastBackup.
+	AheadBackups, UnsureBackups []string
+	AheadTo                     time.Time
+	Profile                     *Profile
 }
 
 // AssessProgramme says what the whole logbook needs. Its flags belong to no
@@ -28,20 +43,39 @@ func AssessProgramme(in ProgrammeInput) []Flag {
 	if in.Profile == nil {
 		in.Profile = StockProfile()
 	}
+	var out []Flag
+	raise := func(r Rule, kind Kind, h Message) {
+		r = r.sourced(in.Profile.rows)
+		out = append(out, Flag{Rule: r.ID, Kind: kind, Subject: "backup", Headline: h, Why: r.Why, Do: r.Do,
+			Class: r.Class, Who: r.Who, Within: r.Within, Source: r.Source, LocalChoice: r.LocalChoice, SetAsideDays: r.SetAsideDays})
+	}
+	if r := clockJumped(); len(in.AheadBackups) > 0 {
+		raise(r, Act, headline(r.ID, "", logbook.Args{"On": civil.In(in.AheadTo, time.UTC), "Files": named(in.AheadBackups)}))
+	}
+	if r := backupUnsure(); len(in.UnsureBackups) > 0 {
+		raise(r, Watch, headline(r.ID, "", logbook.Args{"Files": named(in.UnsureBackups)}))
+	}
 	from := in.LastBackup
 	if from.IsZero() {
 		from = in.Begun
 	}
 	hours := in.Now.Sub(from).Hours()
 	if from.IsZero() || !(hours > in.Profile.any(BackupHours)) {
-		return nil
+		return out
 	}
-	r := backupOld().sourced(in.Profile.rows)
-	f := Flag{Rule: r.ID, Kind: Act, Subject: "backup", Why: r.Why, Do: r.Do, Class: r.Class, Who: r.Who, Within: r.Within,
-		Source: r.Source, LocalChoice: r.LocalChoice, SetAsideDays: r.SetAsideDays,
-		Headline: headline(r.ID, "", logbook.Args{"Count": int(math.Floor(hours / 24))})}
+	r := backupOld()
+	h := headline(r.ID, "", logbook.Args{"Count": int(math.Floor(hours / 24))})
 	if in.LastBackup.IsZero() {
-		f.Headline = headline(r.ID, "none", nil)
+		h = headline(r.ID, "none", nil)
 	}
-	return []Flag{f}
+	raise(r, Act, h)
+	return out
+}
+
+// named lists the first three names and says how many more there are.
+func named(files []string) string {
+	if n := len(files) - 3; n > 0 {
+		return strings.Join(files[:3], ", ") + fmt.Sprintf(", … (+%d)", n)
+	}
+	return strings.Join(files, ", ")
 }

@@ -25,6 +25,8 @@ type Manifest struct {
 	CreatedAt time.Time        `json:"created_at"`
 	Schema    int64            `json:"schema_version"`
 	Rows      map[string]int64 `json:"rows"`
+	// Source is a digest of the file that was copied, for a copy made before a migration.
+	Source string `json:"source_sha256,omitempty"`
 }
 
 // Backup writes a verified copy of the logbook to path, which must not exist,

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -174,8 +175,8 @@ func TestRetention(t *testing.T) {
 func TestNightly(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	dir := filepath.Join(t.TempDir(), BackupDir)
-	if _, found, err := LastBackup(dir); found || err != nil {
-		t.Errorf("found %v, %v", found, err)
+	if list, err := ReadCopies(dir, noon); len(list) > 0 || err != nil {
+		t.Errorf("found %v, %v", list, err)
 	}
 	for i := range 16 {
 		if _, err := p.Nightly(ctx, dir, noon.AddDate(0, 0, i)); err != nil {
@@ -188,8 +189,93 @@ func TestNightly(t *testing.T) {
 	if err != nil || len(files) != 2*14 || files[0].Name() != "reddside-20260122T120000Z.db" {
 		t.Errorf("kept %v, %v", files, err)
 	}
-	m, found, err := LastBackup(dir)
-	if err != nil || !found || !m.CreatedAt.Equal(noon.AddDate(0, 0, 15)) {
-		t.Errorf("last backup %+v, %v, %v", m, found, err)
+	list, err := ReadCopies(dir, noon.AddDate(0, 0, 16))
+	if err != nil || len(list.Sound()) != 14 || !list.Sound().LastAt().Equal(noon.AddDate(0, 0, 15)) {
+		t.Errorf("backups %+v, %v", list, err)
+	}
+}
+
+// TestCopiesThatCannotBeRight: a clock that was a year ahead for a day, a copy
+// without its manifest, one that was cut, and one that a person made.
+func TestCopiesThatCannotBeRight(t *testing.T) {
+	p, ctx := plant(t), t.Context()
+	dir := filepath.Join(t.TempDir(), BackupDir)
+	nightly := func(at time.Time) string {
+		t.Helper()
+		m, err := p.Nightly(ctx, dir, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m.File
+	}
+	own := OwnCopyName(noon)
+	if _, err := p.Backup(ctx, filepath.Join(dir, own), noon); err != nil {
+		t.Fatal(err)
+	}
+	future := nightly(noon.AddDate(1, 0, 0))
+	bare, short := nightly(noon.AddDate(0, 0, 1)), nightly(noon.AddDate(0, 0, 2))
+	if err := errors.Join(os.Remove(filepath.Join(dir, bare+".json")), os.Truncate(filepath.Join(dir, short), 8192)); err != nil {
+		t.Fatal(err)
+	}
+	for i := range 40 {
+		nightly(noon.AddDate(0, 0, 3+i))
+	}
+	list, err := ReadCopies(dir, noon.AddDate(0, 0, 43))
+	if err != nil {
+		t.Fatal(err)
+	}
+	doubts := map[string]Doubt{}
+	for _, c := range list.Doubtful() {
+		doubts[c.File] = c.Doubt
+	}
+	if want := map[string]Doubt{future: Ahead, bare: NoManifest, short: Cut}; !reflect.DeepEqual(doubts, want) {
+		t.Errorf("doubtful %v, want %v", doubts, want)
+	}
+	// 14 days to 3 March, and the last of January; that of February is among them.
+	if n := len(list.Sound().Daily()); n != 15 || !list.Sound().LastAt().Equal(noon.AddDate(0, 0, 42)) {
+		t.Errorf("%d daily backups, the last of %v", n, list.Sound().LastAt())
+	}
+	if _, err := os.Stat(filepath.Join(dir, own)); err != nil {
+		t.Errorf("a person's own backup: %v", err)
+	}
+	// The clock was right after all: a copy of a few minutes ahead is one to rely on.
+	if list, err := ReadCopies(dir, noon.AddDate(1, 0, 0).Add(-time.Minute)); err != nil || !list.Sound().LastAt().Equal(noon.AddDate(1, 0, 0)) {
+		t.Errorf("last backup %v, %v", list.Sound().LastAt(), err)
+	}
+}
+
+// TestRestoreTwiceInASecond: the first original that was set aside stays, with
+// its log, also when both restores run at once.
+func TestRestoreTwiceInASecond(t *testing.T) {
+	dir := t.TempDir()
+	p, ctx := plantIn(t, dir), t.Context()
+	path := filepath.Join(t.TempDir(), "copy.db")
+	if _, err := p.Backup(ctx, path, noon); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.SaveCheck(ctx, coordinator, p.check(day), noon, Write{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Close(); err != nil {
+		t.Fatal(err)
+	}
+	original, err := Restore(ctx, path, dir, noon)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := Restore(ctx, path, dir, noon)
+	if err != nil || again == original {
+		t.Errorf("kept %s and %s, %v", original, again, err)
+	}
+	if m, err := inspect(ctx, original); err != nil || m.Rows["checks"] != 1 {
+		t.Errorf("the original has %d checks, %v", m.Rows["checks"], err)
+	}
+	// A log without its file is all that is left of the last entries.
+	if err := errors.Join(os.Remove(filepath.Join(dir, FileName)), os.WriteFile(filepath.Join(dir, FileName+"-wal"), []byte("log"), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := Restore(ctx, path, dir, noon)
+	if b, rerr := os.ReadFile(kept + "-wal"); err != nil || string(b) != "log" {
+		t.Errorf("kept %s: %v, %v", kept, err, rerr)
 	}
 }

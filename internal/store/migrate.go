@@ -2,7 +2,9 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -37,17 +39,52 @@ func (d *DB) migrate(ctx context.Context, o Options) error {
 	return nil
 }
 
-// backupBeforeMigration keeps a verified copy of the file as version have; it
-// is never pruned. A copy from an earlier failed attempt is not replaced.
+// backupBeforeMigration keeps one verified copy of the file as version have,
+// for ever. A copy of an earlier attempt is enough when the file is still the
+// same; else it goes once the new one is there, for the logbook forgets nothing.
 func (d *DB) backupBeforeMigration(ctx context.Context, have int64, o Options) error {
 	dir := filepath.Join(filepath.Dir(d.path), BackupDir)
-	name := "before-migration-from-v" + versionText(have)
-	for i := 1; ; i++ {
-		path := filepath.Join(dir, fmt.Sprintf("%s-%d.db", name, i))
-		if _, err := os.Stat(path); err == nil {
-			continue
-		}
-		_, err := backup(ctx, d.writer, path, o.Now)
+	source, err := sourceSum(d.path)
+	if err != nil {
 		return err
 	}
+	var earlier []string
+	for i := 1; ; i++ {
+		path := filepath.Join(dir, fmt.Sprintf("before-migration-from-v%d-%d.db", have, i))
+		if _, err := os.Stat(path); err == nil {
+			c := readCopy(dir, filepath.Base(path), o.Now)
+			if c.Source == source && (c.Doubt == "" || c.Doubt == Ahead) {
+				return nil
+			}
+			earlier = append(earlier, path)
+			continue
+		}
+		m, err := backup(ctx, d.writer, path, o.Now)
+		if err != nil {
+			return err
+		}
+		m.Source = source
+		if err := writeManifest(path+".json", m); err != nil {
+			return err
+		}
+		for _, p := range earlier {
+			if err := errors.Join(removeIfThere(p), removeIfThere(p+".json")); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+}
+
+// sourceSum is a digest of a database file and its log.
+func sourceSum(path string) (string, error) {
+	sum, _, err := fileSum(path)
+	if err != nil {
+		return "", err
+	}
+	log, size, err := fileSum(path + "-wal")
+	if size == 0 && (err == nil || errors.Is(err, fs.ErrNotExist)) {
+		return sum, nil
+	}
+	return sum + log, err
 }

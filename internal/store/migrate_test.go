@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"reddside/internal/logbook"
 	"reddside/migrations"
@@ -98,16 +99,124 @@ func TestMigration(t *testing.T) {
 		t.Fatal(err)
 	}
 	kept, err := filepath.Glob(filepath.Join(dir, BackupDir, "before-migration-from-v*.db"))
-	if err != nil || len(kept) != 2 { // one for each attempt
+	if err != nil || len(kept) != 1 { // one for both attempts: nothing was written between them
 		t.Fatalf("backups %v, %v", kept, err)
 	}
-	if m, err := inspect(ctx, kept[0]); err != nil || m.Rows["season"] != 1 {
+	if m, err := inspect(ctx, kept[0]); err != nil || m.Rows["season"] != 1 || m.Rows["checks"] != 0 {
 		t.Errorf("backup %+v, %v", m, err)
 	}
 
 	// Now the file is newer than this program.
 	_, err = Open(ctx, dir, Options{Now: noon})
 	wantKey(t, err, logbook.Unavailable, "error.schema.newer")
+}
+
+// TestMigrationCopies: a migration that fails at each start leaves one copy, of
+// the newest contents.
+func TestMigrationCopies(t *testing.T) {
+	dir := t.TempDir()
+	p, ctx := plantIn(t, dir), t.Context()
+	if err := p.Close(); err != nil {
+		t.Fatal(err)
+	}
+	bad := steps(t, map[string]string{"00900_bad.sql": "-- +goose Up\nINSERT INTO nowhere VALUES (1);\n"})
+	start := func(when time.Time) (name string, st os.FileInfo) {
+		t.Helper()
+		if _, err := Open(ctx, dir, Options{Now: when, Migrations: bad}); err == nil {
+			t.Fatal("a broken migration passed")
+		}
+		kept, err := filepath.Glob(filepath.Join(dir, BackupDir, "*.db"))
+		if err != nil || len(kept) != 1 {
+			t.Fatalf("copies %v, %v", kept, err)
+		}
+		if st, err = os.Stat(kept[0]); err != nil {
+			t.Fatal(err)
+		}
+		return kept[0], st
+	}
+	_, first := start(noon)
+	for i := range 5 {
+		if _, st := start(noon.AddDate(0, 0, i)); !os.SameFile(first, st) {
+			t.Error("the copy was written again")
+		}
+	}
+	p.DB = open(t, dir)
+	if _, err := p.SaveCheck(ctx, coordinator, p.check(day), noon, Write{}); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.Close(); err != nil {
+		t.Fatal(err)
+	}
+	name, _ := start(noon)
+	if m, err := inspect(ctx, name); err != nil || m.Rows["checks"] != 1 {
+		t.Errorf("the copy has %d checks, %v", m.Rows["checks"], err)
+	}
+}
+
+// TestLostFile: a missing or empty file is a new logbook only where nothing
+// says that there was one.
+func TestLostFile(t *testing.T) {
+	dir := t.TempDir()
+	p, ctx := plantIn(t, dir), t.Context()
+	backups := filepath.Join(dir, BackupDir)
+	var newest string
+	for i := range 3 {
+		m, err := p.Nightly(ctx, backups, noon.AddDate(0, 0, i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		newest = filepath.Join(backups, m.File)
+	}
+	if err := p.Close(); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(dir, FileName)
+	refused := func(key, backup string) {
+		t.Helper()
+		for _, o := range []Options{{}, {Existing: true}, {ReadOnly: true}} {
+			o.Now = noon.AddDate(0, 0, 5)
+			before, _ := os.Stat(file)
+			_, err := Open(ctx, dir, o)
+			wantKey(t, err, logbook.Unavailable, key)
+			var e *logbook.Error
+			if errors.As(err, &e) && backup != "" && e.Args["Backup"] != backup {
+				t.Errorf("names %v, want %s", e.Args["Backup"], backup)
+			}
+			if after, _ := os.Stat(file); (before == nil) != (after == nil) || after != nil && after.Size() > 0 {
+				t.Error("the file was touched")
+			}
+		}
+	}
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	must(os.Truncate(file, 0))
+	refused("error.lost", newest)
+	must(os.Remove(file))
+	refused("error.lost", newest)
+	must(os.Truncate(newest, 4096)) // no longer a good one
+	refused("error.lost", filepath.Join(backups, "reddside-20260121T120000Z.db"))
+	sound, err := Restore(ctx, filepath.Join(backups, "reddside-20260121T120000Z.db"), dir, noon)
+	if err != nil || sound != "" {
+		t.Errorf("kept %q, %v", sound, err)
+	}
+	p.DB = open(t, dir)
+	p.reload(t)
+	must(p.Close())
+
+	must(errors.Join(os.Remove(file), os.RemoveAll(backups)))
+	must(os.WriteFile(file+"-wal", []byte("the last entries"), 0o600))
+	refused("error.lost_all", "")
+	if b, err := os.ReadFile(file + "-wal"); err != nil || len(b) == 0 {
+		t.Errorf("the log is gone: %v", err)
+	}
+	must(os.Remove(file + "-wal"))
+	_, err = Open(ctx, dir, Options{Existing: true})
+	wantKey(t, err, logbook.NotFound, "error.no_logbook")
+	must(open(t, dir).Close())
 }
 
 func TestDamagedFile(t *testing.T) {

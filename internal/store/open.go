@@ -9,7 +9,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -36,6 +35,8 @@ type Options struct {
 	// Scratch does not wait for the disk: for a logbook that is thrown away, as
 	// in a demonstration. A power cut may lose or damage it.
 	Scratch bool
+	// Existing refuses a folder without a logbook, and makes nothing in it.
+	Existing bool
 	// Migrations replaces the embedded steps (tests of other versions).
 	Migrations fs.FS
 }
@@ -61,7 +62,9 @@ func (d *Damaged) Error() string { return "database file is damaged: " + strings
 //
 // Errors of kind Unavailable: error.schema.newer when the file was written by a
 // newer program, error.damaged (cause *Damaged) when the file is broken,
-// error.disk_full and error.disk when there is no room or no access.
+// error.lost and its kin when the file is missing or empty where there was a
+// logbook, error.disk_full and error.disk when there is no room or no access.
+// Of kind NotFound: error.no_logbook, with Existing or ReadOnly.
 func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if o.Migrations == nil {
 		o.Migrations = migrations.FS
@@ -69,6 +72,9 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	path, err := filepath.Abs(filepath.Join(dir, FileName))
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)
+	}
+	if err := guardLost(ctx, dir, o.Now, o.Existing || o.ReadOnly); err != nil {
+		return nil, err
 	}
 	d := &DB{path: path}
 	if !o.ReadOnly {
@@ -133,6 +139,9 @@ func dsn(path string, pairs ...string) string {
 	q := url.Values{}
 	for i := 0; i < len(pairs); i += 2 {
 		q.Set(pairs[i], pairs[i+1])
+	}
+	if abs, err := filepath.Abs(path); err == nil { // a URL has no place for a relative path
+		path = abs
 	}
 	p := filepath.ToSlash(path)
 	if !strings.HasPrefix(p, "/") {
@@ -210,5 +219,3 @@ func (d *DB) Ping(ctx context.Context) error {
 	_, err := pragmaText(ctx, d.reader, "SELECT 1")
 	return wrap("ping", err)
 }
-
-func versionText(v int64) string { return strconv.FormatInt(v, 10) }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -33,22 +34,25 @@ func Restore(ctx context.Context, backupPath, dir string, now time.Time) (kept s
 	if err != nil {
 		return "", err
 	}
-	tmp := path + ".restoring"
-	defer os.Remove(tmp) // gone already when all went well
-	if err := copyFile(backupPath, tmp); err != nil {
+	tmp, err := copyBeside(backupPath, path)
+	if err != nil {
 		return "", err
 	}
+	defer os.Remove(tmp) // gone already when all went well
 	if _, err := inspect(ctx, tmp); err != nil {
 		return "", err
 	}
-	if _, err := os.Stat(path); err == nil {
+	size, err := fileSize(path)
+	if err != nil {
+		return "", err
+	}
+	if size > 0 { // to open an empty one would delete its log
 		if err := alone(ctx, path); err != nil {
 			return "", err
 		}
-		kept = path + ".replaced-" + now.UTC().Format(nightlyLayout)
-		if err := setAside(path, kept); err != nil {
-			return "", err
-		}
+	}
+	if kept, err = setAside(path, path+".replaced-"+now.UTC().Format(nightlyLayout)); err != nil {
+		return "", err
 	}
 	// An old log beside the new file would be played into it.
 	if err := errors.Join(removeIfThere(path+"-wal"), removeIfThere(path+"-shm")); err != nil {
@@ -137,33 +141,89 @@ func alone(ctx context.Context, path string) error {
 	return nil
 }
 
-// setAside gives a database file and its log a second name. The first one
-// stays until it is replaced, so that there is a logbook at every moment.
-func setAside(path, kept string) error {
+// setAside gives a database file and its log a second name, wanted or the first
+// free one after it; it returns the empty name when there is neither. The first
+// name stays until it is replaced, so that there is a logbook at every moment.
+func setAside(path, wanted string) (kept string, err error) {
+	var ends []string
 	for _, end := range []string{"", "-wal"} {
-		if _, err := os.Stat(path + end); errors.Is(err, fs.ErrNotExist) {
-			continue
+		switch _, err := os.Stat(path + end); {
+		case err == nil:
+			ends = append(ends, end)
+		case !errors.Is(err, fs.ErrNotExist):
+			return "", err
 		}
-		if err := os.Link(path+end, kept+end); err != nil { // some file systems have no links
-			if err := copyFile(path+end, kept+end); err != nil {
-				return err
+	}
+	if len(ends) == 0 {
+		return "", nil
+	}
+	for n, kept := 2, wanted; ; n++ {
+		if err := setAsideAs(path, kept, ends); !errors.Is(err, fs.ErrExist) {
+			return kept, err
+		}
+		kept = fmt.Sprintf("%s-%d", wanted, n)
+	}
+}
+
+// setAsideAs gives all or none of the files their second name; never one that
+// another file has.
+func setAsideAs(path, kept string, ends []string) error {
+	for i, end := range ends {
+		err := os.Link(path+end, kept+end)
+		if err != nil && !errors.Is(err, fs.ErrExist) { // some file systems have no links
+			err = copyFile(path+end, kept+end)
+		}
+		if err != nil {
+			for _, done := range ends[:i] {
+				err = errors.Join(err, os.Remove(kept+done))
 			}
+			return err
 		}
 	}
 	return nil
 }
 
-// copyFile copies and flushes; the copy is readable by its owner only.
-func copyFile(from, to string) (err error) {
+// copyFile copies and flushes into a file that must not exist; the copy is
+// readable by its owner only.
+func copyFile(from, to string) error {
+	out, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	return fill(out, from)
+}
+
+// copyBeside copies into a new file beside path, of a name of its own, because
+// another restore may run.
+func copyBeside(from, path string) (string, error) {
+	out, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*.restoring")
+	if err != nil {
+		return "", err
+	}
+	return out.Name(), fill(out, from)
+}
+
+// fill writes the contents of a file to out, which is removed when that fails.
+func fill(out *os.File, from string) error {
 	in, err := os.Open(from)
-	if err != nil {
-		return err
+	if err == nil {
+		_, err = io.Copy(out, in)
+		err = errors.Join(err, out.Sync(), in.Close())
 	}
-	defer in.Close()
-	out, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
-	if err != nil {
-		return err
+	if err = errors.Join(err, out.Close()); err != nil {
+		_ = os.Remove(out.Name())
 	}
-	_, err = io.Copy(out, in)
-	return errors.Join(err, out.Sync(), out.Close())
+	return err
+}
+
+// fileSize returns the size of a file, 0 when there is none.
+func fileSize(path string) (int64, error) {
+	st, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return 0, nil
+	}
+	if err != nil {
+		return 0, err
+	}
+	return st.Size(), nil
 }

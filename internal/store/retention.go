@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"io/fs"
 	"os"
@@ -23,54 +22,30 @@ const (
 	nightlyLayout = "20060102T150405Z"
 )
 
-// Nightly makes a verified backup in folder dir and then removes those that
-// are neither the last of one of the 14 latest days nor of one of the 12
-// latest months that have one. Other files in the folder are left alone.
+// Nightly makes a verified backup in folder dir and then removes those of its
+// own that are neither the last of one of the 14 latest days nor of one of the
+// 12 latest months that have one. Other files in the folder are left alone, and
+// so are its own that cannot be right, see Copy: they count for no day.
 func (d *DB) Nightly(ctx context.Context, dir string, now time.Time) (Manifest, error) {
 	m, err := d.Backup(ctx, filepath.Join(dir, nightlyPrefix+now.UTC().Format(nightlyLayout)+".db"), now)
 	if err != nil {
 		return m, err
 	}
-	names, err := nightlies(dir)
+	list, err := ReadCopies(dir, now)
 	if err != nil {
-		return m, wrap("list backups", err)
+		return m, err
 	}
+	var names []string
+	for _, c := range list.Sound().Daily() {
+		names = append(names, c.File)
+	}
+	slices.Sort(names) // the layout sorts by time
 	for _, name := range superfluous(names) {
 		if err := errors.Join(os.Remove(filepath.Join(dir, name)), removeIfThere(filepath.Join(dir, name+".json"))); err != nil {
 			return m, wrap("remove old backup", err)
 		}
 	}
 	return m, nil
-}
-
-// LastBackup returns the newest nightly backup of folder dir, and false when
-// there is none.
-func LastBackup(dir string) (m Manifest, found bool, err error) {
-	names, err := nightlies(dir)
-	if err != nil || len(names) == 0 {
-		return m, false, wrap("list backups", err)
-	}
-	b, err := os.ReadFile(filepath.Join(dir, names[len(names)-1]+".json"))
-	if err != nil {
-		return m, false, wrap("read manifest", err)
-	}
-	return m, true, json.Unmarshal(b, &m)
-}
-
-// nightlies lists the files made by Nightly, oldest first.
-func nightlies(dir string) ([]string, error) {
-	list, err := os.ReadDir(dir)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, err
-	}
-	var names []string
-	for _, e := range list {
-		if _, ok := nightlyTime(e.Name()); ok {
-			names = append(names, e.Name())
-		}
-	}
-	slices.Sort(names) // the layout sorts by time
-	return names, nil
 }
 
 func nightlyTime(name string) (time.Time, bool) {

@@ -159,24 +159,27 @@ func (r *Report) season(s *logbook.Season, w sums) {
 	if t.Unexplained != 0 {
 		r.warn("verify.unexplained", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name, "Count": t.Unexplained})
 	}
-	start := s.StartedOn()
-	outside := func(on civil.Date) bool {
-		return start.IsZero() || on.Before(start) || (!s.ClosedOn.IsZero() && on.After(s.ClosedOn))
+	if s.StartedOn().IsZero() {
+		if n := len(s.Checks) + len(s.Events) + len(s.Samples); n > 0 {
+			r.warn("verify.no_delivery", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name, "Count": n})
+		}
+		return
+	}
+	outside := func(key string, id logbook.ID, on civil.Date) {
+		if s.Outside(on) {
+			r.warn(key, logbook.Args{"ID": string(id), "On": on, "Tank": s.Tank.Name})
+		}
 	}
 	for i := range s.Checks {
-		if v := &s.Checks[i]; outside(v.On) {
-			r.problem("verify.check_outside", logbook.Args{"ID": string(v.ID), "On": v.On, "Tank": s.Tank.Name})
-		}
+		outside("verify.check_outside", s.Checks[i].ID, s.Checks[i].On)
 	}
 	for i := range s.Samples {
-		if v := &s.Samples[i]; outside(v.On) {
-			r.warn("verify.event_outside", logbook.Args{"ID": string(v.ID), "On": v.On, "Tank": s.Tank.Name})
-		}
+		outside("verify.sample_outside", s.Samples[i].ID, s.Samples[i].On)
 	}
 	for i := range s.Events {
 		// Fish moved in may start a season; everything else needs fish in the tank.
-		if v := &s.Events[i]; outside(v.On) && v.Kind != logbook.MovedIn {
-			r.warn("verify.event_outside", logbook.Args{"ID": string(v.ID), "On": v.On, "Tank": s.Tank.Name})
+		if v := &s.Events[i]; v.Kind != logbook.MovedIn {
+			outside("verify.event_outside", v.ID, v.On)
 		}
 	}
 }

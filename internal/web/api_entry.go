@@ -39,10 +39,7 @@ func readDeliveryJSON(o *object) logbook.Delivery {
 // judgeDelivery validates a delivery to a season.
 func (s *Server) judgeDelivery(r *http.Request, d logbook.Delivery, season *logbook.Season) []logbook.Problem {
 	problems := d.Validate(season.Lot, s.today(season.Site, visitOf(r).now))
-	if !season.ClosedOn.IsZero() && d.On.After(season.ClosedOn) {
-		problems = append(problems, logbook.Problem{Field: "on", Key: "date.after_close", Args: logbook.Args{"On": d.On, "Closed": season.ClosedOn}})
-	}
-	return renamed(problems, deliveryNames)
+	return renamed(append(problems, season.ValidateDelivery(d)...), deliveryNames)
 }
 
 // entryAnswer is the answer of a write of an event or a delivery.

@@ -81,15 +81,16 @@ func (s *Server) dailyBackup(ctx context.Context) error {
 		return nil
 	}
 	dir := s.backupDir()
-	last, found, err := store.LastBackup(dir)
-	if err != nil || (found && s.clock().Sub(last.CreatedAt) < backupPeriod) {
+	now := s.clock()
+	list, err := store.ReadCopies(dir, now)
+	if err != nil || now.Sub(list.Sound().Daily().LastAt()) < backupPeriod {
 		return err
 	}
-	_, err = s.db.Nightly(ctx, dir, s.clock())
+	_, err = s.db.Nightly(ctx, dir, now)
 	return err
 }
 
 // backupDir is where the daily backups are kept: beside the logbook.
 func (s *Server) backupDir() string {
-	return filepath.Join(filepath.Dir(s.db.Path()), "backups")
+	return filepath.Join(filepath.Dir(s.db.Path()), store.BackupDir)
 }

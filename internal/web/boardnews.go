@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -191,12 +192,18 @@ func (s *Server) programmeFlags(ctx context.Context, v *visit) []rules.Flag {
 		return nil
 	}
 	in := rules.ProgrammeInput{Now: v.now, Profile: profile}
-	last, found, err := store.LastBackup(s.backupDir())
+	list, err := store.ReadCopies(s.backupDir(), v.now)
 	if err != nil {
 		s.log.Error("last backup", "err", err)
 	}
-	if found {
-		in.LastBackup = last.CreatedAt
+	in.LastBackup = list.Sound().LastAt()
+	for _, c := range slices.Backward(list.Doubtful()) {
+		if c.Doubt == store.Ahead {
+			in.AheadBackups = append(in.AheadBackups, c.File)
+			in.AheadTo = list.LastAt()
+		} else {
+			in.UnsureBackups = append(in.UnsureBackups, c.File)
+		}
 	}
 	if in.Begun, err = s.db.Begun(ctx); err != nil {
 		s.log.Error("begin of the logbook", "err", err)

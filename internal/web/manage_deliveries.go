@@ -62,13 +62,7 @@ func (s *Server) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 	}
 	revision, reason := f.revision(), formReason(f)
 	changed := readDelivery(f, *d, season.Lot, season.Site, s.today(season.Site, v.now))
-	for i := range season.Checks {
-		// The first check must not come to lie before the eggs arrived.
-		if len(season.Deliveries) == 1 && season.Checks[i].On.Before(changed.On) {
-			f.fail("on", "delivery.after_check", logbook.Args{"On": changed.On, "Check": season.Checks[i].On})
-			break
-		}
-	}
+	f.add(season.ValidateDelivery(changed))
 	if len(f.problems) > 0 {
 		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}

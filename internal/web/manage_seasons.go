@@ -310,9 +310,7 @@ func (s *Server) deliveryCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := readDelivery(f, logbook.Delivery{SeasonID: season.ID}, season.Lot, season.Site, s.today(season.Site, v.now))
-	if !season.ClosedOn.IsZero() && d.On.After(season.ClosedOn) {
-		f.fail("on", "date.after_close", logbook.Args{"On": d.On, "Closed": season.ClosedOn})
-	}
+	f.add(season.ValidateDelivery(d))
 	if len(f.problems) > 0 {
 		return s.deliveryNewForm(w, r, season, f)
 	}
