@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -36,6 +37,9 @@ type Options struct {
 	// Scratch does not wait for the disk: for a logbook that is thrown away, as
 	// in a demonstration. A power cut may lose or damage it.
 	Scratch bool
+	// FoldAfter is how long nobody must have written before the write-ahead log is
+	// folded into the file, 10 s when zero.
+	FoldAfter time.Duration
 	// Migrations replaces the embedded steps (tests of other versions).
 	Migrations fs.FS
 }
@@ -46,6 +50,10 @@ type DB struct {
 	writer *sql.DB // one connection; nil when read-only
 	reader *sql.DB
 	cache  seasonCache
+
+	started time.Time
+	count   acknowledged
+	folding folding
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -70,7 +78,7 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
-	d := &DB{path: path}
+	d := &DB{path: path, started: time.Now(), folding: folding{after: cmp.Or(o.FoldAfter, foldAfter)}}
 	if !o.ReadOnly {
 		if err := os.MkdirAll(dir, 0o700); err != nil {
 			return nil, &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
@@ -112,7 +120,16 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return err
 		}
 	}
-	return d.migrate(ctx, o)
+	if !o.Scratch {
+		if d.count, err = openCount(filepath.Dir(d.path)); err != nil {
+			return err
+		}
+	}
+	if err := d.migrate(ctx, o); err != nil {
+		return err
+	}
+	d.wrote() // a new or changed layout
+	return nil
 }
 
 func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) {
@@ -196,12 +213,15 @@ func (d *DB) ReadOnly() bool { return d.writer == nil }
 // Close waits for the running transactions and closes the file.
 func (d *DB) Close() error {
 	var errs []error
+	d.folding.stop()
 	if d.reader != nil {
 		errs = append(errs, d.reader.Close())
 	}
-	if d.writer != nil { // last, so that it folds the write-ahead log into the file
+	if d.writer != nil { // last: it folds the write-ahead log into the file, though others have it open
+		_, _ = d.fold(context.Background())
 		errs = append(errs, d.writer.Close())
 	}
+	errs = append(errs, d.count.close())
 	return errors.Join(errs...)
 }
 
