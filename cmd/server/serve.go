@@ -98,9 +98,10 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 	if err != nil {
 		return fmt.Errorf("listen: %w", err)
 	}
+	ln = limit(ln, connections(openFiles()))
 	hs := &http.Server{
 		Handler: srv, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
-		WriteTimeout: 120 * time.Second, IdleTimeout: 120 * time.Second,
+		WriteTimeout: 120 * time.Second, IdleTimeout: 30 * time.Second,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 	}
 	scheme := "http"
