@@ -17,12 +17,16 @@ import (
 func export(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs := newFlags("export", errOut)
 	file := fs.String("o", "", "file to write; it must not exist")
+	damaged := fs.Bool("rescue", false, "read what can be read of a damaged logbook, and say what could not be")
 	data := dataFlag(fs)
 	if err := parse(fs, args, 0); err != nil {
 		return err
 	}
 	if *file == "" {
 		return usageError("-o FILE is needed")
+	}
+	if *damaged {
+		return rescue(ctx, *data, *file, out)
 	}
 	return withStore(ctx, *data, func(db *store.DB) error {
 		f, err := os.OpenFile(*file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)

@@ -21,7 +21,7 @@ import (
 // serveOptions are the flags of serve.
 type serveOptions struct {
 	addr, data, host, cert, key, logFormat string
-	demo                                   bool
+	demo, readOnly                         bool
 }
 
 // serve opens the logbook and answers requests until the context ends, then
@@ -35,6 +35,7 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs.StringVar(&o.key, "tls-key", "", "private key file (PEM)")
 	fs.StringVar(&o.logFormat, "log-format", "text", "text or json")
 	fs.BoolVar(&o.demo, "demo", false, "use a temporary copy of an invented season")
+	fs.BoolVar(&o.readOnly, "read-only", false, "show the logbook without writing anything, also from a disk that cannot be written")
 	data := dataFlag(fs)
 	if err := parse(fs, args, 0); err != nil {
 		return err
@@ -46,6 +47,9 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	}
 	if (o.cert == "") != (o.key == "") {
 		return usageError("-tls-cert and -tls-key go together")
+	}
+	if o.demo && o.readOnly {
+		return usageError("-demo and -read-only do not go together")
 	}
 	if o.demo {
 		return serveDemo(ctx, o, log, out, errOut)
@@ -65,7 +69,7 @@ func serveDemo(ctx context.Context, o serveOptions, log *slog.Logger, out, errOu
 }
 
 func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, errOut io.Writer) error {
-	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo})
+	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo, ReadOnly: o.readOnly})
 	if err != nil {
 		return explain(err)
 	}
@@ -79,7 +83,9 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 	if err != nil {
 		return err
 	}
-	if err := offerSetup(ctx, db, errOut); err != nil {
+	if o.readOnly {
+		fmt.Fprintln(errOut, "read-only: nothing is stored, and what others store from now on is not shown")
+	} else if err := offerSetup(ctx, db, errOut); err != nil {
 		return err
 	}
 	return listen(ctx, o, srv, log, out, errOut)
@@ -92,9 +98,10 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 	if err != nil {
 		return fmt.Errorf("listen: %w", err)
 	}
+	ln = limit(ln, connections(openFiles()))
 	hs := &http.Server{
 		Handler: srv, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
-		WriteTimeout: 120 * time.Second, IdleTimeout: 120 * time.Second,
+		WriteTimeout: 120 * time.Second, IdleTimeout: 30 * time.Second,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 	}
 	scheme := "http"

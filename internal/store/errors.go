@@ -21,6 +21,7 @@ const (
 	codeCorrupt    = 11
 	codeFull       = 13
 	codeCantOpen   = 14
+	codeConstraint = 19
 	codeNotADB     = 26
 	codeForeignKey = 787
 	codePrimaryKey = 1555

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -11,6 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"modernc.org/sqlite/vfs"
 
 	"reddside/internal/logbook"
 	"reddside/migrations"
@@ -29,14 +32,18 @@ const readers = 4
 type Options struct {
 	// Now dates the backup made before a migration.
 	Now time.Time
-	// ReadOnly opens a file that Open found damaged, so that what can be read
-	// is read and exported; every write then fails. Nothing is checked.
+	// ReadOnly opens the file as it is, without writing anything anywhere: also
+	// one that Open found damaged, and one in a folder that cannot be written.
+	// Every write then fails. What others write later is not seen.
 	ReadOnly bool
 	// Scratch does not wait for the disk: for a logbook that is thrown away, as
 	// in a demonstration. A power cut may lose or damage it.
 	Scratch bool
 	// Existing refuses a folder without a logbook, and makes nothing in it.
 	Existing bool
+	// FoldAfter is how long nobody must have written before the write-ahead log is
+	// folded into the file, 10 s when zero.
+	FoldAfter time.Duration
 	// Migrations replaces the embedded steps (tests of other versions).
 	Migrations fs.FS
 }
@@ -47,6 +54,12 @@ type DB struct {
 	writer *sql.DB // one connection; nil when read-only
 	reader *sql.DB
 	cache  seasonCache
+
+	started time.Time
+	count   acknowledged
+	folding folding
+	image   *image // read through files when read-only
+	files   *vfs.FS
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -76,23 +89,63 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if err := guardLost(ctx, dir, o.Now, o.Existing || o.ReadOnly); err != nil {
 		return nil, err
 	}
-	d := &DB{path: path}
-	if !o.ReadOnly {
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			return nil, &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
+	d := &DB{path: path, started: time.Now(), folding: folding{after: cmp.Or(o.FoldAfter, foldAfter)}}
+	if o.ReadOnly {
+		if err := d.openReadOnly(ctx, o); err != nil {
+			return nil, errors.Join(wrap("open database", err), d.Close())
 		}
-		if err := d.openWriter(ctx, o); err != nil {
-			return nil, errors.Join(err, d.Close())
-		}
+		return d, nil
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
+	}
+	if err := d.openWriter(ctx, o); err != nil {
+		return nil, errors.Join(err, d.Close())
 	}
 	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers, &d.cache)
-	if err == nil && !o.ReadOnly { // a damaged file may not answer even that
+	if err == nil {
 		err = d.reader.PingContext(ctx)
 	}
 	if err != nil {
 		return nil, errors.Join(wrap("open database", err), d.Close())
 	}
 	return d, nil
+}
+
+// openReadOnly opens the image of the file. A layout that this program does not
+// know is refused, unless damage hides which it is.
+func (d *DB) openReadOnly(ctx context.Context, o Options) (err error) {
+	if d.image, err = openImage(d.path); err != nil {
+		d.image = nil // closed already
+		return err
+	}
+	name, files, err := vfs.New(d.image)
+	if err != nil {
+		return err
+	}
+	d.files = files
+	d.reader, err = openPool(dsn("/"+FileName, "vfs", name, "mode", "ro", "immutable", "1", "_query_only", "1", "_dqs", "0")+
+		"&_pragma=temp_store(MEMORY)", readers, &d.cache)
+	if err != nil {
+		return err
+	}
+	know, err := lastMigration(o.Migrations)
+	if err != nil {
+		return err
+	}
+	var have int64
+	err = d.reader.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version").Scan(&have)
+	switch {
+	case isDamage(err):
+		return nil
+	case err != nil:
+		return &logbook.Error{Kind: logbook.Invalid, Key: "error.backup.other", Args: logbook.Args{"File": FileName}, Err: err}
+	case have > know:
+		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(have), "Know": int(know)})
+	case have < know:
+		return logbook.Errorf(logbook.Unavailable, "error.schema.older", logbook.Args{"Have": int(have), "Know": int(know)})
+	}
+	return nil
 }
 
 // openWriter opens, checks and migrates the file.
@@ -118,7 +171,16 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return err
 		}
 	}
-	return d.migrate(ctx, o)
+	if !o.Scratch {
+		if d.count, err = openCount(filepath.Dir(d.path)); err != nil {
+			return err
+		}
+	}
+	if err := d.migrate(ctx, o); err != nil {
+		return err
+	}
+	d.wrote() // a new or changed layout
+	return nil
 }
 
 func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) {
@@ -205,11 +267,20 @@ func (d *DB) ReadOnly() bool { return d.writer == nil }
 // Close waits for the running transactions and closes the file.
 func (d *DB) Close() error {
 	var errs []error
+	d.folding.stop()
 	if d.reader != nil {
 		errs = append(errs, d.reader.Close())
 	}
-	if d.writer != nil { // last, so that it folds the write-ahead log into the file
+	if d.writer != nil { // last: it folds the write-ahead log into the file, though others have it open
+		_, _ = d.fold(context.Background())
 		errs = append(errs, d.writer.Close())
+	}
+	errs = append(errs, d.count.close())
+	if d.files != nil {
+		errs = append(errs, d.files.Close())
+	}
+	if d.image != nil {
+		errs = append(errs, d.image.close())
 	}
 	return errors.Join(errs...)
 }

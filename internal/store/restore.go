@@ -54,8 +54,9 @@ func Restore(ctx context.Context, backupPath, dir string, now time.Time) (kept s
 	if kept, err = setAside(path, path+".replaced-"+now.UTC().Format(nightlyLayout)); err != nil {
 		return "", err
 	}
-	// An old log beside the new file would be played into it.
-	if err := errors.Join(removeIfThere(path+"-wal"), removeIfThere(path+"-shm")); err != nil {
+	// An old log beside the new file would be played into it; its count is not that of the new one.
+	if err := errors.Join(removeIfThere(path+"-wal"), removeIfThere(path+"-shm"),
+		removeIfThere(filepath.Join(dir, CountName))); err != nil {
 		return kept, err
 	}
 	if err := os.Rename(tmp, path); err != nil {

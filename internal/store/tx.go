@@ -23,7 +23,26 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	if d.writer == nil {
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
-	return wrap(op, inTx(ctx, d.writer, "BEGIN IMMEDIATE", fn))
+	var n int64 // of the change, 0 when fn changed nothing
+	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", func(c *conn) error {
+		before, err := c.changes(ctx)
+		if err != nil {
+			return err
+		}
+		if err := fn(c); err != nil {
+			return err
+		}
+		after, err := c.changes(ctx)
+		if err == nil && after != before {
+			n, err = d.countWrite(ctx, c)
+		}
+		return err
+	})
+	if err == nil && n > 0 {
+		d.count.is(n)
+		d.wrote()
+	}
+	return wrap(op, err)
 }
 
 // writeUnsynced is write for rows that a power cut may take back, at no harm:
@@ -48,6 +67,7 @@ func (d *DB) writeUnsynced(ctx context.Context, op string, fn func(c *conn) erro
 				}
 			}()
 		}
+		defer d.wrote()
 		return c.tx(ctx, "BEGIN IMMEDIATE", fn)
 	}))
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"path/filepath"
 	"time"
 
 	"reddside/internal/civil"
@@ -31,6 +32,10 @@ func (r *Report) OK() bool { return len(r.Problems) == 0 }
 // error says that it could not check; what it found is in the report.
 func (d *DB) Verify(ctx context.Context, now time.Time) (Report, error) {
 	var rep Report
+	had, err := readCount(filepath.Dir(d.path)) // before reading, so that it cannot run ahead
+	if err != nil {
+		return rep, wrap("verify", err)
+	}
 	found, err := checkFile(ctx, d.reader)
 	if err != nil {
 		return rep, wrap("verify", err)
@@ -45,6 +50,9 @@ func (d *DB) Verify(ctx context.Context, now time.Time) (Report, error) {
 			if err := check(ctx, c); err != nil {
 				return err
 			}
+		}
+		if err := rep.complete(ctx, c, had); err != nil {
+			return err
 		}
 		return rep.clock(ctx, c, now)
 	})

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"testing"
 )
@@ -9,6 +10,7 @@ import (
 // that says why; the program never fails.
 func FuzzCheckJSON(f *testing.F) {
 	ts := newTestServer(f)
+	ts.soundAtTheEnd(f)
 	c := ts.program(ts.keeper)
 	for _, s := range []string{morningCheck, `{}`, `{"on":"2026-02-10","temperature":{"value":1e400,"unit":"Cel"}}`,
 		`{"on":"2026-02-10","dead":{"eggs":99999999999999999999}}`, `{"on":"9999-12-31","ph":7}`, `{"on":"2026-02-10","note":"\u0000</script>","ph":-0}`,
@@ -17,6 +19,16 @@ func FuzzCheckJSON(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, body string) {
 		checkAnswerOf(t, c.post("/seasons/"+string(ts.one.ID)+"/checks", body), body)
+	})
+}
+
+// soundAtTheEnd: whatever was sent, the logbook passes its own check afterwards.
+func (ts *testServer) soundAtTheEnd(f *testing.F) {
+	f.Cleanup(func() {
+		rep, err := ts.db.Verify(context.Background(), ts.clockAt())
+		if err != nil || !rep.OK() {
+			f.Errorf("after the run: %+v, %v", rep.Problems, err)
+		}
 	})
 }
 

@@ -18,6 +18,9 @@ const (
 // Background keeps the stored life of flags in step with the calendar and makes
 // a backup each day, until ctx ends. Requests never wait for it.
 func (s *Server) Background(ctx context.Context) {
+	if s.db.ReadOnly() {
+		return
+	}
 	flags := time.NewTicker(flagPeriod)
 	defer flags.Stop()
 	for {

@@ -29,6 +29,7 @@ func FuzzCheckForm(f *testing.F) {
 		}
 	}
 	ts := newTestServer(f)
+	ts.soundAtTheEnd(f)
 	b := ts.as(ts.keeper)
 	stored := b.post(seasonPath(ts.two, "checks"), plainCheck()).Location
 	paths := []string{seasonPath(ts.one, "checks"), stored + "/correct", seasonPath(ts.one, "events"), stored + "/void"}

@@ -13,7 +13,7 @@ import (
 // an actor may see is checked where the rows are loaded.
 func (s *Server) routes() http.Handler {
 	r := chi.NewRouter()
-	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody, middleware.GetHead, compressed())
+	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody, s.readOnly, middleware.GetHead, compressed())
 	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, r, http.StatusMethodNotAllowed, "error.method")
 	})

@@ -13,6 +13,7 @@ import (
 
 	"github.com/alexedwards/argon2id"
 	"github.com/alexedwards/scs/v2"
+	"github.com/alexedwards/scs/v2/memstore"
 
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -55,6 +56,9 @@ var passphraseParams = &argon2id.Params{Memory: 19 * 1024, Iterations: 2, Parall
 func (s *Server) newSessions() *scs.SessionManager {
 	m := scs.New()
 	m.Store = s.db.Sessions(s.clock)
+	if s.db.ReadOnly() {
+		m.Store = memstore.New()
+	}
 	m.HashTokenInStore = true
 	m.Lifetime, m.IdleTimeout = sessionLifetime, sessionIdle
 	m.Cookie.Name = cookieSession
