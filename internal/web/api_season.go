@@ -57,16 +57,14 @@ func (s *Server) apiSeason(w http.ResponseWriter, r *http.Request) error {
 }
 
 // readSeasonJSON reads what a season says of itself into season.
-func readSeasonJSON(o *object, season *logbook.Season) {
+func readSeasonJSON(o *object, season *logbook.Season, today civil.Date) {
 	season.Label, season.ReleaseFrom, season.ReleaseBy = o.text("label"), o.date("release_from"), o.date("release_by")
 	if season.Label == "" && !o.failed("label") {
 		o.fail("label", "name.empty", nil)
 	} else if utf8.RuneCountInString(season.Label) > maxLabel {
 		o.fail("label", "entry.too_long", logbook.Args{"Max": maxLabel})
 	}
-	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
-		o.fail("release_by", "date.range", nil)
-	}
+	*o.problems = append(*o.problems, season.ValidateRelease(today)...)
 }
 
 // maxLabel bounds the label of a season in characters.
@@ -96,7 +94,7 @@ func (s *Server) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error {
 		}
 		o.fields["label"] = seasonLabel(on)
 	}
-	readSeasonJSON(o, &season)
+	readSeasonJSON(o, &season, today)
 	o.end()
 	if d != nil && len(*o.problems) == 0 {
 		for _, p := range renamed(first.Validate(season.Lot, today), deliveryNames) {
@@ -163,7 +161,7 @@ func (s *Server) apiSeasonPatch(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	season := *have
-	readSeasonJSON(e.object, &season)
+	readSeasonJSON(e.object, &season, today)
 	season.ClosedOn = e.date("closed_on")
 	if err := refuseBody(e.object, func() []logbook.Problem { return season.ValidateClosing(today) }); err != nil {
 		return err

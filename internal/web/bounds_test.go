@@ -86,3 +86,17 @@ func TestCalculatorsTakeTurns(t *testing.T) {
 	c.get(path).want(t, 200)
 	ts.as(noActor).get("/calculators/oxygen").want(t, 200)
 }
+
+// A slip in the year of the release days is asked about by every way in.
+func TestReleaseDaysAreBounded(t *testing.T) {
+	ts := newTestServer(t)
+	b, c, path := ts.as(ts.coordinator), ts.program(ts.coordinator), pathOf(ts.one)
+	edit := fields("label", "2025-26", "release_from", "2026-05-01", "release_by", "9999-12-31", "revision", fmt.Sprint(ts.one.Edits))
+	b.post(path+"/edit", edit).want(t, 422, "Is the year right?", "9999-12-31")
+	c = c.with("If-Match", fmt.Sprintf("%q", fmt.Sprint(ts.one.Edits)))
+	for field, day := range map[string]string{"release_by": "9999-12-31", "release_from": "0026-05-01"} {
+		c.send("PATCH", path, `{"`+field+`":"`+day+`","reason":"permit"}`).wantProblem(t, 422, field, "season.release_far")
+	}
+	edit.Set("release_by", "2026-06-30")
+	b.post(path+"/edit", edit).want(t, 303)
+}

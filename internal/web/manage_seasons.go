@@ -170,11 +170,9 @@ func (s *Server) readLotChoice(r *http.Request, f *form) (logbook.Lot, error) {
 	return l, err
 }
 
-func readRelease(f *form, season *logbook.Season) {
+func readRelease(f *form, season *logbook.Season, today civil.Date) {
 	season.ReleaseFrom, season.ReleaseBy = f.date("release_from"), f.date("release_by")
-	if !season.ReleaseFrom.IsZero() && !season.ReleaseBy.IsZero() && season.ReleaseBy.Before(season.ReleaseFrom) {
-		f.fail("release_by", "date.range", nil)
-	}
+	f.add(season.ValidateRelease(today))
 }
 
 func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
@@ -193,7 +191,7 @@ func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	d := readDelivery(f, logbook.Delivery{}, lot, site, s.today(site, v.now))
 	season := logbook.Season{Label: seasonLabel(d.On), Tank: t, Lot: lot}
-	readRelease(f, &season)
+	readRelease(f, &season, s.today(site, v.now))
 	if len(f.problems) > 0 {
 		return s.seasonNewForm(w, r, t, site, f)
 	}
@@ -250,7 +248,7 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	if changed.Label = f.text("label"); changed.Label == "" {
 		f.fail("label", "name.empty", nil)
 	}
-	readRelease(f, &changed)
+	readRelease(f, &changed, s.today(season.Site, v.now))
 	changed.ClosedOn = f.date("closed_on")
 	f.add(changed.ValidateClosing(s.today(season.Site, v.now)))
 	if len(f.problems) > 0 {
