@@ -46,6 +46,8 @@ type DB struct {
 	writer *sql.DB // one connection; nil when read-only
 	reader *sql.DB
 	cache  seasonCache
+	opened os.FileInfo // the file that was opened
+	probe  probe
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -112,7 +114,13 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return err
 		}
 	}
-	return d.migrate(ctx, o)
+	if err := d.migrate(ctx, o); err != nil {
+		return err
+	}
+	if d.opened, err = os.Stat(d.path); err != nil {
+		return wrap("open database", err)
+	}
+	return nil
 }
 
 func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) {

@@ -23,7 +23,18 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	if d.writer == nil {
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
-	return wrap(op, inTx(ctx, d.writer, "BEGIN IMMEDIATE", fn))
+	return wrap(op, inTx(ctx, d.writer, "BEGIN IMMEDIATE", d.whileHere(fn)))
+}
+
+// whileHere refuses the commit when the file has gone from its path. Before the
+// file was opened whole, as during a migration, there is nothing to compare.
+func (d *DB) whileHere(fn func(c *conn) error) func(c *conn) error {
+	return func(c *conn) error {
+		if err := fn(c); err != nil || d.opened == nil {
+			return err
+		}
+		return d.here()
+	}
 }
 
 // writeUnsynced is write for rows that a power cut may take back, at no harm:
@@ -48,7 +59,7 @@ func (d *DB) writeUnsynced(ctx context.Context, op string, fn func(c *conn) erro
 				}
 			}()
 		}
-		return c.tx(ctx, "BEGIN IMMEDIATE", fn)
+		return c.tx(ctx, "BEGIN IMMEDIATE", d.whileHere(fn))
 	}))
 }
 
