@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"reddside/internal/logbook"
@@ -48,6 +49,8 @@ type DB struct {
 	cache  seasonCache
 	opened os.FileInfo // the file that was opened
 	probe  probe
+
+	importing sync.Mutex // held while a large file is stored
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -65,7 +68,8 @@ func (d *Damaged) Error() string { return "database file is damaged: " + strings
 // newer program, error.damaged (cause *Damaged) when the file is broken,
 // error.disk_full and error.disk when there is no room or no access.
 func Open(ctx context.Context, dir string, o Options) (*DB, error) {
-	if o.Migrations == nil {
+	ours := o.Migrations == nil
+	if ours {
 		o.Migrations = migrations.FS
 	}
 	path, err := filepath.Abs(filepath.Join(dir, FileName))
@@ -87,6 +91,11 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	}
 	if err != nil {
 		return nil, errors.Join(wrap("open database", err), d.Close())
+	}
+	if !o.ReadOnly && ours {
+		if err := d.clearStaged(ctx, stagedLife); err != nil {
+			return nil, errors.Join(err, d.Close())
+		}
 	}
 	return d, nil
 }
