@@ -242,9 +242,9 @@ func (d *DB) UpdateFlags(ctx context.Context, actor logbook.Actor, season logboo
 			return err
 		}
 		judge := func(*logbook.Season, []Flag) ([]FlagChange, error) { return want, nil }
-		if revision, lot, err := c.revisions(ctx, season); err != nil {
+		if revision, _, err := c.revisions(ctx, season); err != nil {
 			return err
-		} else if revision != s.Revision || lot != s.Lot.Revision { // somebody wrote meanwhile
+		} else if revision != s.Revision { // somebody wrote to it meanwhile
 			if s, err = c.season(ctx, season); err != nil {
 				return err
 			}
