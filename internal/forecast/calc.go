@@ -9,8 +9,11 @@ import (
 	"reddside/internal/units"
 )
 
-// maxDaily is the most daily temperatures of one calculation.
-const maxDaily = 800
+// The most daily temperatures and sightings of one calculation; local choices.
+const (
+	MaxDaily    = 800
+	MaxObserved = 20
+)
 
 // ConstantEvent is when an event comes at a constant temperature. Days and
 // ThermalUnits are absent when development stands still.
@@ -190,8 +193,8 @@ func (in *CalcInput) problems() []logbook.Problem {
 	if in.Future.OK {
 		bad = inWater(bad, "future_c", in.Future.V)
 	}
-	if len(in.Daily) > maxDaily {
-		add("daily_c", "forecast.calc.too_many_days", logbook.Args{"Count": maxDaily})
+	if len(in.Daily) > MaxDaily {
+		add("daily_c", "forecast.calc.too_many_days", logbook.Args{"Count": MaxDaily})
 		return bad
 	}
 	any := in.Future.OK

@@ -17,9 +17,13 @@ type CheckRow struct {
 	Check logbook.Check // without ids and entry data
 }
 
+// maxProblems is how many problems of a file of checks are of use to anybody.
+const maxProblems = 1000
+
 // ReadChecks reads checks from a logbook CSV file (columns: see the package
 // comment). It is all or nothing: when there is any problem the rows are nil,
-// and every problem is listed with its line, column and what to write instead.
+// and the problems, up to about maxProblems, are listed with their line, column
+// and what to write instead.
 // The error is a *FileError when the file cannot be read at all.
 func ReadChecks(data []byte) ([]CheckRow, []Problem, error) {
 	text, _, err := decode(data)
@@ -49,14 +53,14 @@ func ReadChecks(data []byte) ([]CheckRow, []Problem, error) {
 			c.problems = append(c.problems, csvProblem(err))
 			break
 		}
-		if len(rows) >= MaxRows {
-			return nil, nil, refuseFile("ingest.file.too_many_rows", map[string]any{"Rows": len(rows) + 1, "Most": MaxRows})
-		}
 		line, _ := r.FieldPos(0)
 		rows, at = append(rows, row), append(at, line)
 	}
 	c.settleMark(rows)
 	for i, row := range rows {
+		if len(c.problems) >= maxProblems {
+			break
+		}
 		c.row(at[i], row)
 	}
 	if len(c.problems) == 0 && len(c.rows) == 0 {

@@ -3,10 +3,11 @@ package ingest
 import (
 	"bytes"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
-	"golang.org/x/text/encoding/unicode"
+	xunicode "golang.org/x/text/encoding/unicode"
 )
 
 // Limits on a file; all are local choices. A reading each minute for a year is
@@ -15,6 +16,7 @@ const (
 	MaxBytes   = 20 << 20
 	MaxRows    = 600_000
 	MaxColumns = 1_000
+	MaxLine    = 32 << 10 // bytes; a thousand columns of UTF-16 fit
 )
 
 // Encoding names as the preview shows them.
@@ -39,14 +41,41 @@ func decode(data []byte) (text, encoding string, err error) {
 	case bytes.HasPrefix(data, []byte("%PDF")):
 		return "", "", refuseFile("ingest.file.pdf", nil)
 	}
+	if line := longLine(data); line > 0 {
+		return "", "", refuseFile("ingest.file.long_line", map[string]any{"Line": line, "Most": MaxLine})
+	}
 	text, encoding = toText(data)
 	if !printable(text) {
 		return "", "", refuseFile("ingest.file.binary", nil)
 	}
-	if strings.TrimSpace(text) == "" {
+	text = strings.TrimRightFunc(text, unicode.IsSpace)
+	if text == "" {
 		return "", "", refuseFile("ingest.file.empty", nil)
 	}
+	n := strings.Count(text, "\n")
+	if n == 0 {
+		n = strings.Count(text, "\r")
+	}
+	if n++; n > MaxRows {
+		return "", "", refuseFile("ingest.file.too_many_rows", map[string]any{"Rows": n, "Most": MaxRows})
+	}
 	return text, encoding, nil
+}
+
+// longLine is the first line above MaxLine, 0 when there is none. It looks at
+// the bytes as they came, so that no work is done on what is no table.
+func longLine(data []byte) int {
+	for n := 1; len(data) > MaxLine; n++ {
+		end := bytes.IndexAny(data[:MaxLine+1], "\n\r")
+		if end < 0 {
+			return n
+		}
+		if data[end] == '\r' && end+1 < len(data) && data[end+1] == '\n' {
+			end++
+		}
+		data = data[end+1:]
+	}
+	return 0
 }
 
 func toText(data []byte) (string, string) {
@@ -57,9 +86,9 @@ func toText(data []byte) (string, string) {
 		}
 		data = data[3:]
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), nulShare(data, 1):
-		return utf16(data, unicode.LittleEndian), EncUTF16LE
+		return utf16(data, xunicode.LittleEndian), EncUTF16LE
 	case bytes.HasPrefix(data, []byte("\xfe\xff")), nulShare(data, 0):
-		return utf16(data, unicode.BigEndian), EncUTF16BE
+		return utf16(data, xunicode.BigEndian), EncUTF16BE
 	case utf8.Valid(data):
 		return string(data), EncUTF8
 	}
@@ -68,10 +97,10 @@ func toText(data []byte) (string, string) {
 	return string(out), Enc1252
 }
 
-func utf16(data []byte, order unicode.Endianness) string {
-	out, err := unicode.UTF16(order, unicode.UseBOM).NewDecoder().Bytes(data)
+func utf16(data []byte, order xunicode.Endianness) string {
+	out, err := xunicode.UTF16(order, xunicode.UseBOM).NewDecoder().Bytes(data)
 	if err != nil { // no byte order mark
-		out, _ = unicode.UTF16(order, unicode.IgnoreBOM).NewDecoder().Bytes(data)
+		out, _ = xunicode.UTF16(order, xunicode.IgnoreBOM).NewDecoder().Bytes(data)
 	}
 	return strings.TrimPrefix(string(out), "\ufeff")
 }

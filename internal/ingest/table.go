@@ -103,9 +103,6 @@ func kindOf(cell string) stampKind {
 // newTable finds the separator, the header and the data of decoded text.
 func newTable(text, encoding string) (*table, error) {
 	t := &table{encoding: encoding, rows: lines(text), headerAt: -1}
-	if len(t.rows) > MaxRows {
-		return nil, refuseFile("ingest.file.too_many_rows", map[string]any{"Rows": len(t.rows), "Most": MaxRows})
-	}
 	best, column := 0, -1
 	for _, sep := range separators {
 		if score, c := t.try(sep); score > best {

@@ -47,19 +47,10 @@ func wrongYear(field string, d civil.Date) []Problem {
 	return nil
 }
 
-// ValidateRelease returns what is wrong with the days of the release.
-func (s *Season) ValidateRelease() []Problem {
-	out := append(wrongYear("release_from", s.ReleaseFrom), wrongYear("release_by", s.ReleaseBy)...)
-	if len(out) == 0 && !s.ReleaseFrom.IsZero() && !s.ReleaseBy.IsZero() && s.ReleaseBy.Before(s.ReleaseFrom) {
-		out = append(out, Problem{Field: "release_by", Key: "date.range"})
-	}
-	return out
-}
-
 // ValidateDetails returns what is wrong with what is said of a season itself: its
 // label and its days.
 func (s *Season) ValidateDetails(today civil.Date) []Problem {
 	out := validText("label", s.Label, MaxLabel)
-	out = append(out, s.ValidateRelease()...)
+	out = append(out, s.ValidateRelease(today)...)
 	return append(out, s.ValidateClosing(today)...)
 }

@@ -200,6 +200,35 @@ func (c ClosedSpan) Validate() []Problem {
 	return out
 }
 
+// maxReleaseDays is how far the permitted days of release may lie from the first
+// delivery, or from today before it: three years, longer than any salmonid is
+// kept in a classroom. It keeps calendars and plans short. A local choice.
+const maxReleaseDays = 3 * 366
+
+// ValidateRelease returns what is wrong with the permitted days of release.
+func (s *Season) ValidateRelease(today civil.Date) (out []Problem) {
+	out = append(wrongYear("release_from", s.ReleaseFrom), wrongYear("release_by", s.ReleaseBy)...)
+	if len(out) > 0 {
+		return out
+	}
+	start := s.StartedOn()
+	if start.IsZero() {
+		start = today
+	}
+	for _, d := range []struct {
+		field string
+		on    civil.Date
+	}{{"release_from", s.ReleaseFrom}, {"release_by", s.ReleaseBy}} {
+		if far := d.on.Sub(start); !d.on.IsZero() && (far > maxReleaseDays || far < -maxReleaseDays) {
+			out = append(out, Problem{Field: d.field, Key: "season.release_far", Args: Args{"On": d.on, "Start": start}})
+		}
+	}
+	if len(out) == 0 && !s.ReleaseFrom.IsZero() && !s.ReleaseBy.IsZero() && s.ReleaseBy.Before(s.ReleaseFrom) {
+		out = append(out, Problem{Field: "release_by", Key: "date.range"})
+	}
+	return out
+}
+
 // ValidateClosing returns what is wrong with the day on which the season ends:
 // it must not lie ahead, nor before anything that was logged.
 func (s *Season) ValidateClosing(today civil.Date) []Problem {

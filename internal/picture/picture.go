@@ -19,6 +19,8 @@ import (
 const (
 	MaxSide   = 1600       // pixels of the longest side that is kept
 	maxPixels = 50_000_000 // of a file that is read: what telephones make, and no bomb
+	maxLong   = 65_535     // pixels of a side that is read, as in a JPEG
+	maxMemory = 160 << 20  // bytes that decoding takes: those pixels of a JPEG, fewer of a deeper picture
 	quality   = 82
 )
 
@@ -36,7 +38,8 @@ func Clean(data []byte) (out []byte, width, height int, err error) {
 	if err != nil || head.Width < 1 || head.Height < 1 {
 		return nil, 0, 0, ErrKind
 	}
-	if head.Width > maxPixels/head.Height {
+	if max(head.Width, head.Height) > maxLong || head.Width > maxPixels/head.Height ||
+		float64(head.Width*head.Height)*depth(data, kind, head.ColorModel) > maxMemory {
 		return nil, 0, 0, ErrLarge
 	}
 	src, _, err := image.Decode(bytes.NewReader(data))

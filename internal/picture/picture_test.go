@@ -3,6 +3,7 @@ package picture
 import (
 	"bytes"
 	"encoding/binary"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -200,6 +201,51 @@ func TestPNGAndRefusals(t *testing.T) {
 	if _, _, _, err := Clean(huge); err != ErrKind && err != ErrLarge {
 		t.Errorf("huge: %v", err)
 	}
+}
+
+// claimed is a picture file that says it is larger than it is.
+func claimed(t *testing.T, m image.Image, w, h uint32) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := png.Encode(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	data := b.Bytes()
+	binary.BigEndian.PutUint32(data[16:], w)
+	binary.BigEndian.PutUint32(data[20:], h)
+	binary.BigEndian.PutUint32(data[29:], crc32.ChecksumIEEE(data[12:29]))
+	return data
+}
+
+// What decoding would take is known before it: a deep picture may have fewer
+// pixels than a flat one.
+func TestMemoryIsBounded(t *testing.T) {
+	small := image.Rect(0, 0, 8, 8)
+	for name, x := range map[string]struct {
+		data []byte
+		want error
+	}{
+		"16 bits a channel":             {claimed(t, image.NewNRGBA64(small), 7000, 7000), ErrLarge},
+		"16 bits, as from a camera":     {claimed(t, image.NewNRGBA64(small), 4000, 3000), ErrKind}, // it breaks off
+		"8 bits with clear":             {claimed(t, image.NewNRGBA(small), 7000, 7000), ErrLarge},
+		"grey":                          {claimed(t, image.NewGray(small), 7000, 7000), ErrKind},
+		"one line of 40 million":        {claimed(t, image.NewGray(small), 40_000_000, 1), ErrLarge},
+		"progressive JPEG":              {jpegOf(0xc2, 7000, 7000), ErrLarge},
+		"progressive, as from a camera": {jpegOf(0xc2, 4000, 3000), ErrKind},
+		"JPEG, as from a camera":        {jpegOf(0xc0, 7000, 7000), ErrKind},
+	} {
+		if _, _, _, err := Clean(x.data); err != x.want {
+			t.Errorf("%s: %v, want %v", name, err, x.want)
+		}
+	}
+}
+
+// jpegOf is a JPEG that breaks off after its frame header, 4:2:0 as cameras write.
+func jpegOf(marker byte, w, h uint16) []byte {
+	b := binary.BigEndian.AppendUint16([]byte{8}, h)
+	b = binary.BigEndian.AppendUint16(b, w)
+	head := append([]byte{0xff, 0xd8}, segment(0xe0, []byte("JFIF\x00\x01\x01\x00\x00\x01\x00\x01\x00\x00"))...)
+	return append(head, segment(marker, append(b, 3, 1, 0x22, 0, 2, 0x11, 0, 3, 0x11, 0))...)
 }
 
 func FuzzClean(f *testing.F) {

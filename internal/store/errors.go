@@ -71,6 +71,8 @@ func translate(err error) error {
 	}
 	var pe *fs.PathError
 	switch {
+	case errors.Is(err, errGone):
+		return as(logbook.Unavailable, "error.file_gone")
 	case errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EFBIG) || errors.Is(err, syscall.EDQUOT):
 		return as(logbook.Unavailable, "error.disk_full")
 	case errors.As(err, &pe):

@@ -215,17 +215,42 @@ func (c *conn) openFlags(ctx context.Context, num int64) (out []Flag, err error)
 // UpdateFlags lets the rules look at a season again when nothing was written,
 // as on a new day.
 func (d *DB) UpdateFlags(ctx context.Context, actor logbook.Actor, season logbook.ID, now time.Time, fn After) ([]FlagChange, error) {
-	var out []FlagChange
-	err := d.write(ctx, "update flags", func(c *conn) error {
+	// Judging a long season takes time: it is done before anybody has to wait.
+	var s *logbook.Season
+	var open []Flag
+	if err := d.read(ctx, "read flags", func(c *conn) error {
 		h, err := c.head(ctx, actor, season)
 		if err != nil {
 			return err
 		}
-		s, err := c.season(ctx, season)
+		if s, err = c.season(ctx, season); err != nil {
+			return err
+		}
+		open, err = c.openFlags(ctx, h.num)
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	want, err := fn(s, open)
+	if err != nil {
+		return nil, err
+	}
+	var out []FlagChange
+	err = d.write(ctx, "update flags", func(c *conn) error {
+		h, err := c.head(ctx, actor, season)
 		if err != nil {
 			return err
 		}
-		if out, err = c.applyFlags(ctx, actor, h.num, s, now, fn); err != nil || len(out) == 0 {
+		judge := func(*logbook.Season, []Flag) ([]FlagChange, error) { return want, nil }
+		if revision, _, err := c.revisions(ctx, season); err != nil {
+			return err
+		} else if revision != s.Revision { // somebody wrote to it meanwhile
+			if s, err = c.season(ctx, season); err != nil {
+				return err
+			}
+			judge = fn
+		}
+		if out, err = c.applyFlags(ctx, actor, h.num, s, now, judge); err != nil || len(out) == 0 {
 			return err
 		}
 		return c.touch(ctx, h.num)

@@ -122,7 +122,7 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 		{&w.delivery, "delivery", deliveryTable.list(), "", "on_date, id"},
 		{&w.check, "checks", checkTable.list(), "", "on_date, slot, id"},
 		{&w.event, "event", eventTable.list(), "", "on_date, id"},
-		{&w.reading, "reading", readingRead, "", "read_at, daily, series"},
+		{&w.reading, "reading", readingRead, "AND " + stored, "read_at, daily, series"},
 		{&w.plan, "plan", planTable.list(), "AND ended_on IS NULL AND voided = 0", "made_on, id"},
 		{&w.guess, "guess", guessTable.list(), "AND voided = 0", "guessed_on, id"},
 		{&w.sample, "sample", sampleTable.list(), "AND voided = 0", "on_date, id"},

@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"modernc.org/sqlite/vfs"
@@ -60,6 +61,11 @@ type DB struct {
 	folding folding
 	image   *image // read through files when read-only
 	files   *vfs.FS
+
+	opened os.FileInfo // the file that was opened
+	probe  probe
+
+	importing sync.Mutex // held while a large file is stored
 }
 
 // Damaged is the cause of the error of Open when the file does not pass
@@ -79,7 +85,8 @@ func (d *Damaged) Error() string { return "database file is damaged: " + strings
 // logbook, error.disk_full and error.disk when there is no room or no access.
 // Of kind NotFound: error.no_logbook, with Existing or ReadOnly.
 func Open(ctx context.Context, dir string, o Options) (*DB, error) {
-	if o.Migrations == nil {
+	ours := o.Migrations == nil
+	if ours {
 		o.Migrations = migrations.FS
 	}
 	path, err := filepath.Abs(filepath.Join(dir, FileName))
@@ -108,6 +115,11 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	}
 	if err != nil {
 		return nil, errors.Join(wrap("open database", err), d.Close())
+	}
+	if !o.ReadOnly && ours {
+		if err := d.clearStaged(ctx, stagedLife); err != nil {
+			return nil, errors.Join(err, d.Close())
+		}
 	}
 	return d, nil
 }
@@ -180,6 +192,9 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 		return err
 	}
 	d.wrote() // a new or changed layout
+	if d.opened, err = os.Stat(d.path); err != nil {
+		return wrap("open database", err)
+	}
 	return nil
 }
 

@@ -37,16 +37,40 @@ type Import struct {
 	Changes    []FlagChange
 }
 
-// SaveReadings stores the readings of a file in one transaction. The same
-// instant (or the same day, for daily means) of the same series is stored
+// SaveReadings stores the readings of a file, all or none to whoever reads. The
+// same instant (or the same day, for daily means) of the same series is stored
 // once, so the same file again changes nothing; then the returned ID is empty.
+//
+// Files are stored one at a time: error.importing (Unavailable) while another
+// process stores one. A file of more than partRows readings is stored in parts. Its flags follow in a step of
+// their own.
 func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading, now time.Time, after After) (Import, error) {
+	in.ID = ""
+	if d.writer == nil {
+		return in, logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
+	}
+	d.importing.Lock()
+	defer d.importing.Unlock()
+	if err := d.clearStaged(ctx, stagedLife); err != nil {
+		return in, err
+	}
+	if len(list) > partRows {
+		in, err := d.saveParts(ctx, actor, in, list, now)
+		if err == nil && in.ID != "" && after != nil {
+			// The file is stored. Flags that fail now are set by the next look at the season.
+			in.Changes, _ = d.UpdateFlags(ctx, actor, in.SeasonID, now, after)
+		}
+		return in, err
+	}
 	err := d.write(ctx, "save readings", func(c *conn) error {
 		h, err := c.head(ctx, actor, in.SeasonID)
 		if err != nil {
 			return err
 		}
 		in.ID = ""
+		if err := c.notStaging(ctx); err != nil {
+			return err
+		}
 		num, err := c.nextImport(ctx)
 		if err != nil {
 			return err
@@ -58,20 +82,35 @@ func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, l
 		if err := c.insertReadings(ctx, h.num, num, &in, list); err != nil || in.Added == 0 {
 			return err
 		}
-		in.ID, in.ReceivedAt, in.By, in.ByLabel = logbook.NewID(), now.UTC().Truncate(time.Second), actor.Role, actor.Label
-		refused, err := json.Marshal(in.Refused)
+		id := logbook.NewID()
+		refused, err := in.setStored(id, actor, now)
 		if err != nil {
 			return err
 		}
-		if err := c.insert(ctx, "import", `num, id, season_num, file_sha256, file_name, dialect, rows_added, rows_known, rows_other,
-			refused, received_at, by_role, by_label`, num, in.ID, h.num, in.FileSHA256, in.FileName, in.Dialect, in.Added, in.Known, in.Other,
-			string(refused), now.Unix(), actor.Role, actor.Label); err != nil {
+		if err := c.insert(ctx, "import", importCols, in.row(num, id, h.num, refused, actor, now)...); err != nil {
 			return err
 		}
 		in.Changes, err = c.after(ctx, actor, h, in.SeasonID, now, after, nil)
 		return err
 	})
 	return in, err
+}
+
+const importCols = `num, id, season_num, file_sha256, file_name, dialect, rows_added, rows_known, rows_other,
+	refused, received_at, by_role, by_label`
+
+// row are the values of importCols.
+func (in *Import) row(num int64, id logbook.ID, season int64, refused string, actor logbook.Actor, now time.Time) []any {
+	return []any{num, id, season, in.FileSHA256, in.FileName, in.Dialect, in.Added, in.Known, in.Other,
+		refused, now.Unix(), actor.Role, actor.Label}
+}
+
+// setStored fills in what is known once a file is stored, and returns its
+// refused rows as they are kept.
+func (in *Import) setStored(id logbook.ID, actor logbook.Actor, now time.Time) (refused string, err error) {
+	in.ID, in.ReceivedAt, in.By, in.ByLabel = id, now.UTC().Truncate(time.Second), actor.Role, actor.Label
+	b, err := json.Marshal(in.Refused)
+	return string(b), err
 }
 
 func (c *conn) nextImport(ctx context.Context) (num int64, err error) {
@@ -140,7 +179,7 @@ func (d *DB) Imports(ctx context.Context, season logbook.ID) ([]Import, error) {
 			out = append(out, v)
 			return nil
 		}, `SELECT id, file_sha256, file_name, dialect, rows_added, rows_known, rows_other, refused, received_at, by_role, by_label
-			FROM import WHERE season_num = (SELECT num FROM season WHERE id = ?) ORDER BY num DESC`, season)
+			FROM import WHERE season_num = (SELECT num FROM season WHERE id = ?) AND staged_at IS NULL ORDER BY num DESC`, season)
 	})
 	return out, err
 }
@@ -164,7 +203,7 @@ func (d *DB) Readings(ctx context.Context, season logbook.ID, from, to civil.Dat
 			}
 			return nil
 		}, "SELECT "+readingRead+` FROM reading WHERE season_num = (SELECT num FROM season WHERE id = ?)
-			AND read_at BETWEEN ? AND ? ORDER BY read_at, daily, series`, season, lo, hi)
+			AND read_at BETWEEN ? AND ? AND `+stored+` ORDER BY read_at, daily, series`, season, lo, hi)
 	})
 	return out, err
 }

@@ -5,6 +5,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"time"
+
+	"reddside/internal/logbook"
 )
 
 // HashToken is the form in which secrets of sign-in are stored: SHA-256, hex.
@@ -38,8 +40,21 @@ func (s *Sessions) FindCtx(ctx context.Context, token string) (data []byte, foun
 }
 
 // CommitCtx stores the data of a session. It does not wait for the disk: after a
-// power cut a person may have to sign in again.
+// power cut a person may have to sign in again. Where nothing can be stored, as
+// on a full disk, a session that stands already stays as it is, so that pages
+// are read on; only a new sign-in fails.
 func (s *Sessions) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
+	err := s.commit(ctx, token, data, expiry)
+	if logbook.KindOf(err) != logbook.Unavailable {
+		return err
+	}
+	if _, stands, ferr := s.FindCtx(ctx, token); ferr != nil || !stands {
+		return err
+	}
+	return nil
+}
+
+func (s *Sessions) commit(ctx context.Context, token string, data []byte, expiry time.Time) error {
 	return s.db.writeUnsynced(ctx, "commit session", func(c *conn) error {
 		_, err := c.exec(ctx, `INSERT INTO session (token_hash, data, expires_at) VALUES (?, ?, ?)
 			ON CONFLICT (token_hash) DO UPDATE SET data = excluded.data, expires_at = excluded.expires_at`,

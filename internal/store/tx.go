@@ -24,7 +24,7 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
 	var n int64 // of the change, 0 when fn changed nothing
-	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", func(c *conn) error {
+	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", d.whileHere(func(c *conn) error {
 		before, err := c.changes(ctx)
 		if err != nil {
 			return err
@@ -37,12 +37,23 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 			n, err = d.countWrite(ctx, c)
 		}
 		return err
-	})
+	}))
 	if err == nil && n > 0 {
 		d.count.is(n)
 		d.wrote()
 	}
 	return wrap(op, err)
+}
+
+// whileHere refuses the commit when the file has gone from its path. Before the
+// file was opened whole, as during a migration, there is nothing to compare.
+func (d *DB) whileHere(fn func(c *conn) error) func(c *conn) error {
+	return func(c *conn) error {
+		if err := fn(c); err != nil || d.opened == nil {
+			return err
+		}
+		return d.here()
+	}
 }
 
 // writeUnsynced is write for rows that a power cut may take back, at no harm:
@@ -68,7 +79,7 @@ func (d *DB) writeUnsynced(ctx context.Context, op string, fn func(c *conn) erro
 			}()
 		}
 		defer d.wrote()
-		return c.tx(ctx, "BEGIN IMMEDIATE", fn)
+		return c.tx(ctx, "BEGIN IMMEDIATE", d.whileHere(fn))
 	}))
 }
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"net/http"
 	"slices"
 	"sort"
@@ -37,30 +38,38 @@ func readTree(r *http.Request) (any, error) {
 }
 
 func parseTree(data []byte) (any, error) {
-	notJSON := func(offset int64) error {
-		return logbook.Errorf(logbook.Invalid, "api.not_json", logbook.Args{"Offset": int(offset)})
+	p, err := newTreeParser(data)
+	if err != nil {
+		return nil, err
 	}
+	tree, err := p.value("body", 0)
+	if err != nil {
+		return nil, notJSON(p.d.InputOffset())
+	}
+	return tree, logbook.Refuse(p.problems)
+}
+
+func notJSON(offset int64) error {
+	return logbook.Errorf(logbook.Invalid, "api.not_json", logbook.Args{"Offset": int(offset)})
+}
+
+// newTreeParser reads data after its whole syntax was checked: a body that
+// breaks off is no JSON, whatever stands in its first half.
+func newTreeParser(data []byte) (*treeParser, error) {
 	if !utf8.Valid(data) {
 		return nil, notJSON(0)
 	}
-	// The whole syntax is checked first: a body that breaks off is no JSON,
-	// whatever stands in its first half.
-	first := json.NewDecoder(bytes.NewReader(data))
-	var raw json.RawMessage
-	if err := first.Decode(&raw); err != nil {
-		return nil, notJSON(first.InputOffset())
+	if !json.Valid(data) {
+		d := json.NewDecoder(bytes.NewReader(data))
+		var raw json.RawMessage
+		if err := d.Decode(&raw); err != nil {
+			return nil, notJSON(d.InputOffset())
+		}
+		return nil, logbook.Refuse([]logbook.Problem{{Field: "body", Key: "api.trailing", Args: logbook.Args{"Offset": int(d.InputOffset())}}})
 	}
-	if rest := bytes.TrimSpace(data[first.InputOffset():]); len(rest) > 0 {
-		return nil, logbook.Refuse([]logbook.Problem{{Field: "body", Key: "api.trailing", Args: logbook.Args{"Offset": int(first.InputOffset())}}})
-	}
-	d := json.NewDecoder(bytes.NewReader(raw))
+	d := json.NewDecoder(bytes.NewReader(data))
 	d.UseNumber()
-	p := treeParser{d: d}
-	tree, err := p.value("body", 0)
-	if err != nil {
-		return nil, notJSON(d.InputOffset())
-	}
-	return tree, logbook.Refuse(p.problems)
+	return &treeParser{d: d}, nil
 }
 
 type treeParser struct {
@@ -260,25 +269,36 @@ func (o *object) inner(name string) *object {
 	return newObject(v, joinPath(o.path, name), o.problems)
 }
 
-// items reads a list; nil when absent.
-func (o *object) items(name string) []any {
-	switch v := o.get(name).(type) {
-	case nil:
-	case []any:
-		return v
-	default:
-		o.fail(name, "api.list", nil)
+// items reads a list of at most most items, empty when absent. It ends where
+// more is wrong than an answer lists: what a stranger sends costs no more work.
+func (o *object) items(name string, most int) iter.Seq2[int, any] {
+	return func(yield func(int, any) bool) {
+		list, ok := o.get(name).([]any)
+		switch {
+		case !ok && o.fields[name] != nil:
+			o.fail(name, "api.list", nil)
+			return
+		case len(list) > most:
+			o.fail(name, "api.too_many", logbook.Args{"Max": most})
+			return
+		}
+		for i, v := range list {
+			if len(*o.problems) > maxNamed || !yield(i, v) {
+				return
+			}
+		}
 	}
-	return nil
 }
 
-// objects reads a list of objects.
-func (o *object) objects(name string) []*object {
-	var out []*object
-	for i, v := range o.items(name) {
-		out = append(out, newObject(v, fmt.Sprintf("%s[%d]", joinPath(o.path, name), i), o.problems))
+// objects reads a list of at most most objects.
+func (o *object) objects(name string, most int) iter.Seq[*object] {
+	return func(yield func(*object) bool) {
+		for i, v := range o.items(name, most) {
+			if !yield(newObject(v, fmt.Sprintf("%s[%d]", joinPath(o.path, name), i), o.problems)) {
+				return
+			}
+		}
 	}
-	return out
 }
 
 // listItem reads one plain value of a list with the methods of an object.
@@ -295,7 +315,7 @@ func newListItem(v any, name string, i int, problems *[]logbook.Problem) listIte
 // words reads a list of strings.
 func (o *object) words(name string) []string {
 	var out []string
-	for i, v := range o.items(name) {
+	for i, v := range o.items(name, maxWords) {
 		s, ok := v.(string)
 		if !ok {
 			o.fail(fmt.Sprintf("%s[%d]", name, i), "api.text", nil)
@@ -322,8 +342,11 @@ func (o *object) end() {
 	}
 }
 
-// maxNamed bounds how many unknown or repeated names an answer lists.
+// maxNamed bounds how many problems of one kind an answer lists.
 const maxNamed = 50
+
+// maxWords bounds a list of names of fields.
+const maxWords = 100
 
 // jsonText is a number as it was written, "" for anything else.
 func jsonText(v any) string {

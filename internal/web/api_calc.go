@@ -17,6 +17,7 @@ import (
 
 // calcRoutes are the calculators, open to everybody.
 func (s *Server) calcRoutes(r chi.Router) {
+	r = r.With(s.oneByOne)
 	r.Get("/calc/oxygen", s.calc(calcOxygen))
 	r.Get("/calc/ammonia", s.calc(calcAmmonia))
 	r.Get("/calc/water-change", s.calc(calcWaterChange))

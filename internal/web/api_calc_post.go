@@ -25,11 +25,11 @@ func (s *Server) calcForecast(w http.ResponseWriter, r *http.Request) error {
 		DevelopmentIndex: o.number("development_index"), ThermalUnits: numberOf[units.ThermalUnits](o, "thermal_units"),
 		MeanTemperature: numberOf[units.Celsius](o, "mean_temperature_c"), Future: numberOf[units.Celsius](o, "future_c"),
 	}
-	for i, v := range o.items("daily_c") {
+	for i, v := range o.items("daily_c", forecast.MaxDaily) {
 		day := newListItem(v, "daily_c", i, o.problems)
 		in.Daily = append(in.Daily, numberOf[units.Celsius](day.object, day.item))
 	}
-	for _, x := range o.objects("observed") {
+	for x := range o.objects("observed", forecast.MaxObserved) {
 		in.Observed = append(in.Observed, forecast.CalcObserved{Event: forecast.Event(x.text("event")),
 			After: x.date("after"), OnOrBefore: x.date("on_or_before")})
 		x.end()
@@ -77,15 +77,12 @@ func (s *Server) calcDeadCount(w http.ResponseWriter, r *http.Request) error {
 	}
 	var history []stats.DaysDead
 	total := atRisk
-	for _, x := range o.objects("history") {
+	for x := range o.objects("history", stats.MaxDays) {
 		pick := readPick(x, stats.MaxAtRisk)
 		if total += pick.Dead; total > stats.MaxAtRisk && !x.failed("dead") {
 			x.fail("dead", "calc.too_many_fish", logbook.Args{"Max": stats.MaxAtRisk})
 		}
 		history = append(history, pick)
-	}
-	if len(history) > stats.MaxDays {
-		o.fail("history", "calc.too_many_picks", logbook.Args{"Max": stats.MaxDays})
 	}
 	today := stats.DaysDead{}
 	if x := o.inner("today"); x != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -159,25 +160,38 @@ func readingsFromFile(data []byte, answers ingest.Answers, loc *time.Location) (
 	return res, nil
 }
 
+// maxReadings bounds a list of readings, a reading each minute for a month; a
+// local choice. The same readings again change nothing, so parts may overlap.
+const maxReadings = 50_000
+
 // readingsFromJSON reads [{at or on, temperature_c or temperature}], all or
-// none. Impossible values are kept and marked, like those of a file.
+// none, one at a time. Impossible values are kept and marked, like those of a
+// file.
 func readingsFromJSON(data []byte) ([]ingest.Reading, error) {
-	tree, err := parseTree(data)
+	p, err := newTreeParser(data)
 	if err != nil {
 		return nil, err
 	}
-	rows, ok := tree.([]any)
-	if !ok {
-		return nil, logbook.Refuse([]logbook.Problem{{Field: "body", Key: "api.list"}})
+	refuse := func(key string, args logbook.Args) error {
+		return logbook.Refuse([]logbook.Problem{{Field: "body", Key: key, Args: args}})
+	}
+	if t, err := p.d.Token(); err != nil || t != json.Delim('[') {
+		return nil, refuse("api.list", nil)
 	}
 	var problems []logbook.Problem
-	out := make([]ingest.Reading, 0, len(rows))
-	for i, x := range rows {
-		o := newObject(x, fmt.Sprintf("[%d]", i), &problems)
-		out = append(out, readReadingJSON(o, i+1))
-		if len(problems) > maxNamed {
-			break
+	var out []ingest.Reading
+	for i := 0; p.d.More() && len(problems) <= maxNamed; i++ {
+		if i == maxReadings {
+			return nil, refuse("api.too_many", logbook.Args{"Max": maxReadings})
 		}
+		x, err := p.value(fmt.Sprintf("body[%d]", i), 1)
+		if err != nil {
+			return nil, notJSON(p.d.InputOffset())
+		}
+		if len(p.problems) > 0 {
+			return nil, logbook.Refuse(p.problems)
+		}
+		out = append(out, readReadingJSON(newObject(x, fmt.Sprintf("[%d]", i), &problems), i+1))
 	}
 	if err := logbook.Refuse(problems); err != nil {
 		return nil, err

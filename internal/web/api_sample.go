@@ -35,7 +35,7 @@ func sampleJSON(m *logbook.Sample) sampleOut {
 // jsonNumbers reads a list of numbers.
 func jsonNumbers[T ~float64](o *object, name string) []T {
 	var out []T
-	for i, v := range o.items(name) {
+	for i, v := range o.items(name, logbook.MaxSampled) {
 		item := newListItem(v, name, i, o.problems)
 		x := item.number(item.item)
 		if !x.OK && !item.failed(item.item) {

@@ -56,9 +56,9 @@ func (s *Server) apiSeason(w http.ResponseWriter, r *http.Request) error {
 }
 
 // readSeasonJSON reads what a season says of itself into season.
-func readSeasonJSON(o *object, season *logbook.Season) {
+func readSeasonJSON(o *object, season *logbook.Season, today civil.Date) {
 	season.Label, season.ReleaseFrom, season.ReleaseBy = o.text("label"), o.date("release_from"), o.date("release_by")
-	for _, p := range season.ValidateDetails(civil.Date{}) { // it is not closed here
+	for _, p := range season.ValidateDetails(today) { // it is not closed here
 		if !o.failed(p.Field) {
 			o.fail(p.Field, p.Key, p.Args)
 		}
@@ -89,7 +89,7 @@ func (s *Server) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error {
 		}
 		o.fields["label"] = seasonLabel(on)
 	}
-	readSeasonJSON(o, &season)
+	readSeasonJSON(o, &season, today)
 	o.end()
 	if d != nil && len(*o.problems) == 0 {
 		for _, p := range renamed(first.Validate(season.Lot, today), deliveryNames) {
@@ -157,7 +157,7 @@ func (s *Server) apiSeasonPatch(w http.ResponseWriter, r *http.Request) error {
 	}
 	season := *have
 	season.ClosedOn = civil.Date{}
-	readSeasonJSON(e.object, &season)
+	readSeasonJSON(e.object, &season, today)
 	season.ClosedOn = e.date("closed_on")
 	if err := refuseBody(e.object, func() []logbook.Problem { return season.ValidateClosing(today) }); err != nil {
 		return err

@@ -91,7 +91,7 @@ func careKind(name string) string {
 // calculatorRoutes are the calculators, for everybody.
 func (s *Server) calculatorRoutes(r chi.Router) {
 	r.Get("/calculators", s.page(s.calculatorList))
-	r.Get("/calculators/{calc}", s.page(s.calculatorShow))
+	r.With(s.oneByOne).Get("/calculators/{calc}", s.page(s.calculatorShow))
 }
 
 func (s *Server) calculatorList(w http.ResponseWriter, r *http.Request) error {

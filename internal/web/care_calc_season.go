@@ -122,10 +122,11 @@ func (q *query) picks(name string, atRisk int) []stats.DaysDead {
 			q.fail(name, "calc.too_many_fish", logbook.Args{"Max": stats.MaxAtRisk})
 			return nil
 		}
+		if len(out) == stats.MaxDays {
+			q.fail(name, "api.too_many", logbook.Args{"Max": stats.MaxDays})
+			return nil
+		}
 		out = append(out, stats.DaysDead{Days: 1, Dead: n})
-	}
-	if len(out) > stats.MaxDays {
-		q.fail(name, "calc.too_many_picks", logbook.Args{"Max": stats.MaxDays})
 	}
 	return out
 }

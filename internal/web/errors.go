@@ -69,6 +69,8 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case status == http.StatusInternalServerError || !errors.As(err, &e):
 		s.log.Error("request failed", "id", v.id, "err", err)
 		text, ref = v.p.T("error.500"), v.id
+	case e.Key == "error.disk_full" && isRead(r):
+		text = v.p.T("error.disk_full.read")
 	default:
 		text = v.p.T(e.Key, e.Args)
 		if e.Key == "error.entry" && len(e.Problems) > 0 {
@@ -84,6 +86,9 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		http.Error(w, "Reddside could not answer. Reference: "+v.id, http.StatusInternalServerError)
 	}
 }
+
+// isRead reports whether a request changes nothing.
+func isRead(r *http.Request) bool { return r.Method == http.MethodGet || r.Method == http.MethodHead }
 
 // render writes a page, buffered so that an error leaves no half page behind.
 func (s *Server) render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {

@@ -183,9 +183,9 @@ func (f *form) lotRefused(err error) bool {
 	return refused
 }
 
-func readRelease(f *form, season *logbook.Season) {
+func readRelease(f *form, season *logbook.Season, today civil.Date) {
 	season.ReleaseFrom, season.ReleaseBy = f.date("release_from"), f.date("release_by")
-	f.add(season.ValidateRelease())
+	f.add(season.ValidateRelease(today))
 }
 
 func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
@@ -204,7 +204,7 @@ func (s *Server) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	d := readDelivery(f, logbook.Delivery{}, lot, site, s.today(site, v.now))
 	season := logbook.Season{Label: seasonLabel(d.On), Tank: t, Lot: lot}
-	readRelease(f, &season)
+	readRelease(f, &season, s.today(site, v.now))
 	if len(f.problems) > 0 {
 		return s.seasonNewForm(w, r, t, site, f)
 	}
@@ -262,7 +262,7 @@ func (s *Server) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	changed := *season
 	changed.Edits = f.revision()
 	changed.Label = f.text("label")
-	readRelease(f, &changed)
+	readRelease(f, &changed, s.today(season.Site, v.now))
 	changed.ClosedOn = f.date("closed_on")
 	f.add(changed.ValidateDetails(s.today(season.Site, v.now)))
 	if len(f.problems) > 0 {

@@ -19,15 +19,21 @@ import (
 const (
 	maxBody   = 256 << 10
 	maxUpload = 20 << 20
+	maxCalc   = 64 << 10 // of a calculator, which needs no sign-in
 )
 
 func isUpload(r *http.Request) bool {
 	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings") || strings.HasSuffix(r.URL.Path, "/photos")
 }
 
+func isCalc(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/v1/calc/") }
+
 func maxSize(r *http.Request) string {
-	if isUpload(r) {
+	switch {
+	case isUpload(r):
 		return "20 MB"
+	case isCalc(r):
+		return "64 kB"
 	}
 	return "256 kB"
 }
@@ -129,8 +135,11 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 func (s *Server) limitBody(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		limit := int64(maxBody)
-		if isUpload(r) {
+		switch {
+		case isUpload(r):
 			limit = maxUpload + 64<<10
+		case isCalc(r):
+			limit = maxCalc
 		}
 		if r.ContentLength > limit {
 			s.refuse(w, r, http.StatusRequestEntityTooLarge, "error.too_large")

@@ -156,7 +156,7 @@ func (x *deliveryDay) read(f *form) (logbook.Season, logbook.Delivery) {
 	a.set("on", guidedDay(a, "on", x.today).String())
 	d := readDelivery(a, logbook.Delivery{}, lot, x.site, x.today)
 	season := logbook.Season{Label: seasonLabel(d.On), Tank: x.tank, Lot: lot}
-	readRelease(a, &season)
+	readRelease(a, &season, x.today)
 	for _, p := range a.problems {
 		if p.Field != "count" || ok {
 			f.add([]logbook.Problem{p})

@@ -115,13 +115,20 @@ func compressed() func(http.Handler) http.Handler {
 
 func (s *Server) notFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }
 
-// healthz answers 200 when the database can be read, without any detail.
+// healthz answers 200 when the logbook can be read and written, else 503 with
+// which of the two cannot be done, without any detail.
 func (s *Server) healthz(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	if err := s.db.Ping(r.Context()); err != nil {
 		w.WriteHeader(http.StatusServiceUnavailable)
 		_, _ = w.Write([]byte("not ready\n"))
+		return
+	}
+	if err := s.db.Writable(r.Context()); err != nil {
+		s.log.Warn("not ready to write", "err", err)
+		w.WriteHeader(http.StatusServiceUnavailable)
+		_, _ = w.Write([]byte("not ready to write\n"))
 		return
 	}
 	_, _ = w.Write([]byte("ok\n"))

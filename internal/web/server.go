@@ -53,6 +53,7 @@ type Server struct {
 	pairing   *pairPace
 	network   network
 	hashing   chan struct{} // bounds how many passphrases are hashed at once
+	turns     calcTurns
 	board     *boardCache
 	lots      lotCache
 	shown     shownCache
@@ -78,7 +79,8 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{
 		db: o.DB, cat: cat, clock: o.Clock, log: o.Log, demo: o.Demo, tls: o.TLS,
-		hosts: map[string]bool{}, assets: as, tries: newLimiter(rememberAccount), pairTries: newLimiter(rememberPairing), pairing: newPairPace(), hashing: make(chan struct{}, 2), board: newBoardCache(),
+		hosts: map[string]bool{}, assets: as, tries: newLimiter(rememberAccount), pairTries: newLimiter(rememberPairing), pairing: newPairPace(), hashing: make(chan struct{}, 2), turns: newCalcTurns(),
+		board: newBoardCache(),
 	}
 	for _, h := range o.Hosts {
 		s.hosts[h] = true

@@ -66,33 +66,39 @@ func (m *manyTablets) save(b testing.TB, day civil.Date, slot logbook.Slot) []ti
 	var wait sync.WaitGroup
 	start := make(chan struct{})
 	for i := range tabletsAtOnce {
-		form := fields("on", day.String(), "slot", string(slot), "temperature", "7.1", "chiller", "running", "filter", "running",
-			"dead_fry", "0", "water", "clear", "key", string(logbook.NewID())).Encode()
 		wait.Go(func() {
-			post, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks", strings.NewReader(form))
-			if err != nil {
-				b.Error(err)
-				return
-			}
-			post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-			post.AddCookie(&http.Cookie{Name: cookieDevice, Value: m.tokens[i]})
 			<-start
-			t0 := time.Now()
-			res, err := m.client.Do(post)
-			if err != nil {
-				b.Error(err)
-				return
-			}
-			body, err := io.ReadAll(res.Body)
-			_ = res.Body.Close()
-			took[i] = time.Since(t0)
-			if err != nil || res.StatusCode != http.StatusSeeOther {
-				b.Errorf("tablet %d: status %d %v %s", i, res.StatusCode, err, plainText(string(body)))
-			}
+			took[i] = m.saveOne(b, i, day, slot)
 		})
 	}
 	close(start)
 	wait.Wait()
+	return took
+}
+
+// saveOne sends a check from one tablet and returns how long it waited.
+func (m *manyTablets) saveOne(b testing.TB, i int, day civil.Date, slot logbook.Slot) time.Duration {
+	form := fields("on", day.String(), "slot", string(slot), "temperature", "7.1", "chiller", "running", "filter", "running",
+		"dead_fry", "0", "water", "clear", "key", string(logbook.NewID())).Encode()
+	req, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks", strings.NewReader(form))
+	if err != nil {
+		b.Error(err)
+		return 0
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.AddCookie(&http.Cookie{Name: cookieDevice, Value: m.tokens[i]})
+	t0 := time.Now()
+	res, err := m.client.Do(req)
+	if err != nil {
+		b.Error(err)
+		return 0
+	}
+	body, err := io.ReadAll(res.Body)
+	_ = res.Body.Close()
+	took := time.Since(t0)
+	if err != nil || res.StatusCode != http.StatusSeeOther {
+		b.Errorf("tablet %d: status %d %v %s", i, res.StatusCode, err, plainText(string(body)))
+	}
 	return took
 }
 
