@@ -32,7 +32,7 @@ type DepartureConfig struct {
 func DefaultDepartureConfig() DepartureConfig {
 	return DepartureConfig{
 		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.4, Window: 4, Stand: 12,
-		Least: 0.8, Watch: 3.78, Usual: 1, Level: 2.5, Rise: 2.6, RiseMin: 1.2,
+		Least: 0.8, Watch: 3.78, Usual: 1.5, Level: 2.5, Rise: 2.6, RiseMin: 1.2,
 		EveWatch: 0.2, EveLevel: 0.5, EveRise: 0.8,
 	}
 }
@@ -258,6 +258,9 @@ func (r *DepartureRun) verdict() Departure {
 // judge fits a rise and a step to the newest looks and says how urgent it is.
 func (r *DepartureRun) judge(d *Departure, away float64) {
 	short, rise, step, since := r.fits()
+	if math.IsNaN(r.looks[len(r.looks)-1].Want) {
+		short = rise // a usual is known less well, so more looks are asked
+	}
 	d.Statistic = short * math.Pow(d.Spread/r.cfg.Spread, spreadBend)
 	if d.Statistic*d.Away <= 0 {
 		return
