@@ -91,7 +91,7 @@ func stockDead() []Threshold {
 	assumed := func(l Limit, v float64) Threshold { return local(l, v, "1") }
 	return []Threshold{
 		simulated(DeadWatchChance, 0.01, "1"),
-		simulated(DeadActChance, 0.0007, "1"),
+		simulated(DeadActChance, 0.0002, "1"),
 		simulated(DeadMin, 3, "1"),
 		simulated(DeadShare, 10, "%"),
 		simulated(DeadShareMin, 5, "1"),

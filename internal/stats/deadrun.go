@@ -15,6 +15,9 @@ type DeadRun struct {
 type deadMark struct {
 	a, b                   float64
 	day, taught, taughtDay int
+	// The same for the second clock.
+	slowA, slowB        float64
+	slowTaught, slowDay int
 }
 
 // NewDeadRun starts a season. The error wraps ErrInput when a setting makes no
@@ -32,7 +35,7 @@ func (r *DeadRun) Add(c DeadCheck) error {
 	if err := c.validate(); err != nil {
 		return err
 	}
-	m := deadMark{a: r.cfg.A0, b: r.cfg.B0}
+	m := deadMark{a: r.cfg.A0, b: r.cfg.B0, slowA: r.cfg.A0, slowB: r.cfg.B0}
 	if n := len(r.marks); n > 0 {
 		m = r.marks[n-1]
 	}
@@ -45,13 +48,20 @@ func (r *DeadRun) Add(c DeadCheck) error {
 		m.b += r.results[m.taught].Expected / r.cfg.Phi
 		m.taught++
 	}
+	for m.slowTaught < i && m.slowDay+r.checks[m.slowTaught].Days <= m.day-r.cfg.ClockGuard {
+		old := r.checks[m.slowTaught]
+		m.slowDay += old.Days
+		m.slowA += float64(r.cfg.taughtCount(old.Dead, r.results[m.slowTaught])) / r.cfg.Phi
+		m.slowB += r.results[m.slowTaught].Expected / r.cfg.Phi
+		m.slowTaught++
+	}
 	r.checks = append(r.checks, c)
 	r.marks = append(r.marks, m)
 	r.results = append(r.results, DeadResult{
 		AtRisk: c.AtRisk, Expected: float64(c.AtRisk) * c.RateSum,
 		A: m.a, B: m.b, P: [MaxWindow]float64{1, 1, 1},
 	})
-	r.cfg.judge(&r.results[i], r.checks, r.results)
+	r.cfg.judge(&r.results[i], r.checks, r.results, m)
 	return nil
 }
 

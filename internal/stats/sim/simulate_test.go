@@ -85,3 +85,19 @@ func TestDepartureRuleKeepsItsPromises(t *testing.T) {
 		atLeast(t, name+"chiller, act by 2", share(dead.ActBy[1]), 0.95)
 	}
 }
+
+// Bounds of the second clock, in the second world: calm tanks at most 0.05 false
+// acts a season; an outbreak of 0.3 % a day doubling in four days is acted on within
+// 7 days with 7 % lost (medians); a chronic 0.5 % a day in alevins is missed in at
+// most 10 %. One day and half a per cent are allowed for so few seasons.
+func TestSlowOutbreaks(t *testing.T) {
+	const n = 3000
+	cfg := stats.DefaultDeadConfig()
+	calm := runBatch(Batch{LossLow: 0.02, LossHigh: 0.08, Split: Steady()}, n, 61, cfg)
+	atMost(t, "calm: false acts a season", calm.share(calm.acts), 0.05)
+	fungus := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.003, Doubling: 4, Days: 40}}, n, 62, cfg)
+	atMost(t, "fungus: median delay", float64(fungus.delays[len(fungus.delays)/2]), 7)
+	atMost(t, "fungus: median lost", fungus.lost[len(fungus.lost)/2], 0.075)
+	chronic := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.005, Days: 20, Alevins: true}}, n, 63, cfg)
+	atMost(t, "chronic: never", chronic.share(chronic.never), 0.10)
+}
