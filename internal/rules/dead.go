@@ -12,7 +12,7 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"pick_dead", "look_fuzz", "wash_hands", "check_temperature_air", "test_ammonia", "count_again", "phone_coordinator"},
+		[]string{"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "wash_hands", "count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
 }
