@@ -61,7 +61,7 @@ type DeadConfig struct {
 	ClockP     float64 // act at or below this tail probability; 0 turns the clock off
 	ClockDead  int     // fewest dead
 	ClockShare float64 // and the fewest as a share of the living
-	ClockGuard int     // what it holds usual is learnt from checks this old, days
+	ClockGuard int     // what it holds usual is learnt from checks this old, days; at least GuardDays
 }
 
 // DefaultDeadConfig returns the settings that were simulated. Dispersion, prior
@@ -94,7 +94,7 @@ func (c DeadConfig) Validate() error {
 	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
 		c.ClockDays[0] >= 0 && c.ClockDays[1] >= 0 && between(c.ClockP, 0, c.WatchP) && c.ClockDead >= 1 &&
-		between(c.ClockShare, 0, 1) && c.ClockGuard >= 0 && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
+		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
 	}
@@ -205,7 +205,7 @@ func (c DeadCheck) validate() error {
 
 // taughtCount caps a count at the predictive CapLevel point of its own check:
 // x is above that point exactly when P(X >= x) <= 1 - CapLevel.
-func (cfg DeadConfig) taughtCount(x int, r DeadResult) int {
+func (cfg *DeadConfig) taughtCount(x int, r *DeadResult) int {
 	tail := 1 - cfg.CapLevel
 	if x == 0 || PredictiveTail(x, r.Mu[0], cfg.Phi, r.A) > tail {
 		return x
@@ -214,7 +214,7 @@ func (cfg DeadConfig) taughtCount(x int, r DeadResult) int {
 }
 
 // judge fills in windows and flag of the last check.
-func (cfg DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadResult, mark deadMark) {
+func (cfg *DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadResult, mark *deadMark) {
 	last := len(checks) - 1
 	today := checks[last]
 	var expected float64
@@ -251,7 +251,7 @@ func (cfg DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadRes
 
 // judgeClock looks at the dead of the last days together. A stretch ends before the
 // check that would make it longer than it may be.
-func (cfg DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []DeadResult, mark deadMark) {
+func (cfg *DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []DeadResult, mark *deadMark) {
 	last := len(checks) - 1
 	today := checks[last]
 	if cfg.ClockP == 0 || today.Busy {
@@ -278,7 +278,7 @@ func (cfg DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []De
 
 // overrideAt returns the count at one check that means act whatever was
 // expected.
-func (cfg DeadConfig) overrideAt(atRisk int) int {
+func (cfg *DeadConfig) overrideAt(atRisk int) int {
 	share := int(math.Ceil(cfg.OverrideShare*float64(atRisk) - 1e-9))
 	return max(share, cfg.OverrideDead)
 }

@@ -158,7 +158,12 @@ func (r *DepartureRun) Add(l Look) {
 	j.ref, j.spread, j.known = r.reference(t, l)
 	j.z = (l.Celsius - j.ref) / j.spread
 	if n := len(r.looks); n > 0 {
-		j.phi = math.Pow(r.cfg.Correlation, math.Max(0.25, l.Day-r.looks[n-1].Day))
+		switch gap := l.Day - r.looks[n-1].Day; gap {
+		case 1: // most looks; powers are slow
+			j.phi = r.cfg.Correlation
+		default:
+			j.phi = math.Pow(r.cfg.Correlation, math.Max(0.25, gap))
+		}
 	}
 	if !j.known {
 		j.z = 0
