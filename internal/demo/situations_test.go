@@ -26,7 +26,7 @@ func situations() map[string]want {
 		"Room 3":         {rules.StatusNoCheck, "", "", true},
 		"Science lab":    {rules.StatusFine, "first_food", rules.Due, true},
 		"Front hall":     {rules.StatusAct, "ammonia", rules.Act, false},
-		"Local 204":      {rules.StatusWatch, "temperature_drift", rules.Watch, true},
+		"Local 204":      {rules.StatusAct, "temperature_departure", rules.Act, true},
 		"Atelier":        {rules.StatusFine, "", "", true},
 		"Greenhouse":     {rules.StatusAct, "air_pump_stopped", rules.Act, true},
 		"Room 21":        {rules.StatusFine, "", "", true},

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"math"
 	"time"
 	"unicode/utf8"
 
@@ -89,12 +90,7 @@ func (v *checkValidator) temperature() {
 	site := v.ctx.Season.Site.TemperatureUnit
 	args := Args{"Typed": v.c.TemperatureEntered, "Value": t, "Min": MinWater, "Max": MaxWater}
 	if !units.Finite(t) || t < MinWater || t > MaxWater {
-		key := "temperature.impossible"
-		if f := units.Fahrenheit(t).Celsius(); v.c.TemperatureUnit == units.Cel && units.Finite(t) && f >= MinWater && f <= MaxWater {
-			key, args["AsFahrenheit"] = "temperature.maybe_fahrenheit", f
-		} else if cAsTyped := units.Celsius(t.Fahrenheit()); v.c.TemperatureUnit == units.DegF && cAsTyped >= MinWater && cAsTyped <= MaxWater {
-			key, args["AsCelsius"] = "temperature.maybe_celsius", cAsTyped
-		}
+		key := v.likeliestSlip(t, args)
 		args["Unit"] = site
 		v.hard("temperature", key, args)
 		return
@@ -117,6 +113,53 @@ func (v *checkValidator) temperature() {
 			key = "temperature.colder"
 		}
 		v.soft("temperature", key, args)
+	}
+}
+
+// slipFits is how far from what is expected a mended number may lie to be asked
+// about; without anything to expect it must be water for eggs. Local choices.
+const (
+	slipFits           = units.CelsiusDelta(4)
+	eggsLow    float64 = 0
+	eggsHigh   float64 = 16
+	pointSlips         = 10
+)
+
+// likeliestSlip is the question about a temperature that cannot be: a decimal point
+// left out or the other unit, whichever lies nearer to the last reading or the
+// setpoint, and only when it lies near; else that the number is impossible.
+func (v *checkValidator) likeliestSlip(t units.Celsius, args Args) string {
+	if !units.Finite(t) {
+		return "temperature.impossible"
+	}
+	point, other := t/pointSlips, units.Fahrenheit(t).Celsius()
+	key, name := "temperature.maybe_fahrenheit", "AsFahrenheit"
+	if v.c.TemperatureUnit == units.DegF {
+		point, other = (t.Fahrenheit() / pointSlips).Celsius(), units.Celsius(t.Fahrenheit())
+		key, name = "temperature.maybe_celsius", "AsCelsius"
+	}
+	want, _, known := v.previousTemperature()
+	if sp := v.ctx.Season.SetpointOn(v.c.On); !known && sp.OK {
+		want, known = sp.V, true
+	}
+	away := func(x units.Celsius) float64 {
+		switch {
+		case known && math.Abs(float64(x-want)) <= float64(slipFits):
+			return math.Abs(float64(x - want))
+		case !known && float64(x) >= eggsLow && float64(x) <= eggsHigh:
+			return 1
+		}
+		return math.Inf(1)
+	}
+	switch p, o := away(point), away(other); {
+	case math.IsInf(p, 1) && math.IsInf(o, 1):
+		return "temperature.impossible"
+	case p < o:
+		args["Meant"] = point
+		return "temperature.maybe_point"
+	default:
+		args[name] = other
+		return key
 	}
 }
 

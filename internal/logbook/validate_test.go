@@ -37,6 +37,8 @@ func TestCheckValidate(t *testing.T) {
 		{"before delivery", Check{On: day("2026-01-09"), Slot: Morning, Water: WaterClear}, []string{"on:date.before_delivery"}},
 		{"no date", Check{Slot: Morning, Water: WaterClear}, []string{"on:date.empty"}},
 		{"a tank at 45 is Fahrenheit", Check{On: today, Slot: Morning, Temperature: units.Some(units.Celsius(45)), TemperatureUnit: units.Cel}, []string{"temperature:temperature.maybe_fahrenheit"}},
+		{"75 is 7.5 without its point", Check{On: today, Slot: Morning, Temperature: units.Some(units.Celsius(75)), TemperatureUnit: units.Cel}, []string{"temperature:temperature.maybe_point"}},
+		{"455 F is 45.5 without its point", Check{On: today, Slot: Morning, Temperature: units.Some(units.Fahrenheit(455).Celsius()), TemperatureUnit: units.DegF}, []string{"temperature:temperature.maybe_point"}},
 		{"7 F is Celsius", Check{On: today, Slot: Morning, Temperature: units.Some(units.Fahrenheit(7).Celsius()), TemperatureUnit: units.DegF}, []string{"temperature:temperature.maybe_celsius"}},
 		{"boiling", Check{On: today, Slot: Morning, Temperature: units.Some(units.Celsius(200)), TemperatureUnit: units.Cel}, []string{"temperature:temperature.impossible"}},
 		{"a jump asks", Check{On: today, Slot: Morning, Temperature: units.Some(units.Celsius(11))}, []string{"temperature:temperature.warmer?"}},

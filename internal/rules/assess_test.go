@@ -41,7 +41,7 @@ func TestSwingAboutTheLimitIsOneFlag(t *testing.T) {
 
 // The same about the act limit of 12 C: it does not go up and down.
 func TestSwingAboutTheActLimitStaysAct(t *testing.T) {
-	tk := newTank().temps(0, 12.1, 11.9, 12.1, 11.9)
+	tk := free(newTank()).temps(0, 12.1, 11.9, 12.1, 11.9)
 	for n := range 4 {
 		want(t, tk.assess(n), "temperature_high", rules.Act, day(0))
 	}
@@ -64,18 +64,18 @@ func TestPlannedSetpointChangeIsNoJumpOrDrift(t *testing.T) {
 	tk := newTank().calm(0, 19).event(20, logbook.SetpointChange, func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(9.5)) })
 	tk.temps(20, 9.3, 9.5, 9.4, 9.5, 9.6, 9.5)
 	for n := 20; n <= 25; n++ {
-		wantNot(t, tk.assess(n), "temperature_jump", "temperature_drift", "temperature_misread")
+		wantNot(t, tk.assess(n), "temperature_jump", "temperature_departure", "temperature_misread")
 	}
 }
 
 func TestOddReadingDoesNotFlagTheNextOne(t *testing.T) {
-	tk := newTank().temps(0, 7, 7.1, 6.9, 7, 9.5, 7.1)
+	tk := free(newTank()).temps(0, 7, 7.1, 6.9, 7, 9.5, 7.1)
 	want(t, tk.assess(4), "temperature_jump", rules.Watch, day(4))
 	wantNot(t, tk.assess(5), "temperature_jump", "temperature_misread")
 }
 
 func TestSuspectReadingsAreLeftOut(t *testing.T) {
-	tk := newTank().temps(0, 7)
+	tk := free(newTank()).temps(0, 7)
 	tk.Readings = []logbook.Reading{
 		{On: day(0), Temperature: 7}, {On: day(0), Temperature: 35, Quality: logbook.Suspect},
 	}

@@ -8,11 +8,11 @@ func (l Limit) Bounds() (low, high float64) {
 		return -1, 30
 	case TempDeadband:
 		return 0, 2
-	case TempSure, TempJump, TempMisread, DriftDelta, ChillerBand, ChillerRest, SetpointStep, InstrumentGap:
+	case TempSure, TempJump, TempMisread, DepartureLeast, DepartureLevel, ChillerRest, SetpointStep, InstrumentGap:
 		return 0.1, 10
-	case TempDelay, ChillerChecks, DeadMin, DeadShareMin, MissingMin, LateChecks:
+	case TempDelay, DeadMin, DeadShareMin, MissingMin, LateChecks:
 		return 1, 50
-	case StuckScoreFine, StuckScoreCoarse:
+	case StuckScoreFine, StuckScoreCoarse, DepartureWatch:
 		return 1, 20
 	case CheckWeekends, FoodExpected:
 		return 0, 1

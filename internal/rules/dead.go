@@ -12,7 +12,7 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"pick_dead", "look_fuzz", "wash_hands", "check_temperature_air", "test_ammonia", "count_again", "phone_coordinator"},
+		[]string{"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "wash_hands", "count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
 }
@@ -52,7 +52,7 @@ func (a *assessor) deaths() {
 
 func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last stats.DeadResult, since civil.Date) {
 	n := len(picks.on) - 1
-	window := last.Window - 1
+	window := max(last.Window-1, 0)
 	kind, chance := Watch, cfg.WatchP
 	if last.Flag == stats.DeadAct {
 		kind = Act
@@ -62,23 +62,31 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 		chance = cfg.ActP
 	}
 	r := deadCount()
-	count, from := last.Found[window], picks.before(n-window)
-	low, high := usualRange(last.Mu[window], cfg.Phi, last.A)
+	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window], last.A
+	if c := last.Clock; c.On {
+		count, from, days, mu, weight, chance = c.Found, picks.on[n].AddDays(-c.Days), c.Days, c.Mu, c.A, cfg.ClockP
+	}
+	low, high := usualRange(mu, cfg.Phi, weight)
 	// The most that luck explains in that stretch, and how rarely it exceeds it.
-	most := stats.SmallestUnusual(last.Mu[window], cfg.Phi, last.A, chance, cfg.MinDead) - 1
+	most := stats.SmallestUnusual(mu, cfg.Phi, weight, chance, cfg.MinDead) - 1
 	args := logbook.Args{
 		"Dead": count, "Today": last.Found[0], "AtRisk": last.AtRisk, "Since": from, "Day": from.Weekday(),
-		"Low": low, "High": high, "Limit": most, "Count": last.Days[window],
-		"Checks": roundChecks(1 / stats.PredictiveTail(most+1, last.Mu[window], cfg.Phi, last.A)),
+		"Low": low, "High": high, "Limit": most, "Count": days,
+		"Checks": roundChecks(1 / stats.PredictiveTail(most+1, mu, cfg.Phi, weight)),
 	}
 	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected"), Class: text(r.ID, "class_watch")}
 	variant := ""
 	switch {
 	case a.emptied:
 		variant = "all"
+	case picks.checks[n].FuzzSeen && a.stageOn(picks.on[n]) >= alevin:
+		a.fungusTold = true
+		variant = "fuzz" // no eggs are left that it could be on
 	case picks.checks[n].FuzzSeen:
 		a.fungusTold = true
 		variant = "fungus"
+	default:
+		variant = a.deadCause(picks.on[n])
 	}
 	f.Headline = headline(r.ID, variant, logbook.Args{"Count": count, "Since": from, "Day": from.Weekday()})
 	switch {
@@ -96,6 +104,22 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	f.Class.Args = logbook.Args{"Dead": count, "Day": from.Weekday(), "Low": low, "High": high}
 	a.raise(r, f)
 }
+
+// deadCause names what deaths of this time of the season most often are, for the
+// headline: "" when nothing special.
+func (a *assessor) deadCause(d civil.Date) string {
+	switch {
+	case d.Sub(a.s.StartedOn()) <= journeyDays:
+		return "journey"
+	case a.stageOn(d) >= fry:
+		return "starving"
+	}
+	return ""
+}
+
+// journeyDays is how long after delivery losses are those of the journey: eggs that
+// a shock killed turn white within the week. Common practice, no source.
+const journeyDays = 7
 
 // usualRange is what nine in ten stretches like this bring: the central range of
 // the predictive distribution.
@@ -162,11 +186,6 @@ type rateWalk struct {
 	cfg      stats.DeadConfig
 	delivery int
 	arrived  civil.Date
-}
-
-// on returns the usual share of the living that dies on day d.
-func (w *rateWalk) on(d civil.Date) float64 {
-	return math.Max(w.cfg.Rates[w.stretchOn(d)], stats.RateFloor)
 }
 
 // stretchOn returns the stretch of the season that day d belongs to.

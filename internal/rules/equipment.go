@@ -7,7 +7,7 @@ import (
 )
 
 func equipmentRules() []Rule {
-	return []Rule{powerOut(), chillerStopped(), chillerNotCooling(), filterStopped(), airPumpStopped()}
+	return []Rule{powerOut(), chillerStopped(), filterStopped(), airPumpStopped()}
 }
 
 func powerOut() Rule {
@@ -18,12 +18,6 @@ func powerOut() Rule {
 func chillerStopped() Rule {
 	return newRule("chiller_stopped", Equipment, logbook.Keeper, now, 3,
 		[]string{"caution_electric", "check_plug", "check_ice", "sealed_ice", "phone_coordinator"}, ChillerRest)
-}
-
-func chillerNotCooling() Rule {
-	return newRule("chiller_not_cooling", Equipment, logbook.Keeper, today, 3,
-		[]string{"caution_electric", "check_vents", "check_flow", "check_ice", "sealed_ice", "phone_coordinator"},
-		ChillerBand, ChillerChecks)
 }
 
 func filterStopped() Rule {
@@ -83,10 +77,7 @@ func (a *assessor) equipment(warm episode) {
 		r := d.rule()
 		a.raise(r, Flag{Kind: Act, Subject: d.subject, Since: d.since, Headline: headline(r.ID, "", logbook.Args{"Since": d.since})})
 	}
-	switch {
-	case chiller.since.IsZero():
-		a.notCooling()
-	case count < 2 || chiller.since != since:
+	if !chiller.since.IsZero() && (count < 2 || chiller.since != since) {
 		a.chillerOff(chiller.since, warm)
 	}
 }
@@ -132,40 +123,4 @@ func (a *assessor) chillerOff(since civil.Date, warm episode) {
 	}
 	f.Headline = headline(r.ID, variant, args)
 	a.raise(r, f)
-}
-
-// notCooling raises a chiller that is seen running while the water stays above
-// the setpoint and does not fall.
-func (a *assessor) notCooling() {
-	need, band := int(a.p.any(ChillerChecks)), a.p.any(ChillerBand)
-	count, newest, oldest := 0, point{}, point{}
-	// A fall of this much over the checks is cooling. Local choice.
-	const falling = 0.5
-	var needed float64 // the reading at which the run became long enough
-	for i := len(a.points) - 1; i >= 0; i-- {
-		pt := a.points[i]
-		if pt.check < 0 {
-			continue
-		}
-		setpoint := a.s.SetpointOn(pt.on)
-		if a.s.Checks[pt.check].Chiller != logbook.Running || !setpoint.OK || pt.t <= float64(setpoint.V)+band+tie {
-			break
-		}
-		count++
-		if count == 1 {
-			newest = pt
-		}
-		if count == need {
-			needed = pt.t
-		}
-		oldest = pt
-	}
-	if count < need || needed-newest.t > falling {
-		return
-	}
-	a.warmCause = true
-	r := chillerNotCooling()
-	a.raise(r, Flag{Kind: Act, Subject: "chiller", Since: oldest.on, Headline: headline(r.ID, "", logbook.Args{
-		"Value": units.Celsius(newest.t), "On": newest.on, "Setpoint": a.s.SetpointOn(newest.on).V, "Count": count,
-	})})
 }

@@ -130,7 +130,10 @@ func (a *assessor) raise(r Rule, f Flag) {
 		r = r.sourced(a.p.rows)
 		f.Source, f.LocalChoice = r.Source, r.LocalChoice
 	}
-	f.Do, f.Who, f.SetAsideDays = r.Do, r.Who, r.SetAsideDays
+	if f.Do == nil {
+		f.Do = r.Do
+	}
+	f.Who, f.SetAsideDays = r.Who, r.SetAsideDays
 	a.out.Flags = append(a.out.Flags, f)
 }
 

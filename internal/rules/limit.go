@@ -15,12 +15,12 @@ const (
 	TempDelay    // else this many readings
 	TempJump
 	TempMisread
-	DriftDelta
+	DepartureWatch // spreads from which water away from its setpoint is real
+	DepartureLeast // smallest departure that is spoken of
+	DepartureLevel // act from here on, less two spreads
 	StuckScoreFine
 	StuckScoreCoarse
 
-	ChillerBand
-	ChillerChecks
 	ChillerRest
 
 	CheckActDays
@@ -129,11 +129,11 @@ func limitNames() [limitCount]string {
 		TempDelay:        "temperature_delay",
 		TempJump:         "temperature_jump",
 		TempMisread:      "temperature_misread",
-		DriftDelta:       "drift_delta",
+		DepartureWatch:   "departure_watch",
+		DepartureLeast:   "departure_least",
+		DepartureLevel:   "departure_level",
 		StuckScoreFine:   "stuck_score_fine",
 		StuckScoreCoarse: "stuck_score_coarse",
-		ChillerBand:      "chiller_band",
-		ChillerChecks:    "chiller_checks",
 		ChillerRest:      "chiller_rest",
 		CheckActDays:     "check_act_days",
 		CheckGapDays:     "check_gap_days",

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"math"
+
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/stats"
@@ -93,7 +95,9 @@ func (t *deadTrack) pick(a *assessor) {
 	// More dead than there should be: the account is wrong, the dead are real.
 	c.AtRisk = max(c.AtRisk, c.Dead)
 	for d := day.AddDays(1 - days); !d.After(day); d = d.AddDays(1) {
-		c.RateSum += t.rates.on(d)
+		stretch := t.rates.stretchOn(d)
+		c.RateSum += math.Max(t.rates.cfg.Rates[stretch], stats.RateFloor)
+		c.Busy = c.Busy || stretch == stats.StageArrival || stretch == stats.StageHatching
 	}
 	t.picks.on = append(t.picks.on, day)
 	t.picks.checks = append(t.picks.checks, c)

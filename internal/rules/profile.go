@@ -213,6 +213,7 @@ func (p *Profile) deadConfig() stats.DeadConfig {
 	cfg.Phi = p.any(DeadScatter)
 	cfg.WatchP, cfg.ActP = p.any(DeadWatchChance), p.any(DeadActChance)
 	cfg.MinDead = int(p.any(DeadMin))
+	cfg.ClockDead = max(cfg.ClockDead, cfg.MinDead) // no clock speaks of fewer
 	cfg.OverrideShare, cfg.OverrideDead = p.any(DeadShare)/100, int(p.any(DeadShareMin))
 	for stage, l := range DeadRateLimits() {
 		cfg.Rates[stage] = p.any(l)

@@ -147,21 +147,21 @@ func TestOverrideShowsStockAndLocal(t *testing.T) {
 			t.Errorf("row %+v", r)
 		}
 	}
-	a := newTank().temps(0, 9, 9).assessWith(1, nil, p)
+	a := free(newTank()).temps(0, 9, 9).assessWith(1, nil, p)
 	f := want(t, a, "temperature_high", rules.Watch, day(0))
 	if !f.LocalChoice || f.Source != "" {
 		t.Errorf("a local limit cites %q", f.Source)
 	}
-	wantNot(t, newTank().temps(0, 9, 9).assess(1), "temperature_high")
+	wantNot(t, free(newTank()).temps(0, 9, 9).assess(1), "temperature_high")
 }
 
 func TestOverridesAreRefused(t *testing.T) {
 	for name, o := range map[string]rules.Override{
-		"no reason":      {Limit: rules.DriftDelta, Value: 2},
+		"no reason":      {Limit: rules.DepartureLeast, Value: 2},
 		"out of bounds":  {Limit: rules.TempWatchHigh, Value: 46, Reason: "typed in Fahrenheit"},
 		"crossing":       {Limit: rules.TempWatchHigh, Species: logbook.AtlanticSalmon, Stage: logbook.EyedEgg, Value: 13, Reason: "warm room"},
 		"no such limit":  {Limit: 250, Value: 1, Reason: "x"},
-		"no such stage":  {Limit: rules.DriftDelta, Stage: "egg", Value: 2, Reason: "x"},
+		"no such stage":  {Limit: rules.DepartureLeast, Stage: "egg", Value: 2, Reason: "x"},
 		"act above once": {Limit: rules.DeadActChance, Value: 0.15, Reason: "x"},
 	} {
 		if _, err := rules.NewProfile(1, []rules.Override{o}); logbook.KindOf(err) != logbook.Invalid {

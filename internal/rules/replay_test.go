@@ -256,7 +256,7 @@ func TestReplayFigures(t *testing.T) {
 	for i, n := range []int{2, 4, 7, 12} { // picked on days 20 to 23
 		sick.Checks[20+i].DeadEggs = units.Some(n)
 	}
-	hot := newTank().calm(0, 30)
+	hot := free(newTank()).calm(0, 30)
 	warm(&hot.Checks[10], 12.6)
 	seasons := []*logbook.Season{&calm.Season, &sick.Season, &hot.Season}
 	r := rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{
@@ -338,14 +338,14 @@ func TestReplayMergeAndDifferences(t *testing.T) {
 // Where people judged single flags, only those are right or wrong; the rest is
 // counted as not judged.
 func TestReplayJudgedByPeople(t *testing.T) {
-	hot := newTank().calm(0, 30)
+	hot := free(newTank()).calm(0, 30)
 	warm(&hot.Checks[10], 12.6)
 	warm(&hot.Checks[20], 12.6)
 	seasons := []*logbook.Season{&hot.Season}
 	all := rules.Replay(seasons, nil, rules.ReplayOptions{})
 	var alarms []rules.Episode
 	for _, e := range all.Episodes {
-		if e.Rule == "temperature_high" {
+		if e.Rule == "temperature_departure" {
 			alarms = append(alarms, e)
 		}
 	}

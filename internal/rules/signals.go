@@ -14,47 +14,9 @@ func temperatureMisread() Rule {
 		[]string{"read_again", "correct_entry", "second_thermometer"}, TempMisread)
 }
 
-func temperatureDrift() Rule {
-	return newRule("temperature_drift", Temperature, logbook.Keeper, threeDays, 7,
-		[]string{"check_chiller", "check_vents", "second_thermometer", "record_setpoint"}, DriftDelta, TempDeadband)
-}
-
 func temperatureStuck() Rule {
 	return newRule("temperature_stuck", Temperature, logbook.Keeper, thisWeek, 14,
 		[]string{"second_thermometer", "read_tenths", "battery"}, StuckScoreFine, StuckScoreCoarse)
-}
-
-// daily returns one temperature a day since the last change of the setpoint:
-// the first check of the day, else the logger's mean. Days count from today
-// backwards, so the last ones are near 0.
-func (a *assessor) daily() (s stats.Series) {
-	from := a.setpointSince()
-	if a.track != nil {
-		s.Days, s.Celsius = a.track.series.Days[:0], a.track.series.Celsius[:0]
-		defer func() { a.track.series = s }() // keeps the room
-	} else {
-		s.Days = make([]float64, 0, len(a.points))
-		s.Celsius = make([]float64, 0, len(a.points))
-	}
-	var day civil.Date
-	fromLogger := false
-	for i := range a.points {
-		pt := &a.points[i]
-		if pt.on.Before(from) {
-			continue
-		}
-		if pt.on == day {
-			if fromLogger && pt.check >= 0 {
-				s.Celsius[len(s.Celsius)-1] = pt.t
-				fromLogger = false
-			}
-			continue
-		}
-		day, fromLogger = pt.on, pt.check < 0
-		s.Days = append(s.Days, float64(pt.on.Sub(a.today)))
-		s.Celsius = append(s.Celsius, pt.t)
-	}
-	return s
 }
 
 // setpointSince returns the day of the last change of the setpoint.
@@ -65,79 +27,6 @@ func (a *assessor) setpointSince() civil.Date {
 		}
 	}
 	return civil.Date{}
-}
-
-// drift raises a slow change: the mean of the last five readings against what
-// was usual two weeks and more ago. It holds until the change is back inside by
-// the deadband.
-func (a *assessor) drift() {
-	s := a.daily()
-	limit, inside := a.p.any(DriftDelta), a.p.any(DriftDelta)-a.p.any(TempDeadband)
-	if nearUsual(s, inside) {
-		return
-	}
-	latest := stats.LastDrift(s)
-	raised, since := false, 0
-	for n := len(s.Celsius); n > stats.DriftStart; n-- {
-		d := latest
-		if n < len(s.Celsius) {
-			d = stats.LastDrift(stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]})
-		}
-		if math.Abs(d.Change) <= inside || d.Change*latest.Change < 0 {
-			break
-		}
-		if !raised && math.Abs(d.Change) > limit+tie {
-			then := stats.Series{Days: s.Days[:n], Celsius: s.Celsius[:n]}
-			old, _, _ := stats.DriftParts(then)
-			raised = math.Abs(d.Change) > stats.DriftLively(old, d.Usual)+tie && stats.DriftSettled(then, d.Usual, d.Change)
-		}
-		since = n - 1
-	}
-	if !raised {
-		return
-	}
-	warmer := latest.Change > 0
-	explained := warmer && a.warmCause || !warmer && a.coldCause
-	// What drifts is also what a jump would tell.
-	if warmer {
-		a.warmCause = true
-	} else {
-		a.coldCause = true
-	}
-	if explained {
-		return
-	}
-	variant := "warmer"
-	if !warmer {
-		variant = "colder"
-	}
-	r := temperatureDrift()
-	a.raise(r, Flag{
-		Kind: Watch, Subject: "water", Since: a.today.AddDays(int(s.Days[since])),
-		Headline: headline(r.ID, variant, logbook.Args{
-			"Change": units.CelsiusDelta(math.Abs(latest.Change)), "Usual": units.Celsius(latest.Usual), "Recent": units.Celsius(latest.Recent),
-		}),
-	})
-}
-
-// nearUsual reports whether the newest readings are surely no further than reach
-// from the usual, without working out its median: no half of the usual readings
-// lies beyond on one side. False says nothing.
-func nearUsual(s stats.Series, reach float64) bool {
-	usual, recent, ok := stats.DriftParts(s)
-	if !ok {
-		return true
-	}
-	below, above := 0, 0
-	for _, c := range usual {
-		if c < recent-reach+tie {
-			below++
-		}
-		if c > recent+reach-tie {
-			above++
-		}
-	}
-	return 2*below < len(usual) && 2*above < len(usual)
 }
 
 // stuck raises a thermometer that shows the same number for too long, by how

@@ -36,15 +36,15 @@ func stockSignals() []Threshold {
 		// (Peterson et al. 1977, read); no number is given there.
 		local(TempJump, 2, "K"),
 		simulated(TempMisread, 1.5, "K"),
-		simulated(DriftDelta, 1.1, "K"),
+		simulated(DepartureWatch, 3.78, "1"),
+		simulated(DepartureLeast, 0.8, "K"),
+		simulated(DepartureLevel, 2.5, "K"),
 		simulated(StuckScoreFine, 3, "1"),
 		simulated(StuckScoreCoarse, 4, "1"),
 
 		// Two instruments of a school may each be half a degree off.
 		local(InstrumentGap, 1, "K"),
 
-		local(ChillerBand, 2, "K"),
-		local(ChillerChecks, 3, "1"),
 		local(ChillerRest, 0.5, "K"),
 
 		local(CheckActDays, 2, "d"),
@@ -91,7 +91,7 @@ func stockDead() []Threshold {
 	assumed := func(l Limit, v float64) Threshold { return local(l, v, "1") }
 	return []Threshold{
 		simulated(DeadWatchChance, 0.01, "1"),
-		simulated(DeadActChance, 0.0007, "1"),
+		simulated(DeadActChance, 0.0002, "1"),
 		simulated(DeadMin, 3, "1"),
 		simulated(DeadShare, 10, "%"),
 		simulated(DeadShareMin, 5, "1"),

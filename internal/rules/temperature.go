@@ -10,7 +10,7 @@ import (
 
 func temperatureRules() []Rule {
 	return []Rule{
-		temperatureHigh(), temperatureLow(), temperatureJump(), temperatureMisread(), temperatureDrift(), temperatureStuck(),
+		temperatureHigh(), temperatureLow(), temperatureDeparture(), temperatureJump(), temperatureMisread(), temperatureStuck(),
 		instrumentsApart(),
 	}
 }
@@ -133,11 +133,11 @@ func (e *episode) args() logbook.Args {
 func (a *assessor) temperatures() {
 	warm, cold := a.outside(tooWarm()), a.outside(tooCold())
 	a.equipment(warm)
+	a.departure(warm, cold)
 	a.outsideFlag(temperatureHigh, warm, TempWatchHigh, TempActHigh, a.warmCause)
 	a.outsideFlag(temperatureLow, cold, TempWatchLow, TempActLow, a.coldCause)
 	a.warmCause = a.warmCause || warm.on
 	a.coldCause = a.coldCause || cold.on
-	a.drift()
 	a.jump()
 	a.stuck()
 }

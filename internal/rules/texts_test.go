@@ -116,6 +116,12 @@ func TestEveryRuleIsExplainedInBothLanguages(t *testing.T) {
 			t.Errorf("threshold %s is found as %s", l, back)
 		}
 	}
+	for _, id := range rules.Former() {
+		if seen[id] {
+			t.Errorf("%s is former and still asked", id)
+		}
+		checkMessage(t, rules.Message{Key: "rule." + id + ".name"})
+	}
 	for _, k := range rules.Kinds() {
 		checkMessage(t, rules.Message{Key: k.MessageKey()})
 	}

@@ -7,7 +7,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
-	"reddside/internal/stats"
 )
 
 // track is what the days of a replay share. The rows of the whole season are put
@@ -28,9 +27,9 @@ type track struct {
 	dead  deadTrack
 	warm  sideTrack
 	cold  sideTrack
-	// series is room for the temperatures of a day.
-	series stats.Series
-	cut    logbook.Season
+	// departure rests on the readings and setpoints alone.
+	departure departureTrack
+	cut       logbook.Season
 }
 
 // newTrack prepares the replay of a season: an assessor that moves from day to

@@ -42,7 +42,8 @@ func JudgeDeadOnce(cfg DeadConfig, atRisk int, stage DeadStage, history []DaysDe
 			}
 			alive += pick.Dead
 		}
-		checks[i] = DeadCheck{Days: pick.Days, AtRisk: alive, Dead: pick.Dead, RateSum: rate * float64(pick.Days)}
+		checks[i] = DeadCheck{Days: pick.Days, AtRisk: alive, Dead: pick.Dead, RateSum: rate * float64(pick.Days),
+			Busy: stage == StageArrival || stage == StageHatching}
 	}
 	results, err := JudgeDead(cfg, checks)
 	if err != nil {

@@ -54,6 +54,14 @@ type DeadConfig struct {
 	MinDead       int     // fewest dead in a window for a flag
 	OverrideShare float64 // act when one check finds this share of the living...
 	OverrideDead  int     // ...and at least this many
+
+	// The second clock: the dead of the last ClockDays days together, for outbreaks
+	// too slow for the last few checks.
+	ClockDays  [2]int  // lengths, days; 0 for none
+	ClockP     float64 // act at or below this tail probability; 0 turns the clock off
+	ClockDead  int     // fewest dead
+	ClockShare float64 // and the fewest as a share of the living
+	ClockGuard int     // what it holds usual is learnt from checks this old, days; at least GuardDays
 }
 
 // DefaultDeadConfig returns the settings that were simulated. Dispersion, prior
@@ -61,7 +69,8 @@ type DeadConfig struct {
 func DefaultDeadConfig() DeadConfig {
 	return DeadConfig{
 		Rates: DefaultStageRates(), Phi: 2, A0: 2, B0: 2, GuardDays: 7, CapLevel: 0.99,
-		WatchP: 0.01, ActP: 0.0007, MinDead: 3, OverrideShare: 0.10, OverrideDead: 5,
+		WatchP: 0.01, ActP: 0.0002, MinDead: 3, OverrideShare: 0.10, OverrideDead: 5,
+		ClockDays: [2]int{7, 14}, ClockP: 0.006, ClockDead: 7, ClockShare: 0.035, ClockGuard: 21,
 	}
 }
 
@@ -84,7 +93,8 @@ func (c DeadConfig) Validate() error {
 	}
 	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
-		c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
+		c.ClockDays[0] >= 0 && c.ClockDays[1] >= 0 && between(c.ClockP, 0, c.WatchP) && c.ClockDead >= 1 &&
+		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
 	}
@@ -105,6 +115,7 @@ type DeadCheck struct {
 	Dead     int     // picked now, 0..AtRisk
 	RateSum  float64 // sum of the daily rates over Days, see DeadConfig.RateSum
 	FuzzSeen bool    // white fuzz was seen: a watch counts as an act
+	Busy     bool    // some of Days are after arrival or in the hatch week: the second clock stands
 }
 
 func between(x, low, high float64) bool { return x >= low && x <= high }
@@ -133,6 +144,25 @@ type DeadResult struct {
 	Flag     DeadFlag
 	Window   int  // how many checks the flag rests on; 0 without a flag
 	Override bool // the flag rests on the share of the tank lost at one check
+
+	Clock Clock // the second clock, when the flag rests on it
+}
+
+// Clock is what the second clock saw.
+type Clock struct {
+	On          bool
+	Days, Found int     // the days together, and the dead found in them
+	Mu, A       float64 // expected, and the weight of what the tank has taught
+
+	stretch [2]clockStretch // by DeadConfig.ClockDays
+	least   int             // fewest dead; 0 where the clock stands
+}
+
+// clockStretch is one of the stretches: its days, the dead before today, and the
+// dead expected.
+type clockStretch struct {
+	days, before int
+	mu           float64
 }
 
 // MinP returns the smallest tail probability of the windows.
@@ -175,7 +205,7 @@ func (c DeadCheck) validate() error {
 
 // taughtCount caps a count at the predictive CapLevel point of its own check:
 // x is above that point exactly when P(X >= x) <= 1 - CapLevel.
-func (cfg DeadConfig) taughtCount(x int, r DeadResult) int {
+func (cfg *DeadConfig) taughtCount(x int, r *DeadResult) int {
 	tail := 1 - cfg.CapLevel
 	if x == 0 || PredictiveTail(x, r.Mu[0], cfg.Phi, r.A) > tail {
 		return x
@@ -184,7 +214,7 @@ func (cfg DeadConfig) taughtCount(x int, r DeadResult) int {
 }
 
 // judge fills in windows and flag of the last check.
-func (cfg DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadResult) {
+func (cfg *DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadResult, mark *deadMark) {
 	last := len(checks) - 1
 	today := checks[last]
 	var expected float64
@@ -213,14 +243,42 @@ func (cfg DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadRes
 		r.Flag, r.Override = DeadAct, true
 		r.Window = max(r.Window, 1)
 	}
+	cfg.judgeClock(r, checks, results, mark)
 	if r.Flag == DeadWatch && today.FuzzSeen {
 		r.Flag = DeadAct
 	}
 }
 
+// judgeClock looks at the dead of the last days together. A stretch ends before the
+// check that would make it longer than it may be.
+func (cfg *DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []DeadResult, mark *deadMark) {
+	last := len(checks) - 1
+	today := checks[last]
+	if cfg.ClockP == 0 || today.Busy {
+		return
+	}
+	c := &r.Clock
+	c.A = mark.slowA
+	c.least = max(cfg.ClockDead, int(math.Ceil(cfg.ClockShare*float64(today.AtRisk)-1e-9)))
+	for i, length := range cfg.ClockDays {
+		days, found, expected := 0, 0, 0.0
+		for k := last; k >= 0 && !checks[k].Busy && days+checks[k].Days <= length; k-- {
+			days, found, expected = days+checks[k].Days, found+checks[k].Dead, expected+results[k].Expected
+		}
+		if days == 0 {
+			continue
+		}
+		mu := expected * mark.slowA / mark.slowB
+		c.stretch[i] = clockStretch{days, found - today.Dead, mu}
+		if !c.On && r.Flag < DeadAct && today.Dead > 0 && found >= c.least && PredictiveTail(found, mu, cfg.Phi, c.A) <= cfg.ClockP {
+			r.Flag, c.On, c.Days, c.Found, c.Mu = DeadAct, true, days, found, mu
+		}
+	}
+}
+
 // overrideAt returns the count at one check that means act whatever was
 // expected.
-func (cfg DeadConfig) overrideAt(atRisk int) int {
+func (cfg *DeadConfig) overrideAt(atRisk int) int {
 	share := int(math.Ceil(cfg.OverrideShare*float64(atRisk) - 1e-9))
 	return max(share, cfg.OverrideDead)
 }
@@ -235,9 +293,20 @@ type Limits struct {
 // before it found.
 func (cfg DeadConfig) Limits(r DeadResult) Limits {
 	return Limits{
-		WatchAbove: cfg.smallestToday(r, cfg.WatchP) - 1,
-		ActAbove:   cfg.smallestToday(r, cfg.ActP) - 1,
+		WatchAbove: min(cfg.smallestToday(r, cfg.WatchP), cfg.smallestByClock(r)) - 1,
+		ActAbove:   min(cfg.smallestToday(r, cfg.ActP), cfg.smallestByClock(r)) - 1,
 	}
+}
+
+// smallestByClock is the smallest count today that the second clock calls act.
+func (cfg DeadConfig) smallestByClock(r DeadResult) int {
+	least := maxCount
+	for _, c := range r.Clock.stretch {
+		if c.days > 0 {
+			least = min(least, max(1, SmallestUnusual(c.mu, cfg.Phi, r.Clock.A, cfg.ClockP, r.Clock.least)-c.before))
+		}
+	}
+	return least
 }
 
 func (cfg DeadConfig) smallestToday(r DeadResult, alpha float64) int {

@@ -151,7 +151,7 @@ func TestOutbreakTeachesLittle(t *testing.T) {
 }
 
 func TestFuzzMakesAWatchAnAct(t *testing.T) {
-	cfg := DefaultDeadConfig()
+	cfg := firstClock()
 	check := DeadCheck{Days: 1, AtRisk: 200, Dead: 4, RateSum: 0.0011}
 	// mu 0.22, a 2: 4 dead is the smallest watch, 8 the smallest act
 	// (reference rows smallest_dead_count_that_flags).
@@ -195,7 +195,7 @@ func TestJudgeDeadRefuses(t *testing.T) {
 }
 
 func TestJudgeDeadOnce(t *testing.T) {
-	cfg := DefaultDeadConfig()
+	cfg := firstClock()
 	quiet := []DaysDead{{3, 0}, {1, 1}, {1, 0}}
 	got, err := JudgeDeadOnce(cfg, 196, StageEgg, quiet, DaysDead{1, 0})
 	if err != nil {
@@ -265,4 +265,12 @@ func BenchmarkBadSeason(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// firstClock is the rule of the last one to three checks alone, at the levels of the
+// reference rows.
+func firstClock() DeadConfig {
+	cfg := DefaultDeadConfig()
+	cfg.ClockP, cfg.ActP = 0, 0.0007
+	return cfg
 }

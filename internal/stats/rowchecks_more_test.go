@@ -183,7 +183,7 @@ func (in traceInput) deadChecks(t *testing.T, cfg DeadConfig) []DeadCheck {
 func deadTraceRow(t *testing.T, r refRow) {
 	var in traceInput
 	must(t, json.Unmarshal([]byte(r.inputs), &in))
-	cfg := DefaultDeadConfig()
+	cfg := firstClock()
 	if in.A0 != cfg.A0 || in.Phi != cfg.Phi || in.Guard != cfg.GuardDays ||
 		in.Red != cfg.ActP || in.Amber != cfg.WatchP || in.Min != cfg.MinDead {
 		t.Fatalf("settings differ from the default: %+v", in)

@@ -73,7 +73,8 @@ func (t *morningTank) items(p *i18n.Printer, href string, since civil.Date) []vi
 // the form that the job is entered in.
 func firstToDo(p *i18n.Printer, f *rules.Flag) string {
 	for _, d := range f.Do {
-		if !strings.Contains(d.Key, ".caution_") {
+		// Treated water is made ready for the job; it is not the job.
+		if !strings.Contains(d.Key, ".caution_") && d.Key != "rules.do.treat_water" {
 			return p.T(d.Key, d.Args)
 		}
 	}

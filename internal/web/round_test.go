@@ -82,7 +82,7 @@ func TestRoundKeepsEverythingOnProblems(t *testing.T) {
 		want []string
 	}{
 		{"no number", row(ts.two, "temperature", "warm", "note", "kept note"), []string{"Tank 2, Water temperature", "It must be a number", `value="warm"`, "kept note"}},
-		{"impossible", row(ts.two, "temperature", "70"), []string{"Did you read Fahrenheit?"}},
+		{"impossible", row(ts.two, "temperature", "70"), []string{"Did you mean 7.0"}},
 		{"surprise", row(ts.two, "temperature", "12"), []string{"much warmer", two + `_confirm`}},
 		{"unknown gear", row(ts.two, "gear", "fire"), []string{"Choose one of the answers shown"}},
 		{"half a fish", row(ts.two, "dead_eggs", "1.5"), []string{"Write the whole number"}},

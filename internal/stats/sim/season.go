@@ -156,6 +156,7 @@ func (g *Generator) Season(p Programme, e Event, share float64) Season {
 		}
 		s.Checks = append(s.Checks, stats.DeadCheck{
 			Days: days, AtRisk: known, Dead: found, RateSum: g.cfg.RateSum(since),
+			Busy: since[stats.StageArrival]+since[stats.StageHatching] > 0,
 		})
 		s.Stages = append(s.Stages, stats.DeadStage(stage))
 		known -= found

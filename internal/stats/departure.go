@@ -1,0 +1,336 @@
+package stats
+
+import (
+	"math"
+)
+
+// DepartureConfig holds the settings of the departure rule. Statistics are in
+// spreads of the tank.
+type DepartureConfig struct {
+	Spread, SpreadWeight float64 // degrees, and how many readings that assumption is worth
+	GuardDays            float64 // a reading teaches only when this old
+	Memory               float64 // readings that are remembered
+	Cap                  float64 // a reading teaches at most so many spreads
+	Correlation          float64 // of neighbouring days
+	Window               int     // longest run of readings in which a departure is looked for
+	Stand                int     // longest run in which a rise is told from a new level
+
+	Least   float64 // smallest departure that is spoken of, degrees
+	Watch   float64 // statistic from which a departure is real
+	Usual   float64 // added to it where the tank has no setpoint and its own usual stands in
+	Level   float64 // act from here on when two spreads are taken off, degrees
+	Rise    float64 // act when the water rises rather than stands: difference of squared statistics
+	RiseMin float64 // smallest departure that is act, degrees
+
+	// How much lower these are when nobody looks on the days to come.
+	EveWatch, EveLevel, EveRise float64
+}
+
+// DefaultDepartureConfig returns the settings that were simulated (package sim):
+// spreads of 0.15 to 0.6 degrees, correlation 0.2 to 0.8, steps of 0.1 to 1
+// degree. No published figures exist.
+func DefaultDepartureConfig() DepartureConfig {
+	return DepartureConfig{
+		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.4, Window: 4, Stand: 12,
+		Least: 0.8, Watch: 3.78, Usual: 1.5, Level: 2.5, Rise: 2.6, RiseMin: 1.2,
+		EveWatch: 0.2, EveLevel: 0.5, EveRise: 0.8,
+	}
+}
+
+const (
+	usualMin   = 5   // readings that make a usual where there is no setpoint
+	priorShift = 5   // readings that the assumption "no offset" is worth
+	spreadBend = 0.3 // lively tanks are judged a little by degrees, not by spreads alone
+	backSpread = 1.0 // back in range within one spread ...
+	backLeast  = 0.5 // ... or half a degree
+	stepFits   = 0.95
+)
+
+// Look is one temperature as JudgeDepartures sees it.
+type Look struct {
+	Day     float64 // any zero, ascending
+	Celsius float64
+	Want    float64 // the setpoint; NaN where there is none
+	Logger  bool    // a logger hangs elsewhere and has its own offset and spread
+	Eve     bool    // nobody looks on the day after
+}
+
+// Departure is the verdict after one look.
+type Departure struct {
+	Flag      DeadFlag // DeadNone, DeadWatch or DeadAct: how urgent, not about deaths
+	Away      float64  // from the setpoint and the instrument's offset, or from the usual; degrees
+	Usual     float64  // what it is away from
+	Spread    float64  // of the tank, degrees
+	Statistic float64
+	Since     int  // place of the first look of the departure
+	Rising    bool // it goes on, rather than standing at another level
+	Stricter  bool // raised, or act, only because nobody looks on the days to come
+}
+
+// teacher learns offset and spread of one instrument.
+type teacher struct {
+	n, sum, squares float64 // of what was taught
+	first           []float64
+	fits            [len(lookSteps)]int
+	seen            int
+}
+
+// The steps a thermometer may have, coarsest first.
+var lookSteps = [...]struct{ step, scale, offset float64 }{
+	{1, 1, 0}, {1 / 1.8, 1.8, 32}, {0.5, 1, 0}, {0.2, 1, 0},
+}
+
+// step is the coarsest step that fits the readings so far; 0 when none does.
+func (t *teacher) step() float64 {
+	for i, s := range lookSteps {
+		if float64(t.fits[i]) >= stepFits*float64(t.seen) {
+			return s.step
+		}
+	}
+	return 0
+}
+
+func (t *teacher) see(c float64) {
+	t.seen++
+	for i, s := range lookSteps {
+		k := (c*s.scale + s.offset) / (s.step * s.scale)
+		if math.Abs(k-math.Round(k)) <= math.Min(0.012/s.step, 0.1) {
+			t.fits[i]++
+		}
+	}
+}
+
+// DepartureRun judges looks as they come.
+type DepartureRun struct {
+	cfg      DepartureConfig
+	teachers [2]teacher
+	looks    []judged
+	results  []Departure
+	taught   int
+}
+
+type judged struct {
+	Look
+	z, spread, phi float64
+	ref            float64
+	known          bool
+}
+
+// NewDepartureRun starts a season with room for n looks.
+func NewDepartureRun(cfg DepartureConfig, n int) *DepartureRun {
+	return &DepartureRun{cfg: cfg, looks: make([]judged, 0, n), results: make([]Departure, 0, n)}
+}
+
+// Len is the number of looks judged.
+func (r *DepartureRun) Len() int { return len(r.looks) }
+
+// Results are the verdicts, oldest first. Do not change them.
+func (r *DepartureRun) Results() []Departure { return r.results }
+
+// JudgeDepartures judges the looks of a season one after the other, oldest first.
+//
+// The departure of a look from the setpoint, less the instrument's own offset, is
+// divided by the tank's spread. Both are learnt from looks at least GuardDays old,
+// each of which teaches at most Cap spreads. Of the last 1 to Window looks
+// together, a rise that began at the look before them is fitted by generalised
+// least squares under first-order autoregression (days that nobody looked count);
+// the statistic is the largest of the fits in standard errors, times
+// (spread/Spread)^0.3. A fit of a sudden step is made beside it: where that explains
+// the looks as well, the setpoint may have been changed, and only a large departure
+// is act.
+//
+// Source: generalised likelihood ratio for a change (Lorden 1971, Annals of
+// Mathematical Statistics 42:1897-1908, from memory); settings by simulation.
+func JudgeDepartures(cfg DepartureConfig, looks []Look) []Departure {
+	r := NewDepartureRun(cfg, len(looks))
+	for _, l := range looks {
+		r.Add(l)
+	}
+	return r.results
+}
+
+// Add judges the next look.
+func (r *DepartureRun) Add(l Look) {
+	r.teach(l.Day)
+	t := r.teacher(l.Logger)
+	t.see(l.Celsius)
+	j := judged{Look: l}
+	j.ref, j.spread, j.known = r.reference(t, l)
+	j.z = (l.Celsius - j.ref) / j.spread
+	if n := len(r.looks); n > 0 {
+		switch gap := l.Day - r.looks[n-1].Day; gap {
+		case 1: // most looks; powers are slow
+			j.phi = r.cfg.Correlation
+		default:
+			j.phi = math.Pow(r.cfg.Correlation, math.Max(0.25, gap))
+		}
+	}
+	if !j.known {
+		j.z = 0
+		if len(t.first) < usualMin {
+			t.first = append(t.first, l.Celsius)
+		}
+	}
+	r.looks = append(r.looks, j)
+	r.results = append(r.results, r.verdict())
+}
+
+func (r *DepartureRun) teacher(logger bool) *teacher {
+	if logger {
+		return &r.teachers[1]
+	}
+	return &r.teachers[0]
+}
+
+// teach learns from the looks that are old enough.
+func (r *DepartureRun) teach(day float64) {
+	for ; r.taught < len(r.looks) && r.looks[r.taught].Day <= day-r.cfg.GuardDays; r.taught++ {
+		j := &r.looks[r.taught]
+		if !j.known {
+			continue
+		}
+		t := r.teacher(j.Logger)
+		e := math.Max(-r.cfg.Cap, math.Min(r.cfg.Cap, j.z)) * j.spread
+		base := j.Want
+		if math.IsNaN(base) {
+			base = 0
+		}
+		t.sum += j.ref - base + e
+		t.squares += e * e
+		t.n++
+		if t.n > r.cfg.Memory {
+			keep := r.cfg.Memory / t.n
+			t.n, t.sum, t.squares = t.n*keep, t.sum*keep, t.squares*keep
+		}
+	}
+}
+
+// reference is what a look is compared with, and the spread about it.
+func (r *DepartureRun) reference(t *teacher, l Look) (ref, spread float64, known bool) {
+	base, prior := l.Want, 0.0
+	if math.IsNaN(base) {
+		if len(t.first) < usualMin {
+			return 0, 1, false
+		}
+		base, prior = 0, Median(t.first)
+	}
+	ref = base + (priorShift*prior+t.sum)/(priorShift+t.n)
+	variance := (r.cfg.SpreadWeight*r.cfg.Spread*r.cfg.Spread + t.squares) / (r.cfg.SpreadWeight + t.n)
+	// Half of what rounding adds; the other half the readings show by themselves.
+	step := t.step()
+	return ref, math.Sqrt(variance + step*step/24), true
+}
+
+// verdict judges the newest look.
+func (r *DepartureRun) verdict() Departure {
+	i := len(r.looks) - 1
+	j := &r.looks[i]
+	d := Departure{Away: j.z * j.spread, Usual: j.ref, Spread: j.spread, Since: i}
+	if !j.known {
+		return d
+	}
+	away := math.Abs(d.Away)
+	if away >= r.cfg.Least {
+		r.judge(&d, away)
+	}
+	if i == 0 {
+		return d
+	}
+	before := r.results[i-1]
+	if before.Flag == DeadNone {
+		return d
+	}
+	same := before.Away*d.Away > 0
+	sameDay := r.looks[i-1].Day == j.Day && r.looks[i-1].Logger != j.Logger
+	switch {
+	case same && away > math.Max(backLeast, backSpread*j.spread):
+		d.Since = before.Since
+		switch {
+		case d.Flag < before.Flag:
+			d.Flag, d.Stricter = before.Flag, before.Stricter
+		case d.Flag == before.Flag:
+			d.Stricter = d.Stricter && before.Stricter
+		}
+	case sameDay:
+		// One look in the day does not undo what another instrument saw that day.
+		keep := before
+		keep.Spread = d.Spread
+		return keep
+	}
+	return d
+}
+
+// judge fits a rise and a step to the newest looks and says how urgent it is.
+func (r *DepartureRun) judge(d *Departure, away float64) {
+	short, rise, step, since := r.fits()
+	if math.IsNaN(r.looks[len(r.looks)-1].Want) {
+		short = rise // a usual is known less well, so more looks are asked
+	}
+	d.Statistic = short * math.Pow(d.Spread/r.cfg.Spread, spreadBend)
+	if d.Statistic*d.Away <= 0 {
+		return
+	}
+	c, size := r.cfg, math.Abs(d.Statistic)
+	j := &r.looks[len(r.looks)-1]
+	watch := c.Watch
+	if math.IsNaN(j.Want) {
+		watch += c.Usual
+	}
+	more := rise*rise - step*step
+	act := func(level, rising float64) bool {
+		return away-2*d.Spread >= level || more >= rising && away >= c.RiseMin
+	}
+	d.Rising = more >= c.Rise-c.EveRise
+	switch {
+	case size >= watch && act(c.Level, c.Rise):
+		d.Flag = DeadAct
+	case j.Eve && size >= watch && act(c.Level-c.EveLevel, c.Rise-c.EveRise):
+		d.Flag, d.Stricter = DeadAct, true
+	case size >= watch:
+		d.Flag = DeadWatch
+	case j.Eve && size >= watch-c.EveWatch:
+		d.Flag, d.Stricter = DeadWatch, true
+	}
+	d.Since = since
+}
+
+// fits returns the largest fit, in standard errors, of a rise that began 1 to Window
+// looks ago, and of a rise and a step that began 1 to Stand looks ago; since is the
+// first look of that rise.
+func (r *DepartureRun) fits() (short, rise, step float64, since int) {
+	i := len(r.looks) - 1
+	now := r.looks[i].Day
+	var ea, eb, aa, ab, bb float64 // sums over the looks after the first
+	for k := i; k >= 0 && i-k < r.cfg.Stand; k-- {
+		j := &r.looks[k]
+		if !j.known {
+			break
+		}
+		phi, e, day, start := 0.0, j.z, j.Day-now, j.Day-now-1
+		if k > 0 && r.looks[k-1].known {
+			phi = j.phi
+			e -= phi * r.looks[k-1].z
+			start = r.looks[k-1].Day - now
+		}
+		w := 1 / (1 - phi*phi)
+		x := math.Max(day-start, 0.25)
+		num := x*e*w + ea - start*eb
+		den := x*x*w + aa - 2*start*ab + start*start*bb
+		if t := num / math.Sqrt(den); math.Abs(t) > math.Abs(rise) {
+			rise, since = t, k
+		}
+		if i-k < r.cfg.Window {
+			short = rise
+		}
+		if t := (e*w + eb) / math.Sqrt(w+bb); math.Abs(t) > math.Abs(step) {
+			step = t
+		}
+		if k == 0 {
+			break
+		}
+		a, b := day-phi*(r.looks[k-1].Day-now), 1-phi
+		ea, eb = ea+w*e*a, eb+w*e*b
+		aa, ab, bb = aa+w*a*a, ab+w*a*b, bb+w*b*b
+	}
+	return short, rise, step, since
+}
