@@ -109,6 +109,9 @@ type Window struct {
 	BeforeStart   bool
 	Never         bool
 	Observed      Interval // seen in this tank; then the window is that interval
+	// Begun is the first day on which a few were seen hatched while half were not;
+	// only for hatch, zero when nobody saw that.
+	Begun civil.Date
 	// First and Last are about when the first and the last of the batch (5 % and
 	// 95 %) reach it if half do so on P50. Only for hatch and swim-up.
 	First, Last civil.Date
@@ -263,7 +266,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.Index, r.ThermalUnits = today.Index, today.ThermalUnits
 	r.Models = modelUses(dev)
 
-	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set}
+	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set, checked: checkedDays(s, st.on, r.Today)}
 	seen := append(sightings(s, st.on, r.Today), told(in.Observed, st.on)...)
 	r.IndexSD = math.Sqrt(square(st.indexSD) + total(d.water(0, float64(l.k)+0.5, Hatch)))
 	r.Observations = d.observations(s, seen)

@@ -38,6 +38,9 @@ func notes(r *Result, dev biology.Development, t temperatures, l *line) {
 	if t.measured == 0 && t.setpoint.OK && !t.told.OK {
 		add("forecast.note.setpoint_only", logbook.Args{"Setpoint": t.setpoint.V})
 	}
+	if t.alone >= 0 {
+		add("forecast.note.alone", logbook.Args{"On": l.days[t.alone].On})
+	}
 	if t.unlikely > 0 {
 		add("forecast.note.unlikely", logbook.Args{"Count": t.unlikely})
 	}

@@ -16,6 +16,10 @@ const (
 	warmest units.Celsius = 35
 )
 
+// ConfirmTemperature in the confirmed fields of a check says that a person stands by
+// a surprising temperature.
+const ConfirmTemperature = "temperature"
+
 // ConfirmLogger in the confirmed fields of a check says that a person looked at
 // the difference between the check and the logger of that day; the logger stays
 // in use and nobody is asked again.
@@ -42,12 +46,14 @@ type temperatures struct {
 	season   *logbook.Season
 	lastPlan civil.Date // last planned setpoint change
 	unlikely int        // values left out because no water is so
+	alone    int        // index of the newest day left out because its reading stands alone, -1 when none
 }
 
 // dayStat gathers one day's values.
 type dayStat struct {
 	check, checkN float64
 	settled       bool    // a person looked at how check and logger differ
+	sure          bool    // a person stands by the check
 	sum, weight   float64 // logger: time-weighted sum
 	plain         float64
 	n             int
@@ -84,7 +90,10 @@ func (t *temperatures) settle(s *logbook.Season, from civil.Date, stats []daySta
 	for i := range stats {
 		v, src := stats[i].value()
 		t.day[i], t.source[i] = units.Celsius(v), src
-		if src != "" {
+	}
+	t.leaveOutAlone(s, from, stats)
+	for i := range stats {
+		if t.source[i] != "" {
 			t.measured++
 			t.last = i
 		}
@@ -99,6 +108,46 @@ func (t *temperatures) settle(s *logbook.Season, from civil.Date, stats []daySta
 	t.expect(s, from, set)
 	t.fill(from)
 	t.drift, t.trend = t.driftSD(set), t.trendNow()
+}
+
+// aloneBy is how far, in C, a check may lie from the readings around it before it
+// needs a second one: a tank whose chiller died in a room at 20 C (time constant 36
+// h) warms from 7 C by 6.3 C in a day. Local choice.
+const aloneBy = 6
+
+// leaveOutAlone drops days whose only reading is a check that stands alone: far from
+// the reading before it and, where there is one, far to the same side from the one
+// after it. The newest counts as soon as a second reading agrees or a person
+// confirms it. Water near its setpoint is what it should be.
+func (t *temperatures) leaveOutAlone(s *logbook.Season, from civil.Date, stats []dayStat) {
+	t.alone = -1
+	prev := -1
+	for i := range stats {
+		if t.source[i] == "" {
+			continue
+		}
+		if prev >= 0 && t.source[i] == FromCheck && !stats[i].sure {
+			next := i + 1
+			for next < len(stats) && t.source[next] == "" {
+				next++
+			}
+			off := float64(t.day[i] - t.day[prev])
+			back := off
+			if next < len(stats) {
+				back = float64(t.day[i] - t.day[next])
+			}
+			if math.Abs(off) > aloneBy && math.Abs(back) > aloneBy && off*back > 0 && !atSetpoint(s, from.AddDays(i), t.day[i]) {
+				t.source[i], t.day[i], t.alone = "", 0, i
+				continue
+			}
+		}
+		prev = i
+	}
+}
+
+func atSetpoint(s *logbook.Season, on civil.Date, c units.Celsius) bool {
+	sp := s.SetpointOn(on)
+	return sp.OK && math.Abs(float64(c-sp.V)) <= aloneBy/2
 }
 
 // resized returns n values in the room of x where there is enough.
@@ -125,6 +174,7 @@ func (t *temperatures) gatherChecks(s *logbook.Season, from civil.Date, stats []
 		stats[k].check += float64(c.Temperature.V)
 		stats[k].checkN++
 		stats[k].settled = stats[k].settled || slices.Contains(c.Confirmed, ConfirmLogger)
+		stats[k].sure = stats[k].sure || slices.Contains(c.Confirmed, ConfirmTemperature)
 	}
 }
 
@@ -195,18 +245,24 @@ func (d *dayStat) value() (float64, Source) {
 	return 0, ""
 }
 
-// expect finds the recent mean and whether the tank follows its setpoint.
+// expect finds what is usual lately and whether the tank follows its setpoint. Both
+// are medians, so that a failure that was repaired, or a slip, does not bend the
+// future. A chiller that has held its setpoint on the last two measured days works
+// again, whatever was before.
 func (t *temperatures) expect(s *logbook.Season, from civil.Date, set Settings) {
-	var sum, off float64
-	n, compared := 0, 0
+	var values, off [recentDays]float64
+	n, compared, near := 0, 0, 0
 	for i := t.last; i >= 0 && n < recentDays; i-- {
 		if t.source[i] == "" {
 			continue
 		}
-		sum += float64(t.day[i])
+		values[n] = float64(t.day[i])
 		n++
 		if sp := s.SetpointOn(from.AddDays(i)); sp.OK {
-			off += math.Abs(float64(t.day[i] - sp.V))
+			off[compared] = math.Abs(float64(t.day[i] - sp.V))
+			if n <= 2 && off[compared] <= set.FollowWithin {
+				near++
+			}
 			compared++
 		}
 	}
@@ -214,8 +270,19 @@ func (t *temperatures) expect(s *logbook.Season, from civil.Date, set Settings) 
 		t.recent, t.follows = t.setpoint.V, t.setpoint.OK
 		return
 	}
-	t.recent = units.Celsius(sum / float64(n))
-	t.follows = t.setpoint.OK && compared > 0 && off/float64(compared) <= set.FollowWithin
+	t.recent = units.Celsius(median(values[:n]))
+	t.follows = t.setpoint.OK && compared > 0 &&
+		(median(off[:compared]) <= set.FollowWithin || (s.Tank.HasChiller && near == 2))
+}
+
+// median returns the middle of some values, which it puts in order; 0 for none.
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
 }
 
 // fill gives the days without a reading an estimate.
@@ -307,7 +374,7 @@ func (t *temperatures) trendDays() float64 {
 }
 
 // trendNow returns how fast the tank has warmed or cooled over the last two
-// weeks, C per day: the slope between the means of the last week and the one
+// weeks, C per day: the slope between the medians of the last week and the one
 // before, nothing for a tank that follows its setpoint.
 func (t *temperatures) trendNow() float64 {
 	const week = 7
@@ -315,10 +382,9 @@ func (t *temperatures) trendNow() float64 {
 	if t.follows || t.told.OK || n < 2*week {
 		return 0
 	}
-	var a, b units.Celsius
-	for i := 1; i <= week; i++ {
-		a += t.day[n-i]
-		b += t.day[n-week-i]
+	var a, b [week]float64
+	for i := range week {
+		a[i], b[i] = float64(t.day[n-1-i]), float64(t.day[n-1-week-i])
 	}
-	return float64(a-b) / (week * week)
+	return (median(a[:]) - median(b[:])) / week
 }

@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"math"
+	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -13,6 +14,28 @@ func (d *doubts) windows(r *Result, seen []look) {
 	r.Eyed = d.early(Eyed, seen)
 	r.Hatch = d.early(Hatch, seen)
 	r.SwimUp = d.swimUp(r, seen)
+	follow(&r.Hatch, &r.SwimUp)
+	follow(&r.Eyed, &r.Hatch)
+}
+
+// follow keeps the order of life: the later event has later dates. What was seen
+// stays, and pulls the earlier event before it.
+func follow(a, b *Window) {
+	if !a.Ok() || !b.Ok() || (!a.Observed.IsZero() && !b.Observed.IsZero()) {
+		return
+	}
+	for _, p := range [][2]*civil.Date{{&a.P10, &b.P10}, {&a.P50, &b.P50}, {&a.P90, &b.P90}} {
+		if p[1].After(*p[0]) {
+			continue
+		}
+		if b.Observed.IsZero() {
+			*p[1] = p[0].AddDays(1)
+		} else {
+			*p[0] = p[1].AddDays(-1)
+		}
+	}
+	a.P50, b.P50 = civil.Max(a.P10, a.P50), civil.Max(b.P10, b.P50)
+	a.P90, b.P90 = civil.Max(a.P50, a.P90), civil.Max(b.P50, b.P90)
 }
 
 // early is the window of the events up to hatch, which share the sum to half
@@ -24,7 +47,8 @@ func (d *doubts) early(e Event, seen []look) Window {
 	if e == Eyed {
 		share, stage = d.dev.EyedAt, logbook.EyedEgg
 	}
-	if d.start.stage.Order() >= stage.Order() || l.st.index >= share {
+	// The stage at delivery was seen; without one the figures must do.
+	if o := d.start.stage.Order(); o >= stage.Order() || (o == 0 && l.st.index >= share) {
 		w.BeforeStart = true
 		return w
 	}
@@ -40,16 +64,21 @@ func (d *doubts) early(e Event, seen []look) Window {
 	}
 	parts := d.own(e, middle, t)
 	sd := math.Sqrt(total(parts)) / middle
-	s := spread{middle: middle, below: sd, above: sd, low: l.at(l.now()).x2, high: math.Inf(1)}
+	s := spread{middle: middle, below: sd, above: sd, low: math.Inf(-1), high: math.Inf(1)}
 	if e == Eyed {
 		// Few look for eyes: without a look that says "not yet" the date may be past.
 		s.low, _ = d.bounds(seen, Eyed)
 	}
 	if e == Hatch {
+		s.low = d.notYet(seen, Hatch, toHatch, s.quantile(blankUntil))
 		// A few hatched: the middle is at hand. Two days are left for the eye.
 		if _, high := d.bounds(seen, Hatch); !math.IsInf(high, 1) {
 			s.high = math.Max(high+2*d.set.LookSD, s.low*(1+d.set.LookSD))
 		}
+		if day := begun(seen, Hatch); day >= 0 {
+			w.Begun = d.start.on.AddDays(day)
+		}
+		d.hatch, d.hatchSD = s, sd
 	}
 	d.dates(&w, s, toHatch)
 	w.Parts = shares(parts, d.rate(t, toHatch))
@@ -57,26 +86,60 @@ func (d *doubts) early(e Event, seen []look) Window {
 	return w
 }
 
-// swimUp counts from an observed hatch when there is one, else from
-// fertilisation. The alevin time keeps its own doubt.
+// swimUp is the window of swim-up. A first feeding says that fry swim only when it
+// was not too early for that.
 func (d *doubts) swimUp(r *Result, seen []look) Window {
 	w := Window{Event: SwimUp}
-	l := d.line
-	if d.start.stage.Order() >= logbook.Fry.Order() || l.st.swimUp >= 1 {
+	if o := d.start.stage.Order(); o >= logbook.Fry.Order() || (o == 0 && d.line.st.swimUp >= 1) {
 		w.BeforeStart = true
 		return w
 	}
-	if d.observed(&w, seen) {
+	fed := -1
+	looked := seen
+	for i := range seen {
+		if seen[i].fed {
+			fed = seen[i].day
+			looked = slices.DeleteFunc(slices.Clone(seen), func(v look) bool { return v.fed })
+			break
+		}
+	}
+	s, parts, t, ok := d.swimUpSpread(r, &w)
+	if fed >= 0 && ok {
+		if x := d.line.at(float64(fed) + 0.5).x3; x >= s.quantile(0.1) {
+			looked = seen
+		}
+	}
+	if d.observed(&w, looked) {
+		w.Anchored = false
+		d.batch(&w)
 		return w
 	}
-	at1 := l.moment(1, toHatch) // hatch by the model alone
-	if at1 > neverDays+float64(l.k) {
+	if !ok {
 		w.Never = true
 		return w
 	}
-	alevin := math.Max(1-l.at(at1).x3, 0.02)
-	var parts []part
-	from, middle := 0.0, 1.0
+	s.low = d.notYet(looked, SwimUp, toSwimUp, s.quantile(blankUntil))
+	d.dates(&w, s, toSwimUp)
+	w.Parts = shares(parts, d.rate(t, toSwimUp))
+	d.batch(&w)
+	return w
+}
+
+// swimUpSpread is the distribution of the sum to swim-up: counted from an observed
+// hatch when there is one, else from the hatch that is expected by what was seen.
+// The alevin time keeps its own doubt. It is false when swim-up never comes.
+func (d *doubts) swimUpSpread(r *Result, w *Window) (s spread, parts []part, t float64, ok bool) {
+	l := d.line
+	at1 := l.moment(1, toHatch) // hatch by the model alone
+	if at1 > neverDays+float64(l.k) || r.Hatch.Never {
+		return s, nil, 0, false
+	}
+	alevin := 1 - l.at(at1).x3
+	if l.st.index > 1 { // the eggs came late
+		alevin = 1 - l.st.swimUp/l.st.index
+	}
+	from, middle, left := 0.0, 1.0, 1.0
+	var below, above float64 // variance that what was seen has taken away
 	switch {
 	case !r.Hatch.Observed.IsZero():
 		w.Anchored = true
@@ -85,38 +148,39 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 		middle = l.at(from).x3 + alevin
 		look := (l.at(b).x3 - l.at(a).x3) / math.Sqrt(12)
 		parts = append(parts, part{PartModel, look*look + square(d.set.LookSD*l.at(from).x3)})
-	case l.st.index >= 1:
-		alevin = 1 - l.st.swimUp
+	case r.Hatch.BeforeStart:
+		alevin = math.Max(1-l.st.swimUp, 0.02)
 	default:
-		f := math.Exp(d.lot.Mean)
+		f := d.hatch.quantile(0.5)
 		th := l.moment(f, toHatch)
 		if th > neverDays+float64(l.k) {
-			w.Never = true
-			return w
+			return s, nil, 0, false
 		}
 		middle = l.at(th).x3 + alevin
 		// What moves hatch moves swim-up as many days.
-		c := d.rate(th, toSwimUp) / d.rate(th, toHatch)
+		c := square(d.rate(th, toSwimUp) / d.rate(th, toHatch) * f)
 		lot, begin := d.lot.split(d.dev.LotSD, d.start.indexSD)
-		parts = append(parts, part{PartLot, square(c*f) * lot}, part{PartStart, square(c*f) * begin},
-			part{PartModel, square(c * f * d.dev.ModelSD)})
+		parts = append(parts, part{PartLot, c * lot}, part{PartStart, c * begin}, part{PartModel, c * square(d.dev.ModelSD)})
+		whole := square(d.hatchSD)
+		down, up := square(math.Log(f/d.hatch.quantile(0.1))/z80), square(math.Log(d.hatch.quantile(0.9)/f)/z80)
+		below, above = c*math.Max(0, whole-down), c*math.Max(0, whole-up)
+		left = math.Min(1, (down+up)/(2*whole))
 	}
 	r.SwimUpNeeded = middle
-	t := l.moment(middle, toSwimUp)
+	t = l.moment(middle, toSwimUp)
 	if t > neverDays+float64(l.k) {
-		w.Never = true
-		return w
+		return s, nil, 0, false
 	}
-	parts = append(parts, d.water(from, t, SwimUp)...)
-	below, above := d.dev.RatioSD()
-	v := total(parts)
-	s := spread{middle: middle, below: math.Sqrt(v+square(below*alevin)) / middle,
-		above: math.Sqrt(v+square(above*alevin)) / middle, low: l.at(l.now()).x3, high: math.Inf(1)}
-	d.dates(&w, s, toSwimUp)
-	parts = append(parts, part{PartRatio, square((below + above) / 2 * alevin)})
-	w.Parts = shares(parts, d.rate(t, toSwimUp))
-	d.batch(&w)
-	return w
+	water := d.water(from, t, SwimUp)
+	v := total(parts) + total(water)
+	low, high := d.dev.RatioSD()
+	s = spread{middle: middle, below: math.Sqrt(math.Max(0, v-below)+square(low*alevin)) / middle,
+		above: math.Sqrt(math.Max(0, v-above)+square(high*alevin)) / middle, low: math.Inf(-1), high: math.Inf(1)}
+	for i := range parts {
+		parts[i].variance *= left
+	}
+	parts = append(parts, water...)
+	return s, append(parts, part{PartRatio, square((low + high) / 2 * alevin)}), t, true
 }
 
 func square(x float64) float64 { return x * x }
