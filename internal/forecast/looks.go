@@ -119,7 +119,7 @@ func checkedDays(s *logbook.Season, from, today civil.Date) []int {
 // blankUntil is how sure an event must be before a check that says nothing of it
 // no longer counts as "not yet": whoever sees nothing hatched does not write it
 // down each day, but nobody misses a hatch for long either. Local choice.
-const blankUntil = 0.95
+const blankUntil = 0.995
 
 // notYet returns the sum at the last look that had not seen half of the batch reach
 // an event; a day on which nobody looked tells nothing. Checks that say nothing of
