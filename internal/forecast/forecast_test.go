@@ -256,6 +256,12 @@ func TestNoSeriesBreaksTheForecast(t *testing.T) {
 				t.Fatalf("day %d: %+v", i, v)
 			}
 		}
+		var none civil.Date // the last look that saw nothing hatched
+		for i := range s.Checks {
+			if c := &s.Checks[i]; c.Hatched == logbook.HatchedNone && !c.On.Before(day0) && !c.On.After(r.Today) {
+				none = civil.Max(none, c.On)
+			}
+		}
 		for _, e := range Events() {
 			w := r.Window(e)
 			if w.P50.Before(w.P10) || w.P90.Before(w.P50) || w.Last.Before(w.First) {
@@ -264,8 +270,17 @@ func TestNoSeriesBreaksTheForecast(t *testing.T) {
 			if !w.Ok() && !w.Never && !w.BeforeStart {
 				t.Fatalf("%s has no dates and says nothing: %+v", e, w)
 			}
-			if e != Eyed && w.Ok() && w.Observed.IsZero() && w.P10.Before(today) {
-				t.Fatalf("%s not seen, but its window starts before today: %+v", e, w)
+			if e == Hatch && w.Ok() && w.Observed.IsZero() && r.SwimUp.Observed.IsZero() && w.P10.Before(none) {
+				t.Fatalf("nothing hatched on %v, but the window starts before: %+v", none, w)
+			}
+			if w.Ok() && w.Observed.IsZero() && w.P10.Before(day0) && e != Eyed {
+				t.Fatalf("%s before the record: %+v", e, w)
+			}
+		}
+		for i, e := range Events()[1:] {
+			a, b := r.Window(Events()[i]), r.Window(e)
+			if a.Ok() && b.Ok() && (a.Observed.IsZero() || b.Observed.IsZero()) && !a.P50.Before(b.P50) {
+				t.Fatalf("%s is not before %s: %+v, %+v", a.Event, e, a, b)
 			}
 		}
 		if !units.Finite(r.Lot.Mean) || !units.Finite(r.Lot.SD) {

@@ -101,11 +101,11 @@ func TestALateHatchMovesSwimUp(t *testing.T) {
 // and swim-up moves by what the warm days were worth and no more.
 func TestARepairedFailureDoesNotBendTheFuture(t *testing.T) {
 	const n = 40
-	calm := arrived(0.6, n, 7.5)
+	calm := arrived(0.3, n, 7.5)
 	calm.Tank.Setpoint, calm.Tank.HasChiller = units.Some(units.Celsius(7.5)), true
 	want := Compute(Input{Season: calm, Today: day0.AddDays(n - 1)})
 	for back := 1; back <= 7; back++ {
-		s := arrived(0.6, n, 7.5)
+		s := arrived(0.3, n, 7.5)
 		s.Tank = calm.Tank
 		for i := range 3 {
 			s.Checks[n-back-1-i].Temperature.V = 13.3
@@ -117,7 +117,7 @@ func TestARepairedFailureDoesNotBendTheFuture(t *testing.T) {
 		}
 	}
 	// Five warm days: two at the setpoint show that the chiller works again.
-	s := arrived(0.6, n, 7.5)
+	s := arrived(0.3, n, 7.5)
 	s.Tank = calm.Tank
 	for i := range 5 {
 		s.Checks[n-3-i].Temperature.V = 13.3

@@ -14,28 +14,51 @@ func (d *doubts) windows(r *Result, seen []look) {
 	r.Eyed = d.early(Eyed, seen)
 	r.Hatch = d.early(Hatch, seen)
 	r.SwimUp = d.swimUp(r, seen)
-	follow(&r.Hatch, &r.SwimUp)
-	follow(&r.Eyed, &r.Hatch)
+	inOrder(r)
 }
 
-// follow keeps the order of life: the later event has later dates. What was seen
-// stays, and pulls the earlier event before it.
-func follow(a, b *Window) {
-	if !a.Ok() || !b.Ok() || (!a.Observed.IsZero() && !b.Observed.IsZero()) {
+// inOrder keeps the order of life. What was seen stays: it pulls the events before it
+// and pushes those after it.
+func inOrder(r *Result) {
+	switch {
+	case !r.SwimUp.Observed.IsZero():
+		follow(&r.Hatch, &r.SwimUp, r.Hatch.Observed.IsZero())
+		follow(&r.Eyed, &r.Hatch, r.Eyed.Observed.IsZero())
+	case !r.Hatch.Observed.IsZero():
+		follow(&r.Eyed, &r.Hatch, r.Eyed.Observed.IsZero())
+		follow(&r.Hatch, &r.SwimUp, false)
+	default:
+		follow(&r.Eyed, &r.Hatch, false)
+		follow(&r.Hatch, &r.SwimUp, false)
+	}
+}
+
+// follow gives the later of two events later dates: it pulls the first, or else
+// pushes the second unless that was seen.
+func follow(a, b *Window, pull bool) {
+	if !a.Ok() || !b.Ok() || (!pull && !b.Observed.IsZero()) {
 		return
 	}
+	moved := false
 	for _, p := range [][2]*civil.Date{{&a.P10, &b.P10}, {&a.P50, &b.P50}, {&a.P90, &b.P90}} {
-		if p[1].After(*p[0]) {
+		switch {
+		case p[1].After(*p[0]):
 			continue
-		}
-		if b.Observed.IsZero() {
-			*p[1] = p[0].AddDays(1)
-		} else {
+		case pull:
 			*p[0] = p[1].AddDays(-1)
+		default:
+			*p[1] = p[0].AddDays(1)
 		}
+		moved = true
 	}
-	a.P50, b.P50 = civil.Max(a.P10, a.P50), civil.Max(b.P10, b.P50)
-	a.P90, b.P90 = civil.Max(a.P50, a.P90), civil.Max(b.P50, b.P90)
+	w := b
+	if pull {
+		w = a
+	}
+	if moved {
+		w.P50, w.First, w.Last = civil.Max(w.P10, w.P50), civil.Date{}, civil.Date{}
+		w.P90 = civil.Max(w.P50, w.P90)
+	}
 }
 
 // early is the window of the events up to hatch, which share the sum to half
@@ -104,10 +127,8 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 		}
 	}
 	s, parts, t, ok := d.swimUpSpread(r, &w)
-	if fed >= 0 && ok {
-		if x := d.line.at(float64(fed) + 0.5).x3; x >= s.quantile(0.1) {
-			looked = seen
-		}
+	if fed >= 0 && d.line.at(float64(fed)+0.5).x3 >= d.earliestSwimUp(r, seen) {
+		looked = seen
 	}
 	if d.observed(&w, looked) {
 		w.Anchored = false
@@ -125,19 +146,43 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 	return w
 }
 
+// earliestSwimUp is the sum from which food may be right: the shortest alevin time
+// after the hatch that was seen, or that the model and the sightings of the lot
+// expect. Checks that say nothing of hatching have no say here.
+func (d *doubts) earliestSwimUp(r *Result, seen []look) float64 {
+	l := d.line
+	if r.Hatch.BeforeStart {
+		return l.st.swimUp
+	}
+	hatch := l.moment(math.Max(math.Exp(d.lot.Mean), d.notYet(seen, Hatch, toHatch, -1)), toHatch)
+	if !r.Hatch.Observed.IsZero() {
+		a, b := d.span(r.Hatch.Observed)
+		hatch = (a + b) / 2
+	}
+	if math.IsInf(hatch, 1) {
+		return math.Inf(1)
+	}
+	return l.at(hatch).x3 + d.dev.RatioLow*d.alevin()
+}
+
+// alevin is the sum between half hatched and half swimming up, by the models alone.
+func (d *doubts) alevin() float64 {
+	l := d.line
+	if l.st.index > 1 { // the eggs came late
+		return 1 - l.st.swimUp/l.st.index
+	}
+	return 1 - l.at(math.Min(l.moment(1, toHatch), 1e6)).x3
+}
+
 // swimUpSpread is the distribution of the sum to swim-up: counted from an observed
 // hatch when there is one, else from the hatch that is expected by what was seen.
 // The alevin time keeps its own doubt. It is false when swim-up never comes.
 func (d *doubts) swimUpSpread(r *Result, w *Window) (s spread, parts []part, t float64, ok bool) {
 	l := d.line
-	at1 := l.moment(1, toHatch) // hatch by the model alone
-	if at1 > neverDays+float64(l.k) || r.Hatch.Never {
+	if l.moment(1, toHatch) > neverDays+float64(l.k) || r.Hatch.Never {
 		return s, nil, 0, false
 	}
-	alevin := 1 - l.at(at1).x3
-	if l.st.index > 1 { // the eggs came late
-		alevin = 1 - l.st.swimUp/l.st.index
-	}
+	alevin := d.alevin()
 	from, middle, left := 0.0, 1.0, 1.0
 	var below, above float64 // variance that what was seen has taken away
 	switch {
