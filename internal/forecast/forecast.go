@@ -185,7 +185,8 @@ type Result struct {
 	// of Today and where its middle lies; for the setpoint planner.
 	SwimUpDone, SwimUpNeeded float64
 
-	Weak      bool // the constants of the species are rough
+	Weak      bool   // the constants of the species are rough
+	Dying     *Dying // nil when the fish can live in the water ahead
 	Lot       LotFactor
 	Models    []ModelUse
 	Notes     []Message
@@ -275,6 +276,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.SwimUpDone, r.SwimUpNeeded = l.at(float64(l.k)).x3, 1
 	d.windows(&r, seen)
 	l.extend(&r)
+	r.Dying = r.dying(dev, st.index < eyedIndex)
 	notes(&r, dev, temps, l)
 	return r
 }
