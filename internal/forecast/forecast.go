@@ -178,6 +178,11 @@ type Result struct {
 	FollowsSetpoint   bool
 
 	Eyed, Hatch, SwimUp Window
+	// FoodFrom is the day before which food is too early and FoodLikely the one on which
+	// half should hold themselves up: the shortest and the middle alevin time after the
+	// hatch seen or expected, whatever was written of the alevins since. Zero when not
+	// known.
+	FoodFrom, FoodLikely civil.Date
 	// IndexSD is the doubt of Index that comes from the start, the thermometer and
 	// days without a reading.
 	IndexSD float64

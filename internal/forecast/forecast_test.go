@@ -297,8 +297,8 @@ func TestWarmerIsNeverLater(t *testing.T) {
 		dev, _ := biology.Lookup(string(sp))
 		lo, hi := float64(dev.Hatch.Low.V), float64(dev.Hatch.High.V)
 		n := rapid.IntRange(1, 40).Draw(t, "n")
-		base := rapid.Float64Range(lo, hi-6).Draw(t, "base")
-		temps := rapid.SliceOfN(rapid.Float64Range(base, base+6), n, n).Draw(t, "temps")
+		base := rapid.Float64Range(lo, hi-5.9).Draw(t, "base")
+		temps := rapid.SliceOfN(rapid.Float64Range(base, base+5.9), n, n).Draw(t, "temps")
 		lift := rapid.Float64Range(0, hi-lo).Draw(t, "lift")
 		warm := func(i int) units.Celsius { return units.Celsius(math.Min(hi, temps[i]+lift)) }
 		cold := func(i int) units.Celsius { return units.Celsius(temps[i]) }

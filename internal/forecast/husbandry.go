@@ -79,7 +79,11 @@ func Husbandry(s *logbook.Season, r *Result) []Due {
 	if up.Ok() && !done[logbook.FirstFeed] {
 		add(Due{Kind: DueFoodReady, By: civil.Max(up.P10.AddDays(-foodReadyDays), r.Today)})
 		// Food opens when half hold themselves up: earlier it rots.
-		add(Due{Kind: DueFirstFood, From: up.P50, Likely: up.P50, By: up.P90})
+		from := up.P50
+		if !r.FoodLikely.IsZero() {
+			from = civil.Max(r.Today, civil.Min(from, r.FoodLikely))
+		}
+		add(Due{Kind: DueFirstFood, From: from, Likely: civil.Max(from, up.P50), By: civil.Max(from, up.P90)})
 	}
 	if up.Ok() && !done[logbook.Released] {
 		add(release(s, up))

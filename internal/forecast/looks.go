@@ -116,14 +116,15 @@ func checkedDays(s *logbook.Season, from, today civil.Date) []int {
 	return out
 }
 
-// blankUntil is how sure an event must be before a check that says nothing of it
-// no longer counts as "not yet": whoever sees nothing hatched does not write it
-// down each day, but nobody misses a hatch for long either. Local choice.
+// blankUntil is how sure a hatch must be before checks that say nothing of it no
+// longer count as "not yet". Whoever sees nothing hatched does not write it down
+// each day; but a log that is still silent then does not note hatching, and all its
+// silence tells nothing. Local choice.
 const blankUntil = 0.995
 
 // notYet returns the sum at the last look that had not seen half of the batch reach
 // an event; a day on which nobody looked tells nothing. Checks that say nothing of
-// the event count as looks up to the sum most.
+// the event count as looks while none lies beyond the sum most.
 func (d *doubts) notYet(looks []look, e Event, of func(*step) float64, most float64) float64 {
 	last := 0 // the eggs came before it
 	for _, v := range looks {
@@ -135,7 +136,7 @@ func (d *doubts) notYet(looks []look, e Event, of func(*step) float64, most floa
 		x := d.line.at(d.line.on(day))
 		return of(&x)
 	}
-	if n := sort.Search(len(d.checked), func(i int) bool { return sum(d.checked[i]) > most }); n > 0 {
+	if n := len(d.checked); n > 0 && sum(d.checked[n-1]) <= most {
 		last = max(last, d.checked[n-1])
 	}
 	return sum(last)

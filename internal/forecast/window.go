@@ -127,7 +127,10 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 		}
 	}
 	s, parts, t, ok := d.swimUpSpread(r, &w)
-	if fed >= 0 && d.line.at(float64(fed)+0.5).x3 >= d.earliestSwimUp(r, seen) {
+	earliest, middle := d.hungry(r, seen)
+	r.FoodFrom = d.line.date(d.line.moment(earliest, toSwimUp))
+	r.FoodLikely = d.line.date(d.line.moment(middle, toSwimUp))
+	if fed >= 0 && d.line.at(float64(fed)+0.5).x3 >= earliest {
 		looked = seen
 	}
 	if d.observed(&w, looked) {
@@ -139,20 +142,23 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 		w.Never = true
 		return w
 	}
-	s.low = d.notYet(looked, SwimUp, toSwimUp, s.quantile(blankUntil))
+	// Only who names the stage has seen that the fry do not swim: hungry fry must not
+	// wait for a word.
+	s.low = d.notYet(looked, SwimUp, toSwimUp, -1)
 	d.dates(&w, s, toSwimUp)
 	w.Parts = shares(parts, d.rate(t, toSwimUp))
 	d.batch(&w)
 	return w
 }
 
-// earliestSwimUp is the sum from which food may be right: the shortest alevin time
-// after the hatch that was seen, or that the model and the sightings of the lot
-// expect. Checks that say nothing of hatching have no say here.
-func (d *doubts) earliestSwimUp(r *Result, seen []look) float64 {
+// hungry returns the sums from which food may be right and at which half should want
+// it: the shortest and the middle alevin time after the hatch that was seen, or that
+// the model and the sightings of the lot expect. Checks that say nothing of hatching
+// have no say here.
+func (d *doubts) hungry(r *Result, seen []look) (earliest, middle float64) {
 	l := d.line
 	if r.Hatch.BeforeStart {
-		return l.st.swimUp
+		return l.st.swimUp, 1
 	}
 	hatch := l.moment(math.Max(math.Exp(d.lot.Mean), d.notYet(seen, Hatch, toHatch, -1)), toHatch)
 	if !r.Hatch.Observed.IsZero() {
@@ -160,9 +166,10 @@ func (d *doubts) earliestSwimUp(r *Result, seen []look) float64 {
 		hatch = (a + b) / 2
 	}
 	if math.IsInf(hatch, 1) {
-		return math.Inf(1)
+		return hatch, hatch
 	}
-	return l.at(hatch).x3 + d.dev.RatioLow*d.alevin()
+	x, alevin := l.at(hatch).x3, d.alevin()
+	return x + d.dev.RatioLow*alevin, x + alevin
 }
 
 // alevin is the sum between half hatched and half swimming up, by the models alone.
