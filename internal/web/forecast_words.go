@@ -10,10 +10,22 @@ import (
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/web/view"
 )
 
 func typedInt(n int64) string { return strconv.FormatInt(n, 10) }
+
+// stageWords names a stage, and says so when nobody has seen it.
+func stageWords(p *i18n.Printer, b rules.Belief) string {
+	switch {
+	case b.Stage == "":
+		return ""
+	case b.From == rules.FromIndex:
+		return p.T("stage.worked_out", logbook.Args{"Stage": b.Stage})
+	}
+	return p.T(b.Stage.MessageKey())
+}
 
 // nowWords says where development stands today.
 func nowWords(p *i18n.Printer, f *forecast.Result) string {
