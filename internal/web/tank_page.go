@@ -63,9 +63,7 @@ func forecastWords(p *i18n.Printer, r *forecast.Result) view.ForecastWords {
 	}
 	var f view.ForecastWords
 	for _, e := range forecast.Events() {
-		if w := r.Window(e); !w.BeforeStart {
-			f.Lines = append(f.Lines, eventWords(p, r, w))
-		}
+		f.Lines = append(f.Lines, eventWords(p, r, r.Window(e)))
 	}
 	units := p.T("tank.now", logbook.Args{"Index": p.Num(r.Index, 2), "Units": r.ThermalUnits, "On": r.Today})
 	if !r.ThermalUnitsKnown {
