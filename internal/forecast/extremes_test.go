@@ -7,6 +7,12 @@ import (
 	"reddside/internal/units"
 )
 
+// steadyFrom asks for the forecast of young eggs in water of one temperature.
+func steadyFrom(sp logbook.Species, c units.Celsius) CalcInput {
+	return CalcInput{Species: sp, StartOn: day0, DevelopmentIndex: units.Some(0.1), MeanTemperature: units.Some(c),
+		Future: units.Some(c)}
+}
+
 // Eyed, hatch and swim-up come in that order at every temperature, in the calculators
 // and in the planner: chinook has models of different sources, which cross.
 func TestOrderOfLifeAtEveryTemperature(t *testing.T) {
@@ -20,7 +26,7 @@ func TestOrderOfLifeAtEveryTemperature(t *testing.T) {
 			if !e.OK || !h.OK || !s.OK || !(e.V < h.V && h.V < s.V) {
 				t.Errorf("%s at %v C: eyed %v, hatch %v, swim-up %v", sp, c, e, h, s)
 			}
-			f, err := Calc(CalcInput{Species: sp, StartOn: day0, DevelopmentIndex: units.Some(0.1), MeanTemperature: units.Some(c), Future: units.Some(c)})
+			f, err := Calc(steadyFrom(sp, c))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -40,13 +46,14 @@ func TestWaterInWhichEggsDie(t *testing.T) {
 		sp   logbook.Species
 		c    units.Celsius
 		dies bool
-	}{{logbook.AtlanticSalmon, 20, true}, {logbook.AtlanticSalmon, 16, true}, {logbook.AtlanticSalmon, 12, false}, {logbook.BrownTrout, 16, true},
+	}{{logbook.AtlanticSalmon, 20, true}, {logbook.AtlanticSalmon, 16, true}, {logbook.AtlanticSalmon, 12, false},
+		{logbook.BrownTrout, 16, true},
 		{logbook.Coho, 14, true}, {logbook.Coho, 12, false}, {logbook.Pink, 2, true}, {logbook.Chum, 4, false}, {logbook.Chinook, 20, true}} {
 		r, err := AtConstant(x.sp, x.c)
 		if err != nil || r.EggsDie != x.dies {
 			t.Errorf("%s at %v C: die %v, want %v, %v", x.sp, x.c, r.EggsDie, x.dies, err)
 		}
-		f, err := Calc(CalcInput{Species: x.sp, StartOn: day0, DevelopmentIndex: units.Some(0.1), MeanTemperature: units.Some(x.c), Future: units.Some(x.c)})
+		f, err := Calc(steadyFrom(x.sp, x.c))
 		if err != nil || f.EggsDie != x.dies {
 			t.Errorf("%s at %v C: forecast says %v", x.sp, x.c, f.EggsDie)
 		}

@@ -56,7 +56,8 @@ func TestADayNobodyLookedIsNotADayWithoutHatching(t *testing.T) {
 	if r := Compute(Input{Season: s, Today: today}); !r.Hatch.P10.Before(last) {
 		t.Errorf("never looked at: %v", r.Hatch.P10)
 	}
-	t.Logf("looked at daily %v to %v; last look %v: %v, %v, %v", daily.Hatch.P10, daily.Hatch.P90, last, w.P10, w.P50, w.P90)
+	t.Logf("looked at daily %v to %v; last look %v: %v, %v, %v",
+		daily.Hatch.P10, daily.Hatch.P90, last, w.P10, w.P50, w.P90)
 }
 
 // Checks that say nothing of hatching count as "not yet" only as long as hatching is
@@ -113,7 +114,8 @@ func TestARepairedFailureDoesNotBendTheFuture(t *testing.T) {
 		r := Compute(Input{Season: s, Today: day0.AddDays(n - 1)})
 		worth := 3 * (perDay(13.3) - perDay(7.5)) / perDay(7.5)
 		if got := float64(want.SwimUp.P50.Sub(r.SwimUp.P50)); math.Abs(got-worth) > 1.5 || !r.FollowsSetpoint {
-			t.Errorf("%d days back: swim-up %v days earlier, the warm days were worth %.1f; follows %v", back, got, worth, r.FollowsSetpoint)
+			t.Errorf("%d days back: swim-up %v days earlier, the warm days were worth %.1f; follows %v",
+				back, got, worth, r.FollowsSetpoint)
 		}
 	}
 	// Five warm days: two at the setpoint show that the chiller works again.
@@ -161,7 +163,8 @@ func TestOneOddReadingHasNoSay(t *testing.T) {
 	}
 	s = arrived(0.6, 40, 4)
 	s.Tank.Setpoint = units.Some(units.Celsius(4))
-	s.Events = []logbook.Event{{Kind: logbook.SetpointChange, On: day0.AddDays(39), Setpoint: units.Some(units.Celsius(11))}}
+	s.Events = []logbook.Event{{Kind: logbook.SetpointChange, On: day0.AddDays(39),
+		Setpoint: units.Some(units.Celsius(11))}}
 	s.Checks[39].Temperature.V = 11
 	if r := Compute(Input{Season: s, Today: day0.AddDays(39)}); r.DayOn(day0.AddDays(39)).Source != FromCheck {
 		t.Error("water at its new setpoint")
@@ -187,7 +190,8 @@ func alevinRows(t *testing.T) (out []alevinRow) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	species := map[string]logbook.Species{"Atlantic salmon": logbook.AtlanticSalmon, "Rainbow trout/steelhead": logbook.RainbowTrout}
+	species := map[string]logbook.Species{"Atlantic salmon": logbook.AtlanticSalmon,
+		"Rainbow trout/steelhead": logbook.RainbowTrout}
 	for _, r := range rows[1:] {
 		c, err1 := strconv.ParseFloat(r[1], 64)
 		d, err2 := strconv.ParseFloat(r[2], 64)
@@ -276,7 +280,8 @@ func TestSwimUpAfterAnObservedHatch(t *testing.T) {
 	for c, was := range map[units.Celsius]int{4: 47, 7: 29, 10: 19} {
 		r, hatched := at(logbook.AtlanticSalmon, c)
 		wide := r.SwimUp.P90.Sub(r.SwimUp.P10)
-		t.Logf("%v C: %d to %d days after hatch, middle %d; %d days wide", c, r.SwimUp.P10.Sub(hatched), r.SwimUp.P90.Sub(hatched), r.SwimUp.P50.Sub(hatched), wide)
+		t.Logf("%v C: %d to %d days after hatch, middle %d; %d days wide", c, r.SwimUp.P10.Sub(hatched),
+			r.SwimUp.P90.Sub(hatched), r.SwimUp.P50.Sub(hatched), wide)
 		if float64(wide) > 0.85*float64(was) {
 			t.Errorf("%v C: %d days wide, was %d", c, wide, was)
 		}

@@ -35,7 +35,8 @@ func TestStageBeforeTheFirstCheck(t *testing.T) {
 			a, f := at(index).assessed(n)
 			hatched := a.Stage.Stage.Order() >= logbook.Alevin.Order()
 			if ahead := f.Hatch.P50.After(day(n)); hatched && ahead {
-				t.Errorf("from %.2f, day %d: %s (%s) and hatch %v to %v", index, n, a.Stage.Stage, a.Stage.From, f.Hatch.P10, f.Hatch.P90)
+				t.Errorf("from %.2f, day %d: %s (%s) and hatch %v to %v",
+					index, n, a.Stage.Stage, a.Stage.From, f.Hatch.P10, f.Hatch.P90)
 			}
 			if hatched && a.Stage.From == rules.FromSighting {
 				t.Errorf("day %d: worked out and shown as seen", n)
