@@ -73,7 +73,7 @@ func TestCalculatorsAtTheExtremes(t *testing.T) {
 	b := ts.as(ts.keeper)
 	const development = "/calculators/development?asked=yes&species=atlantic_salmon&temperature_c="
 	b.get(development+"20").want(t, 200, "Eggs of this species die in such water")
-	b.get(development + "7").want(t, 200).lacks(t, "die in such water")
+	b.get(development+"7").want(t, 200).lacks(t, "die in such water")
 	q := url.Values{"asked": {"yes"}, "species": {"atlantic_salmon"}, "start_on": {"2026-01-10"},
 		"thermal_units": {"300"}, "mean_temperature_c": {"6"}, "future_c": {"20"}}
 	b.get("/calculators/forecast?"+q.Encode()).want(t, 200, "Eggs of this species die in such water")
