@@ -94,11 +94,17 @@ func lotScripts() []lot {
 			Code: code, Species: logbook.BrookTrout, Supplier: "Mossgarth Hatchery", Stock: "Thimblewick Brook",
 			EggDiameter: units.Some[units.Millimetres](4.3)}}
 	}
+	// A lot whose fry take longer than half of them do: the first food is due, and none
+	// swims yet.
+	late := func(l lot) lot {
+		l.late = 0.1
+		return l
+	}
 	return []lot{
 		salmon("past salmon", "AR-2", 112, 296, 2.16, 1.02, 5.8),
 		trout("past trout", "TB-1", 122, 284, 2.20, 0.98),
 		salmon("hatching", "AR-7", 29, 0, 1.0, 1.02, 5.7),
-		salmon("early", "AR-5", 75, 0, 1.63, 1.01, 5.9),
+		late(salmon("early", "AR-5", 75, 0, 1.76, 1.01, 5.9)),
 		salmon("risen", "AR-4", 84, 0, 2.05, 1.01, 5.9),
 		salmon("middle", "AR-6", 32, 0, 0.85, 1.02, 5.6),
 		trout("brook", "TB-4", 24, 0, 0.78, 0.99),

@@ -194,6 +194,7 @@ type lot struct {
 	units     units.ThermalUnits
 	dev       biology.Development
 	ratio     float64 // days to swim-up by days to hatch
+	late      float64 // how much more than the model's
 }
 
 // settle chooses the day of fertilisation so that the leading tank is at the
@@ -207,6 +208,7 @@ func (l *lot) settle(today civil.Date, s *script, water []float64) error {
 	if l.ratio, ok = dev.SwimUp.RatioTo(dev.Hatch); !ok {
 		return fmt.Errorf("swim-up of %s is no multiple of hatch", l.lot.Species)
 	}
+	l.ratio += l.late
 	l.end = workdayUnlessToday(today.AddDays(-l.endAgo), today)
 	l.delivered = workday(l.end.AddDays(-l.ago))
 	grown := 0.0

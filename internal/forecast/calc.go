@@ -30,6 +30,7 @@ type ConstantResult struct {
 	Species     logbook.Species         `json:"species"`
 	Temperature units.Celsius           `json:"temperature_c"`
 	Weak        bool                    `json:"weak"`
+	EggsDie     bool                    `json:"eggs_die"` // in such water
 	Events      map[Event]ConstantEvent `json:"events"`
 }
 
@@ -42,6 +43,8 @@ func AtConstant(species logbook.Species, t units.Celsius) (ConstantResult, error
 		return ConstantResult{}, err
 	}
 	out := ConstantResult{Species: species, Temperature: t, Weak: dev.Weak, Events: map[Event]ConstantEvent{}}
+	cold, known := dev.EggsDieBelow()
+	out.EggsDie = t >= dev.EggsDieAt().At || known && t <= cold.At
 	put := func(e Event, days float64, m *biology.Model, assumed bool) {
 		c := ConstantEvent{InRange: m.InRange(t), Model: m.ID, Assumed: assumed}
 		if units.Finite(days) {
@@ -56,7 +59,7 @@ func AtConstant(species logbook.Species, t units.Celsius) (ConstantResult, error
 		put(Eyed, dev.EyedDays(t), dev.Hatch, true)
 	}
 	put(Hatch, dev.Hatch.Days(t), dev.Hatch, false)
-	put(SwimUp, dev.SwimUp.Days(t), dev.SwimUp, dev.SwimUp.How == "assumption")
+	put(SwimUp, dev.SwimUpDays(t), dev.SwimUp, dev.SwimUp.How == "assumption")
 	return out, nil
 }
 
@@ -113,6 +116,7 @@ type CalcResult struct {
 	Events        map[Event]CalcWindow `json:"events"`
 	EstimatedDays int                  `json:"estimated_days"`
 	Weak          bool                 `json:"weak"`
+	EggsDie       bool                 `json:"eggs_die"` // in the water ahead
 	// Full is the whole forecast, for notes and questions in the reader's language.
 	Full Result `json:"-"`
 }
@@ -153,6 +157,7 @@ func Calc(in CalcInput) (CalcResult, error) {
 		out.Events[e] = CalcWindow{P10: dated(w.P10), P50: dated(w.P50), P90: dated(w.P90)}
 	}
 	out.Weak, out.Full = r.Weak, r
+	out.EggsDie = r.Dying != nil && r.Dying.Eggs
 	return out, nil
 }
 

@@ -16,6 +16,10 @@ type doubts struct {
 	temps temperatures
 	set   Settings
 	lot   LotFactor
+	// checked are the days with a check, in order.
+	checked []int
+	hatch   spread  // of the sum to half hatched, given what was seen; for swim-up
+	hatchSD float64 // its log standard deviation before anything was seen
 }
 
 // part is the variance of one source of doubt.

@@ -109,6 +109,9 @@ type Window struct {
 	BeforeStart   bool
 	Never         bool
 	Observed      Interval // seen in this tank; then the window is that interval
+	// Begun is the first day on which a few were seen hatched while half were not;
+	// only for hatch, zero when nobody saw that.
+	Begun civil.Date
 	// First and Last are about when the first and the last of the batch (5 % and
 	// 95 %) reach it if half do so on P50. Only for hatch and swim-up.
 	First, Last civil.Date
@@ -175,6 +178,11 @@ type Result struct {
 	FollowsSetpoint   bool
 
 	Eyed, Hatch, SwimUp Window
+	// FoodFrom is the day before which food is too early and FoodLikely the one on which
+	// half should hold themselves up: the shortest and the middle alevin time after the
+	// hatch seen or expected, whatever was written of the alevins since. Zero when not
+	// known.
+	FoodFrom, FoodLikely civil.Date
 	// IndexSD is the doubt of Index that comes from the start, the thermometer and
 	// days without a reading.
 	IndexSD float64
@@ -182,7 +190,8 @@ type Result struct {
 	// of Today and where its middle lies; for the setpoint planner.
 	SwimUpDone, SwimUpNeeded float64
 
-	Weak      bool // the constants of the species are rough
+	Weak      bool   // the constants of the species are rough
+	Dying     *Dying // nil when the fish can live in the water ahead
 	Lot       LotFactor
 	Models    []ModelUse
 	Notes     []Message
@@ -263,7 +272,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.Index, r.ThermalUnits = today.Index, today.ThermalUnits
 	r.Models = modelUses(dev)
 
-	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set}
+	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set, checked: checkedDays(s, st.on, r.Today)}
 	seen := append(sightings(s, st.on, r.Today), told(in.Observed, st.on)...)
 	r.IndexSD = math.Sqrt(square(st.indexSD) + total(d.water(0, float64(l.k)+0.5, Hatch)))
 	r.Observations = d.observations(s, seen)
@@ -272,6 +281,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.SwimUpDone, r.SwimUpNeeded = l.at(float64(l.k)).x3, 1
 	d.windows(&r, seen)
 	l.extend(&r)
+	r.Dying = r.dying(dev, st.index < eyedIndex)
 	notes(&r, dev, temps, l)
 	return r
 }

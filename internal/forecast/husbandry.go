@@ -70,7 +70,7 @@ func Husbandry(s *logbook.Season, r *Result) []Due {
 		out = append(out, d)
 	}
 	if h := &r.Hatch; h.Ok() && h.Observed.IsZero() {
-		add(Due{Kind: DueWatchHatch, From: h.P10, Likely: h.P50, By: h.P90})
+		add(Due{Kind: DueWatchHatch, From: civil.Max(h.P10, r.Today), Likely: civil.Max(h.P50, r.Today), By: civil.Max(h.P90, r.Today)})
 	}
 	up := &r.SwimUp
 	if s.Tank.HasBasket && !done[logbook.BasketOpened] && r.Hatch.Ok() && up.Ok() {
@@ -78,7 +78,12 @@ func Husbandry(s *logbook.Season, r *Result) []Due {
 	}
 	if up.Ok() && !done[logbook.FirstFeed] {
 		add(Due{Kind: DueFoodReady, By: civil.Max(up.P10.AddDays(-foodReadyDays), r.Today)})
-		add(Due{Kind: DueFirstFood, From: up.P10, Likely: up.P50, By: up.P90})
+		// Food opens when half hold themselves up: earlier it rots.
+		from := up.P50
+		if !r.FoodLikely.IsZero() {
+			from = civil.Max(r.Today, civil.Min(from, r.FoodLikely))
+		}
+		add(Due{Kind: DueFirstFood, From: from, Likely: civil.Max(from, up.P50), By: civil.Max(from, up.P90)})
 	}
 	if up.Ok() && !done[logbook.Released] {
 		add(release(s, up))

@@ -32,7 +32,7 @@ func TestHusbandryDates(t *testing.T) {
 	if b := got[DueBasket]; b.From.Sub(day0) < 86+14 || b.Likely.Before(b.From) || b.By.Before(b.Likely) {
 		t.Errorf("basket %+v", b)
 	}
-	if f := got[DueFirstFood]; f.From != r.SwimUp.P10 || f.Likely != r.SwimUp.P50 {
+	if f := got[DueFirstFood]; f.From != r.SwimUp.P50 || f.Likely != r.SwimUp.P50 {
 		t.Errorf("food %+v", f)
 	}
 	if !got[DueFoodReady].By.Before(got[DueFirstFood].From) {

@@ -51,7 +51,7 @@ func (l *line) rates(c units.Celsius) (q rates) {
 	if l.ratio > 0 {
 		q.r3, q.s3 = q.r2/l.ratio, q.s2/l.ratio
 	} else {
-		q.r3, q.s3 = l.dev.SwimUp.Rate(c)
+		q.r3, q.s3 = l.dev.SwimUpRate(c)
 	}
 	return q
 }
@@ -210,5 +210,5 @@ func (l *line) date(t float64) civil.Date {
 	return l.st.on.AddDays(int(math.Floor(t + 0.5 + 1e-9)))
 }
 
-// now is the earliest moment that rounds to today.
-func (l *line) now() float64 { return math.Max(0, float64(l.k)-0.5) }
+// on is the earliest moment that rounds to a day after the record starts.
+func (l *line) on(day int) float64 { return math.Max(0, float64(day)-0.5) }

@@ -16,6 +16,7 @@ type look struct {
 	event     Event
 	lo, hi    float64
 	confirmed bool
+	fed       bool // only the first feeding says so
 }
 
 // hatchedShare is what people mean by few, half, most; local choice.
@@ -78,7 +79,7 @@ func sightings(s *logbook.Season, from, today civil.Date) []look {
 	}
 	for i := range s.Events {
 		if e := &s.Events[i]; e.Kind == logbook.FirstFeed && !e.On.Before(from) && !e.On.After(today) {
-			all = append(all, look{day: e.On.Sub(from), event: SwimUp, lo: 0.5, hi: 1})
+			all = append(all, look{day: e.On.Sub(from), event: SwimUp, lo: 0.5, hi: 1, fed: true})
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].day < all[j].day })
@@ -100,6 +101,56 @@ func outOfSeason(s *logbook.Season, from civil.Date, r *Result) {
 			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.after_end", Args: logbook.Args{"On": c.On, "Ended": s.ClosedOn}})
 		}
 	}
+}
+
+// checkedDays are the days, after the record starts, on which somebody made a
+// check, in order of the checks.
+func checkedDays(s *logbook.Season, from, today civil.Date) []int {
+	out := make([]int, 0, len(s.Checks))
+	for i := range s.Checks {
+		if c := &s.Checks[i]; !c.On.Before(from) && !c.On.After(today) {
+			out = append(out, c.On.Sub(from))
+		}
+	}
+	sort.Ints(out)
+	return out
+}
+
+// blankUntil is how sure a hatch must be before checks that say nothing of it no
+// longer count as "not yet". Whoever sees nothing hatched does not write it down
+// each day; but a log that is still silent then does not note hatching, and all its
+// silence tells nothing. Local choice.
+const blankUntil = 0.995
+
+// notYet returns the sum at the last look that had not seen half of the batch reach
+// an event; a day on which nobody looked tells nothing. Checks that say nothing of
+// the event count as looks while none lies beyond the sum most.
+func (d *doubts) notYet(looks []look, e Event, of func(*step) float64, most float64) float64 {
+	last := 0 // the eggs came before it
+	for _, v := range looks {
+		if v.event == e && v.hi <= 0.5 {
+			last = max(last, v.day)
+		}
+	}
+	sum := func(day int) float64 {
+		x := d.line.at(d.line.on(day))
+		return of(&x)
+	}
+	if n := len(d.checked); n > 0 && sum(d.checked[n-1]) <= most {
+		last = max(last, d.checked[n-1])
+	}
+	return sum(last)
+}
+
+// begun is the first day on which some, but not half, were seen to reach an event;
+// -1 when none.
+func begun(looks []look, e Event) int {
+	for _, v := range looks {
+		if v.event == e && v.lo > 0 {
+			return v.day
+		}
+	}
+	return -1
 }
 
 // told turns sightings given by the caller into looks.

@@ -10,6 +10,12 @@ import (
 // notes says what a reader must know about a forecast.
 func notes(r *Result, dev biology.Development, t temperatures, l *line) {
 	add := func(key string, args logbook.Args) { r.Notes = append(r.Notes, Message{Key: key, Args: args}) }
+	if d := r.Dying; d != nil {
+		add(d.Key(), d.Args())
+		if d.Assumed {
+			add("forecast.note.die_assumed", nil)
+		}
+	}
 	if dev.Weak {
 		add("forecast.note.weak", logbook.Args{"Species": r.Species})
 	}
@@ -29,14 +35,21 @@ func notes(r *Result, dev biology.Development, t temperatures, l *line) {
 		add("forecast.note.outside_range", logbook.Args{"Count": l.outside, "Low": dev.Hatch.Low.V, "High": dev.Hatch.High.V})
 	}
 	ahead := l.days[len(l.days)-1].Temperature.V
-	if !dev.Hatch.InRange(ahead) && !r.Hatch.BeforeStart && r.Hatch.Observed.IsZero() && dev.Hatch.Low.OK && dev.Hatch.High.OK {
+	if r.Dying == nil && !dev.Hatch.InRange(ahead) && !r.Hatch.BeforeStart && r.Hatch.Observed.IsZero() && dev.Hatch.Low.OK && dev.Hatch.High.OK {
 		add("forecast.note.ahead_outside_range", logbook.Args{"Temperature": ahead, "Low": dev.Hatch.Low.V, "High": dev.Hatch.High.V})
+	}
+	// A hatch expected before today, because nobody has looked.
+	if h := &r.Hatch; h.Ok() && h.Observed.IsZero() && h.P10.Before(r.Today) {
+		add("forecast.note.not_looked", logbook.Args{"From": h.P10})
 	}
 	if t.missing > 0 {
 		add("forecast.note.missing_days", logbook.Args{"Count": t.missing})
 	}
 	if t.measured == 0 && t.setpoint.OK && !t.told.OK {
 		add("forecast.note.setpoint_only", logbook.Args{"Setpoint": t.setpoint.V})
+	}
+	if t.alone >= 0 {
+		add("forecast.note.alone", logbook.Args{"On": l.days[t.alone].On})
 	}
 	if t.unlikely > 0 {
 		add("forecast.note.unlikely", logbook.Args{"Count": t.unlikely})

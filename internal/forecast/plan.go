@@ -194,7 +194,7 @@ func (p *planner) swimUpRate(c units.Celsius) float64 {
 		r, _ := p.dev.Hatch.Rate(c)
 		return r / p.ratio
 	}
-	r, _ := p.dev.SwimUp.Rate(c)
+	r, _ := p.dev.SwimUpRate(c)
 	return r
 }
 
@@ -219,7 +219,7 @@ func (p *planner) run(setpoint units.Celsius, out *PlanResult) float64 {
 		if c != last {
 			r2, _ = p.dev.Hatch.Rate(c)
 			if r3 = r2 / p.ratio; p.ratio == 0 {
-				r3, _ = p.dev.SwimUp.Rate(c)
+				r3, _ = p.dev.SwimUpRate(c)
 			}
 			last = c
 		}

@@ -1,6 +1,8 @@
 package forecast
 
 import (
+	"math"
+
 	"reddside/internal/biology"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -87,6 +89,7 @@ func startFrom(d *logbook.Delivery, fertilised civil.Date, dev biology.Developme
 		return st, "forecast.none.start_impossible"
 	}
 	st.swimUp, st.assumed = swimUpAt(st, days, dev)
+	st.swimUp = math.Min(st.swimUp, dev.MostSwimUp(st.index))
 	return st, ""
 }
 
@@ -117,7 +120,7 @@ func swimUpAt(st start, days int, dev biology.Development) (float64, string) {
 		mean, key = units.Some((dev.SwimUp.Low.V+dev.SwimUp.High.V)/2), "forecast.note.mean_assumed"
 	}
 	r2, _ := dev.Hatch.Rate(mean.V)
-	r3, _ := dev.SwimUp.Rate(mean.V)
+	r3, _ := dev.SwimUpRate(mean.V)
 	if days > 0 {
 		return float64(days) * r3, key
 	}

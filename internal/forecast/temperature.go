@@ -16,6 +16,10 @@ const (
 	warmest units.Celsius = 35
 )
 
+// ConfirmTemperature in the confirmed fields of a check says that a person stands by
+// a surprising temperature.
+const ConfirmTemperature = "temperature"
+
 // ConfirmLogger in the confirmed fields of a check says that a person looked at
 // the difference between the check and the logger of that day; the logger stays
 // in use and nobody is asked again.
@@ -42,12 +46,14 @@ type temperatures struct {
 	season   *logbook.Season
 	lastPlan civil.Date // last planned setpoint change
 	unlikely int        // values left out because no water is so
+	alone    int        // index of the newest day left out because its reading stands alone, -1 when none
 }
 
 // dayStat gathers one day's values.
 type dayStat struct {
 	check, checkN float64
 	settled       bool    // a person looked at how check and logger differ
+	sure          bool    // a person stands by the check
 	sum, weight   float64 // logger: time-weighted sum
 	plain         float64
 	n             int
@@ -84,7 +90,10 @@ func (t *temperatures) settle(s *logbook.Season, from civil.Date, stats []daySta
 	for i := range stats {
 		v, src := stats[i].value()
 		t.day[i], t.source[i] = units.Celsius(v), src
-		if src != "" {
+	}
+	t.leaveOutAlone(s, from, stats)
+	for i := range stats {
+		if t.source[i] != "" {
 			t.measured++
 			t.last = i
 		}
@@ -99,6 +108,46 @@ func (t *temperatures) settle(s *logbook.Season, from civil.Date, stats []daySta
 	t.expect(s, from, set)
 	t.fill(from)
 	t.drift, t.trend = t.driftSD(set), t.trendNow()
+}
+
+// aloneBy is how far, in C, a check may lie from the readings around it before it
+// needs a second one: a tank whose chiller died in a room at 20 C (time constant 36
+// h) warms from 7 C by 6.3 C in a day. Local choice.
+const aloneBy = 6
+
+// leaveOutAlone drops days whose only reading is a check that stands alone: far from
+// the reading before it and, where there is one, far to the same side from the one
+// after it. The newest counts as soon as a second reading agrees or a person
+// confirms it. Water near its setpoint is what it should be.
+func (t *temperatures) leaveOutAlone(s *logbook.Season, from civil.Date, stats []dayStat) {
+	t.alone = -1
+	prev := -1
+	for i := range stats {
+		if t.source[i] == "" {
+			continue
+		}
+		if prev >= 0 && t.source[i] == FromCheck && !stats[i].sure {
+			next := i + 1
+			for next < len(stats) && t.source[next] == "" {
+				next++
+			}
+			off := float64(t.day[i] - t.day[prev])
+			back := off
+			if next < len(stats) {
+				back = float64(t.day[i] - t.day[next])
+			}
+			if math.Abs(off) > aloneBy && math.Abs(back) > aloneBy && off*back > 0 && !atSetpoint(s, from.AddDays(i), t.day[i]) {
+				t.source[i], t.day[i], t.alone = "", 0, i
+				continue
+			}
+		}
+		prev = i
+	}
+}
+
+func atSetpoint(s *logbook.Season, on civil.Date, c units.Celsius) bool {
+	sp := s.SetpointOn(on)
+	return sp.OK && math.Abs(float64(c-sp.V)) <= aloneBy/2
 }
 
 // resized returns n values in the room of x where there is enough.
@@ -125,6 +174,7 @@ func (t *temperatures) gatherChecks(s *logbook.Season, from civil.Date, stats []
 		stats[k].check += float64(c.Temperature.V)
 		stats[k].checkN++
 		stats[k].settled = stats[k].settled || slices.Contains(c.Confirmed, ConfirmLogger)
+		stats[k].sure = stats[k].sure || slices.Contains(c.Confirmed, ConfirmTemperature)
 	}
 }
 
@@ -195,29 +245,6 @@ func (d *dayStat) value() (float64, Source) {
 	return 0, ""
 }
 
-// expect finds the recent mean and whether the tank follows its setpoint.
-func (t *temperatures) expect(s *logbook.Season, from civil.Date, set Settings) {
-	var sum, off float64
-	n, compared := 0, 0
-	for i := t.last; i >= 0 && n < recentDays; i-- {
-		if t.source[i] == "" {
-			continue
-		}
-		sum += float64(t.day[i])
-		n++
-		if sp := s.SetpointOn(from.AddDays(i)); sp.OK {
-			off += math.Abs(float64(t.day[i] - sp.V))
-			compared++
-		}
-	}
-	if n == 0 {
-		t.recent, t.follows = t.setpoint.V, t.setpoint.OK
-		return
-	}
-	t.recent = units.Celsius(sum / float64(n))
-	t.follows = t.setpoint.OK && compared > 0 && off/float64(compared) <= set.FollowWithin
-}
-
 // fill gives the days without a reading an estimate.
 func (t *temperatures) fill(from civil.Date) {
 	prev := -1
@@ -246,79 +273,4 @@ func (t *temperatures) interpolate(prev, next int) {
 		t.source[j] = Interpolated
 		t.missing++
 	}
-}
-
-// ahead returns what is expected on a day after the last reading.
-func (t *temperatures) ahead(on civil.Date) (units.Celsius, Source) {
-	if t.told.OK {
-		return t.told.V, Planned
-	}
-	if t.follows {
-		if sp := t.season.SetpointOn(on); sp.OK && plausible(sp.V) {
-			return sp.V, Planned
-		}
-	}
-	return t.recent, RecentMean
-}
-
-// driftSD returns how much the tank's middle temperature wanders per square root
-// of a day: nothing for a tank that follows its setpoint; else from how far the
-// means of weeks that follow each other differ, beyond what single days explain.
-func (t *temperatures) driftSD(set Settings) float64 {
-	if t.follows || t.told.OK {
-		return 0
-	}
-	const week = 7
-	var msq float64
-	n := 0
-	prev, have := 0.0, false
-	for end := t.last + 1; end >= week; end -= week {
-		m := 0.0
-		for i := end - week; i < end; i++ {
-			m += float64(t.day[i])
-		}
-		m /= week
-		if have {
-			msq += (m - prev) * (m - prev)
-			n++
-		}
-		prev, have = m, true
-	}
-	own := math.Max(0, msq-float64(n)*set.weekNoise()) / week
-	return math.Sqrt((own + driftWeeks*set.DriftSD*set.DriftSD) / (float64(n) + driftWeeks))
-}
-
-// gapVar returns the variance of the mean temperature over a gap of n days, C
-// squared: days wander, less so near a measured day, and the middle drifts between
-// the two ends.
-func (t *temperatures) gapVar(n int, set Settings) float64 {
-	return set.meanVar(float64(n))*(1-math.Pow(set.DayRho, float64(n+1))) + t.drift*t.drift*float64(n)/12
-}
-
-// trendDays is for how long a recent trend may well go on, in days; local choices.
-// Water that nobody cools follows the season. Where there is a chiller, a drift of
-// 0.2 C a day is flagged after 9 days (science notes, S6) and mended: a trend over
-// two weeks that is still there has not much longer to go.
-func (t *temperatures) trendDays() float64 {
-	if t.season.Tank.HasChiller {
-		return 7
-	}
-	return 30
-}
-
-// trendNow returns how fast the tank has warmed or cooled over the last two
-// weeks, C per day: the slope between the means of the last week and the one
-// before, nothing for a tank that follows its setpoint.
-func (t *temperatures) trendNow() float64 {
-	const week = 7
-	n := t.last + 1
-	if t.follows || t.told.OK || n < 2*week {
-		return 0
-	}
-	var a, b units.Celsius
-	for i := 1; i <= week; i++ {
-		a += t.day[n-i]
-		b += t.day[n-week-i]
-	}
-	return float64(a-b) / (week * week)
 }

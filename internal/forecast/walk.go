@@ -25,11 +25,13 @@ type Walker struct {
 
 	stats []dayStat // of every day from st.on to the last entry
 	looks []look
-	temps temperatures
-	line  line
-	cut   logbook.Season
-	r     Result
-	done  bool // the windows of r are there
+	// checked are the days of the checks of the whole season.
+	checked []int
+	temps   temperatures
+	line    line
+	cut     logbook.Season
+	r       Result
+	done    bool // the windows of r are there
 
 	learnt bool // lot was learnt from what the tank has shown
 	shown  []Observation
@@ -67,6 +69,7 @@ func (w *Walker) restart(s *logbook.Season) {
 	w.temps.gatherChecks(w.season, w.st.on, w.stats)
 	w.temps.gatherReadings(w.season, w.st.on, w.stats)
 	w.looks = sightings(w.season, w.st.on, w.st.on.AddDays(longestSeason))
+	w.checked = checkedDays(w.season, w.st.on, w.st.on.AddDays(longestSeason))
 	w.learnt = false
 	w.line = line{dev: w.dev, st: w.st, known: make([]knownRates, n)}
 }
@@ -147,8 +150,9 @@ func (w *Walker) Windows() *Result {
 	}
 	w.done = true
 	w.line.run(w.temps, w.r.Today, w.set, true)
-	d := doubts{dev: w.dev, line: &w.line, start: w.st, temps: w.temps, set: w.set}
 	k := w.line.k
+	d := doubts{dev: w.dev, line: &w.line, start: w.st, temps: w.temps, set: w.set,
+		checked: w.checked[:sort.SearchInts(w.checked, k+1)]}
 	seen := w.looks[:sort.Search(len(w.looks), func(i int) bool { return w.looks[i].day > k })]
 	w.r.IndexSD = math.Sqrt(square(w.st.indexSD) + total(d.water(0, float64(k)+0.5, Hatch)))
 	w.r.Observations = d.observations(&w.cut, seen)

@@ -108,7 +108,7 @@ func known(r *Result) []any {
 	}
 	n := r.Today.Sub(r.StartOn) + 1
 	return []any{r.StartOn, r.Today, r.Days[:n], r.StartIndex, r.Index, r.ThermalUnits, r.ThermalUnitsKnown, r.EstimatedDays, r.FollowsSetpoint,
-		r.Eyed, r.Hatch, r.SwimUp, r.IndexSD, r.SwimUpDone, r.SwimUpNeeded, fmt.Sprint(r.Lot)}
+		r.Eyed, r.Hatch, r.SwimUp, r.FoodFrom, r.FoodLikely, r.IndexSD, r.SwimUpDone, r.SwimUpNeeded, fmt.Sprint(r.Lot)}
 }
 
 // A walker says of every day what Compute says of the log that ends there, with

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"reddside/internal/civil"
+	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 )
 
@@ -11,14 +12,6 @@ const (
 	eyedEgg  = 2
 	alevin   = 3
 	fry      = 4
-)
-
-// Places of the events on the development index (Crisp 1988, read: eyed at half
-// the days to hatch, swim-up at 1.7 of them).
-const (
-	eyedAt   = 0.5
-	hatchAt  = 1.0
-	swimUpAt = 1.7
 )
 
 // stageSeen returns the order of the stage that a check saw, 0 for none. Half
@@ -74,37 +67,50 @@ func (a *assessor) beliefOn(d civil.Date) Belief {
 // firstSeen returns the first day on which a stage, or a later one, was seen.
 func (a *assessor) firstSeen(order int) civil.Date { return a.first[order] }
 
-// believe weighs the last sighting against the index of day d.
+// believe weighs the last sighting against the development of day d. The stage at
+// delivery was seen as well. Today's stage follows the windows of the forecast, so
+// that the two never contradict each other; earlier days go by their index, for
+// which no window is at hand.
 func (a *assessor) believe(seen sight, d civil.Date) (order int, from Basis, on civil.Date) {
-	index, known := a.indexOn(d)
+	basis := FromSighting
+	if seen.order == 0 {
+		seen, basis = a.deliveredAs(d), FromDelivery
+	}
+	old := d.Sub(seen.on) > int(a.p.any(StageLagDays))
+	if seen.order > 0 && !old {
+		return seen.order, basis, seen.on
+	}
+	if by := a.expectedOn(d, seen.order); by > seen.order {
+		return by, FromIndex, d
+	}
 	if seen.order > 0 {
-		old := d.Sub(seen.on) > int(a.p.any(StageLagDays))
-		if by := stageByIndex(index); known && old && by > seen.order {
-			return by, FromIndex, d
-		}
-		return seen.order, FromSighting, seen.on
-	}
-	if known {
-		return stageByIndex(index), FromIndex, d
-	}
-	for i := len(a.s.Deliveries) - 1; i >= 0; i-- {
-		if r := &a.s.Deliveries[i]; r.Stage.Order() > 0 && !r.On.After(d) {
-			return r.Stage.Order(), FromDelivery, r.On
-		}
+		return seen.order, basis, seen.on
 	}
 	return 0, "", civil.Date{}
 }
 
-func stageByIndex(index float64) int {
-	switch {
-	case index < eyedAt:
-		return greenEgg
-	case index < hatchAt:
-		return eyedEgg
-	case index < swimUpAt:
-		return alevin
+// deliveredAs is the stage of the newest delivery that names one.
+func (a *assessor) deliveredAs(d civil.Date) sight {
+	for i := len(a.s.Deliveries) - 1; i >= 0; i-- {
+		if r := &a.s.Deliveries[i]; r.Stage.Order() > 0 && !r.On.After(d) {
+			return sight{r.On, r.Stage.Order()}
+		}
 	}
-	return fry
+	return sight{}
+}
+
+// expectedOn is the order of the stage that the forecast expects on day d, 0 when it
+// does not know. The windows are asked only where they can tell more than a stage
+// that is known: no lot is a third faster than the model.
+func (a *assessor) expectedOn(d civil.Date, known int) int {
+	index, ok := a.indexOn(d)
+	switch {
+	case !ok:
+		return 0
+	case d == a.today && forecast.StageAt(1.5*index).Order() > known:
+		return a.windows().StageOn(d).Order()
+	}
+	return forecast.StageAt(index).Order()
 }
 
 // indexOn returns the development index at the end of day d.

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"reddside/internal/civil"
+	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 )
 
@@ -26,7 +27,7 @@ func (a *assessor) calendar() {
 // hatchDue is raised from shortly before the hatch window opens until half of
 // the eggs or more were seen hatched, and never before they have eyes.
 func (a *assessor) hatchDue() {
-	if index, known := a.indexOn(a.today); !known || index < eyedAt || !a.firstSeen(alevin).IsZero() || a.out.Stage.Stage.Order() > alevin {
+	if index, known := a.indexOn(a.today); !known || forecast.StageAt(index).Order() < eyedEgg || !a.firstSeen(alevin).IsZero() || a.out.Stage.Stage.Order() > alevin {
 		return
 	}
 	w := &a.windows().Hatch

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"math"
+
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 )
@@ -15,7 +17,7 @@ func fedEarly() Rule {
 
 func firstFood() Rule {
 	return newRule("first_food", Feeding, logbook.Keeper, today, 3,
-		[]string{"look_swimming", "tiny_food", "siphon", "log_first_food"}, FoodExpected, DueLeadDays)
+		[]string{"look_swimming", "tiny_food", "siphon", "log_first_food"}, FoodExpected)
 }
 
 func foodMissing() Rule {
@@ -43,7 +45,12 @@ func (a *assessor) feeding() {
 			a.raise(r, Flag{Kind: Watch, Subject: "basket", Since: opened, Headline: headline(r.ID, "", logbook.Args{"Since": opened})})
 		}
 	}
-	if young(a.p.any(FoodFrom)) {
+	early := young(a.p.any(FoodFrom))
+	if !early && young(math.Inf(1)) && !food.first.IsZero() {
+		f := a.windows()
+		early = f != nil && food.first.Before(f.FoodFrom) && a.today.Before(f.FoodFrom)
+	}
+	if early {
 		if !food.first.IsZero() {
 			r := fedEarly()
 			a.raise(r, Flag{Kind: Watch, Subject: "food", Since: food.first, Headline: headline(r.ID, "", logbook.Args{
@@ -140,10 +147,12 @@ func (a *assessor) firstFoodDue(risen civil.Date) {
 	if f == nil || !f.SwimUp.Ok() {
 		return
 	}
-	w := &f.SwimUp
-	opens := w.P10.AddDays(-int(a.p.any(DueLeadDays)))
+	opens := f.SwimUp.P50 // food that nobody eats yet rots
+	if d := f.FoodLikely; !d.IsZero() {
+		opens = civil.Min(opens, d)
+	}
 	if a.today.Before(opens) {
 		return
 	}
-	a.raise(r, Flag{Kind: Due, Subject: "food", Since: opens, Headline: headline(r.ID, "", logbook.Args{"From": w.P10, "To": w.P90})})
+	a.raise(r, Flag{Kind: Due, Subject: "food", Since: opens, Headline: headline(r.ID, "", logbook.Args{"From": opens})})
 }

@@ -108,7 +108,7 @@ func scenarios() []scenario {
 		{"many missing", "totals", rules.Note, 3, 3, newTank().calm(0, 3).event(3, logbook.Counted, count(150)), nil, nil},
 
 		{"fed eggs", "fed_early", rules.Watch, 3, 3, newTank().calm(0, 2).check(3, func(c *logbook.Check) { warm(c, 7); c.Fed = units.Some(units.Grams(1)) }), nil, nil},
-		{"first food window", "first_food", rules.Due, -4, 5, newTank().check(5, stage(logbook.Alevin)), line(5, 1.68, 0.01), nil},
+		{"first food window", "first_food", rules.Due, 2, 5, newTank().check(5, stage(logbook.Alevin)), line(5, 1.68, 0.01), nil},
 		{"fry seen", "first_food", rules.Due, 0, 2, fryTank().temps(1, 9, 9), nil, []string{"food_missing"}},
 		{"fry unfed", "food_missing", rules.Act, 0, 4, fryTank().temps(1, 9, 9, 9, 9), nil, []string{"first_food"}},
 		{"food stops", "food_missing", rules.Watch, 2, 6, fryTank().check(1, fed).check(2, fed).temps(3, 9, 9, 9, 9), nil, nil},

@@ -28,7 +28,10 @@ func wholeSeason() *tank {
 			c.Water, c.Fungus, c.Stage = logbook.WaterClear, logbook.NotSeen, logbook.EyedEgg
 			switch {
 			case n >= 79:
-				c.Stage, c.Fed = logbook.Fry, units.Some(units.Grams(1))
+				c.Stage = logbook.Fry
+				if n > 79 { // fed on the day after they were seen
+					c.Fed = units.Some(units.Grams(1))
+				}
 			case n >= 30:
 				c.Stage = logbook.Alevin
 			case n >= 28:
@@ -75,7 +78,7 @@ func TestWholeSeasonWithForecast(t *testing.T) {
 	if n := first["hatch_window"]; n < 10 || n > 28 {
 		t.Errorf("hatch announced on day %d, half hatched on day 29", n)
 	}
-	if n := first["first_food"]; n < 45 || n > 79 {
+	if n := first["first_food"]; n < 77 || n > 79 {
 		t.Errorf("first food announced on day %d, swim-up on day 79", n)
 	}
 }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"reddside/internal/civil"
+	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 )
 
@@ -79,7 +80,7 @@ func (a *assessor) offIndex(seen int) {
 func (a *assessor) raiseIndex(variant string, seen int, since civil.Date, index float64) {
 	r := stageIndex()
 	a.raise(r, Flag{Kind: Watch, Subject: "stage", Since: since, Headline: headline(r.ID, variant, logbook.Args{
-		"Stage": logbook.Stages()[seen-1], "On": since, "Expected": logbook.Stages()[stageByIndex(index)-1],
+		"Stage": logbook.Stages()[seen-1], "On": since, "Expected": forecast.StageAt(index),
 	})})
 }
 

@@ -240,7 +240,7 @@ func calcTempering(q *query, _ *i18n.Printer) (any, map[string]string, error) {
 	}{len(list), list}, fields, err
 }
 
-func calcDevelopment(q *query, _ *i18n.Printer) (any, map[string]string, error) {
+func calcDevelopment(q *query, p *i18n.Printer) (any, map[string]string, error) {
 	species, t := q.text("species"), q.need("temperature_c")
 	if _, sent := q.values["species"]; !sent {
 		q.fail("species", "api.missing", nil)
@@ -249,7 +249,14 @@ func calcDevelopment(q *query, _ *i18n.Printer) (any, map[string]string, error) 
 		return nil, nil, err
 	}
 	a, err := forecast.AtConstant(logbook.Species(species), units.Celsius(t))
-	return a, nil, err
+	cautions := []string{}
+	if a.EggsDie {
+		cautions = append(cautions, p.T("care_calc.eggs_die"))
+	}
+	return struct {
+		forecast.ConstantResult
+		Cautions []string `json:"cautions"` // belong beside the answer
+	}{a, cautions}, nil, err
 }
 
 func calcSurvival(q *query, p *i18n.Printer) (any, map[string]string, error) {

@@ -133,9 +133,7 @@ func boardRow(v *visit, e *boardEntry, sc view.SparkScale) view.BoardRow {
 	if !a.Temperature.On.IsZero() {
 		row.Temperature = p.Temp(a.Temperature.Value)
 	}
-	if a.Stage.Stage != "" {
-		row.Stage = p.T(a.Stage.Stage.MessageKey())
-	}
+	row.Stage = stageWords(p, a.Stage)
 	if a.Next.Event != "" && !a.Next.P50.IsZero() {
 		row.Next = p.T("board.next."+string(a.Next.Event), map[string]any{"When": view.DateSpan(p, a.Next.P10, a.Next.P90)})
 	} else if !e.Forecast.Ok() {

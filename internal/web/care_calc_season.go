@@ -49,6 +49,9 @@ func calcForecastAhead(q *query, p *i18n.Printer) (any, map[string]string, error
 		return nil, nil, careRenamed(err, map[string]string{"development_index": "thermal_units", "daily_c": "future_c"})
 	}
 	cautions := []string{p.T("care_calc.forecast.steady")}
+	if r.EggsDie {
+		cautions = append(cautions, p.T("care_calc.eggs_die"))
+	}
 	if r.Weak {
 		cautions = append(cautions, p.T("care_calc.forecast.weak"))
 	}

@@ -112,7 +112,7 @@ func classStageOf(p *i18n.Printer, a assessed) (logbook.Stage, string, string) {
 	if stage == "" || a.Season.StartedOn().IsZero() {
 		return "", "", ""
 	}
-	return stage, p.T(stage.MessageKey()), p.T("stage_card." + string(stage))
+	return stage, stageWords(p, a.Assessment.Stage), p.T("stage_card." + string(stage))
 }
 
 // classFigures are the large figures of a tank: water, thermal units, days and

@@ -10,10 +10,22 @@ import (
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/web/view"
 )
 
 func typedInt(n int64) string { return strconv.FormatInt(n, 10) }
+
+// stageWords names a stage, and says so when nobody has seen it.
+func stageWords(p *i18n.Printer, b rules.Belief) string {
+	switch {
+	case b.Stage == "":
+		return ""
+	case b.From == rules.FromIndex:
+		return p.T("stage.worked_out", logbook.Args{"Stage": b.Stage})
+	}
+	return p.T(b.Stage.MessageKey())
+}
 
 // nowWords says where development stands today.
 func nowWords(p *i18n.Printer, f *forecast.Result) string {
@@ -70,7 +82,7 @@ func ordinal(p *i18n.Printer, d civil.Date) string {
 func eventForecast(p *i18n.Printer, f *forecast.Result, w *forecast.Window) view.EventForecast {
 	e := view.EventForecast{ID: string(w.Event), Name: view.EventName(p, w.Event)}
 	args := logbook.Args{"First": p.DateWeekday(w.First), "Last": p.DateWeekday(w.Last), "Middle": p.DateWeekday(w.P50), "From": p.DateWeekday(w.P10)}
-	expected := w.Ok() && w.Observed.IsZero() && !w.P90.Before(f.Today)
+	expected := w.Ok() && w.Observed.IsZero() && !w.P90.Before(f.Today) && f.Dying == nil
 	if !expected {
 		e.When = eventWords(p, f, w)
 	} else {
@@ -79,7 +91,13 @@ func eventForecast(p *i18n.Printer, f *forecast.Result, w *forecast.Window) view
 			e.More = append(e.More, p.T("forecast_page.anchored", args))
 		}
 	}
-	if w.Ok() && !w.First.IsZero() && !w.Last.IsZero() {
+	if expected && !w.Begun.IsZero() {
+		e.More = append(e.More, p.T("forecast_page.begun", logbook.Args{"On": p.DateWeekday(w.Begun)}))
+	}
+	if expected && w.P10.Before(f.Today) {
+		e.More = append(e.More, p.T("forecast_page.maybe"))
+	}
+	if w.Ok() && f.Dying == nil && !w.First.IsZero() && !w.Last.IsZero() {
 		e.More = append(e.More, p.T("forecast_page.spread", args))
 	}
 	if !expected {
@@ -134,8 +152,8 @@ func (s *Server) learntWords(r *http.Request, p *i18n.Printer, a assessed) ([]st
 		pace = "forecast.note.lot_earlier"
 	}
 	out = append(out, p.T(pace, logbook.Args{"Percent": max(percent, -percent)}))
-	if len(f.Lot.From) > 0 {
-		out = append(out, p.T("forecast_page.learnt_doubt", logbook.Args{"Before": p.Percent(f.Lot.PriorSD), "Now": p.Percent(f.Lot.SD)}))
+	if before, now := p.Percent(f.Lot.PriorSD), p.Percent(f.Lot.SD); len(f.Lot.From) > 0 && before != now {
+		out = append(out, p.T("forecast_page.learnt_doubt", logbook.Args{"Before": before, "Now": now}))
 	}
 	return out, nil
 }

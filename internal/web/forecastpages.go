@@ -81,13 +81,17 @@ func (s *Server) forecastShow(w http.ResponseWriter, r *http.Request) error {
 	m.Now = nowWords(p, f)
 	m.Ruler = rulerOf(p, a)
 	for _, e := range forecast.Events() {
-		m.Events = append(m.Events, eventForecast(p, f, f.Window(e)))
+		if w := f.Window(e); !w.BeforeStart { // nothing to say but that
+			m.Events = append(m.Events, eventForecast(p, f, w))
+		}
 	}
 	if m.Learnt, err = s.learntWords(r, p, a); err != nil {
 		return err
 	}
 	for _, n := range f.Notes {
-		m.Notes = append(m.Notes, p.T(n.Key, n.Args))
+		if text := p.T(n.Key, n.Args); !slices.Contains(m.Learnt, text) { // said above
+			m.Notes = append(m.Notes, text)
+		}
 	}
 	for _, d := range forecast.Husbandry(season, f) {
 		m.Dues = append(m.Dues, dueLine(p, s.cat, d))

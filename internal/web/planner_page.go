@@ -175,7 +175,7 @@ func planAnswer(p *i18n.Printer, k *planWork) *view.PlanAnswer {
 		return p.DateWeekday(d)
 	}
 	args := logbook.Args{"Goal": k.ask.goal, "By": p.DateWeekday(k.ask.by), "Setpoint": r.Setpoint, "Swim": day(r.P50), "Day": day(k.goalDay(r.P50)),
-		"Earliest": day(k.nearest()), "Latest": day(k.goalDay(r.Latest)), "Unchanged": day(k.goalDay(r.Unchanged)),
+		"Earliest": day(k.nearest()), "Latest": day(k.goalDay(r.Latest)), "Unchanged": day(k.goalDay(k.Forecast.SwimUp.P50)),
 		"Now": k.in.Now, "Days": p.Num(math.Abs(r.DaysPerHalfDegree), 1), "Half": p.TempDelta(0.5)}
 	out := &view.PlanAnswer{Caution: p.T("plan_page.caution")}
 	switch {

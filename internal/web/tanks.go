@@ -160,7 +160,7 @@ func safeBands(a assessed, profile *rules.Profile) []chart.Band {
 	var spans []span
 	if f := &a.Forecast; f.Ok() {
 		from = civil.Min(from, f.StartOn)
-		spans = append(spans, span{from, stageAt(f.StartIndex)})
+		spans = append(spans, span{from, f.StageOn(from)})
 		stages := []logbook.Stage{logbook.EyedEgg, logbook.Alevin, logbook.Fry}
 		for i, w := range []civil.Date{f.Eyed.P50, f.Hatch.P50, f.SwimUp.P50} {
 			if !w.IsZero() && w.After(spans[len(spans)-1].from) {
@@ -189,15 +189,4 @@ func safeBands(a assessed, profile *rules.Profile) []chart.Band {
 		out = append(out, b)
 	}
 	return out
-}
-
-// stageAt is the stage that a development index stands for.
-func stageAt(index float64) logbook.Stage {
-	switch {
-	case index >= 1:
-		return logbook.Alevin
-	case index >= 0.5:
-		return logbook.EyedEgg
-	}
-	return logbook.GreenEgg
 }

@@ -58,7 +58,7 @@ func (s *Server) todayShow(w http.ResponseWriter, r *http.Request) error {
 // todayCard is one tank.
 func (s *Server) todayCard(ctx context.Context, v *visit, e *boardEntry) (view.TodayCard, error) {
 	path := "/seasons/" + string(e.SeasonID)
-	card := view.TodayCard{Tank: e.Tank.Name, Species: v.p.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage,
+	card := view.TodayCard{Tank: e.Tank.Name, Species: v.p.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage, StageName: stageWords(v.p, e.Assessment.Stage),
 		ClassHref: path + classHubPath, CheckHref: path + "/checks/new"}
 	if v.actor.Role == logbook.Coordinator {
 		card.Site = e.Site.Name
