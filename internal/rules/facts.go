@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -130,8 +131,17 @@ func (a *assessor) raise(r Rule, f Flag) {
 		r = r.sourced(a.p.rows)
 		f.Source, f.LocalChoice = r.Source, r.LocalChoice
 	}
-	f.Do, f.Who, f.SetAsideDays = r.Do, r.Who, r.SetAsideDays
+	f.Do, f.Who, f.SetAsideDays = r.doIn(a.situationOf(&f)), r.Who, r.SetAsideDays
 	a.out.Flags = append(a.out.Flags, f)
+}
+
+// situationOf is the tank's situation as a flag sees it.
+func (a *assessor) situationOf(f *Flag) care.Situation {
+	s := a.out.Situation
+	s.Act = f.Kind == Act
+	s.Cold = f.Rule == "temperature_low" || strings.HasSuffix(f.Headline.Key, "_colder")
+	s.MassLoss = strings.HasSuffix(f.Why.Key, ".why_share")
+	return s
 }
 
 // upTo returns the season with its rows in order and nothing after day d. The

@@ -23,13 +23,13 @@ func temperatureHigh() Rule {
 
 func temperatureLow() Rule {
 	return newRule("temperature_low", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "check_ice", "slow_change", "phone_coordinator"},
+		[]string{"second_thermometer", "check_setpoint", "check_ice", "slow_warm", "phone_coordinator"},
 		TempWatchLow, TempActLow, TempDeadband, TempSure, TempDelay)
 }
 
 func temperatureJump() Rule {
 	return newRule("temperature_jump", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "find_cause", "slow_change", "look_closely"}, TempJump)
+		[]string{"second_thermometer", "find_cause", "slow_change", "slow_warm", "look_closely"}, TempJump)
 }
 
 // episode is a temperature outside a limit, from its first reading to the one
