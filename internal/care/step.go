@@ -1,6 +1,8 @@
 package care
 
 import (
+	"strings"
+
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 )
@@ -77,7 +79,7 @@ type When struct {
 	Tender, Hardy  bool // green eggs in the tender days; everything else
 	Basket         bool
 	Mass, NotMass  bool
-	Fresh, NotFish bool
+	Fresh          bool
 }
 
 // Holds reports whether the step is for a situation.
@@ -107,7 +109,15 @@ type Step struct {
 }
 
 // Key returns the catalogue key of the step's text.
-func (s Step) Key() string { return "rules.do." + s.ID }
+func (s Step) Key() string { return stepPrefix + s.ID }
+
+// StopsFoodKey reports whether the text of a step stops the food.
+func StopsFoodKey(key string) bool {
+	id, ok := strings.CutPrefix(key, stepPrefix)
+	return ok && steps[id].Effect == StopsFood
+}
+
+const stepPrefix = "rules.do."
 
 // ByID returns a step. A name that is not in the list is a step for every
 // situation by common practice: most steps of a rule are.

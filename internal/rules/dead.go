@@ -12,7 +12,7 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"pick_dead", "look_fuzz", "wash_hands", "check_temperature_air", "test_ammonia", "count_again", "phone_coordinator"},
+		[]string{"air_on", "call_now", "what_went_in", "keep_dead_cold", "pour_nothing", "dechlorinate_or_move", "starved", "pick_dead", "look_fuzz", "dispose_dead", "wash_hands", "check_temperature_air", "test_ammonia", "count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
 }

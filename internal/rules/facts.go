@@ -140,6 +140,7 @@ func (a *assessor) situationOf(f *Flag) care.Situation {
 	s := a.out.Situation
 	s.Act = f.Kind == Act
 	s.Cold = f.Rule == "temperature_low" || strings.HasSuffix(f.Headline.Key, "_colder")
+	s.Old = ageing(f.Rule) && a.today.Sub(f.Since) > int(a.p.any(FoodHoldDays))
 	s.MassLoss = strings.HasSuffix(f.Why.Key, ".why_share")
 	return s
 }

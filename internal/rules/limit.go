@@ -85,6 +85,12 @@ const (
 	FoodHoldDays // a high ammonia test stops the food so long, unless tested again
 	FoodFastDays // days without food before a trip
 
+	TotalAmmoniaWatch // total ammonia as N that is watched at any pH
+	PHChange          // between two tests
+	OxygenShareLow    // of saturation, eggs and alevins
+	GasWatch          // oxygen above saturation
+	GasAct
+
 	limitCount
 )
 
@@ -187,6 +193,12 @@ func limitNames() [limitCount]string {
 		PlanLag:          "plan_lag",
 		FoodHoldDays:     "food_hold_days",
 		FoodFastDays:     "food_fast_days",
+
+		TotalAmmoniaWatch: "total_ammonia_watch",
+		PHChange:          "ph_change",
+		OxygenShareLow:    "oxygen_share_low",
+		GasWatch:          "gas_watch",
+		GasAct:            "gas_act",
 	}
 }
 
@@ -196,7 +208,7 @@ func (l Limit) Scoped() bool {
 	switch l {
 	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh, TempJump,
 		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, AmmoniaWatch, AmmoniaAct,
-		NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
+		TotalAmmoniaWatch, OxygenShareLow, NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
 		return true
 	}
 	return false
