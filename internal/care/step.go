@@ -73,13 +73,13 @@ func (s Situation) isFish() bool {
 
 // When is the situation a step is for; the zero value is any.
 type When struct {
-	Fish, Eggs     bool // fry and later; eggs and alevins
-	Act            bool // only past the limit to act on
-	Warm, Cold     bool
-	Tender, Hardy  bool // green eggs in the tender days; everything else
-	Basket         bool
-	Mass, NotMass  bool
-	Fresh          bool
+	Fish, Eggs    bool // fry and later; eggs and alevins
+	Act           bool // only past the limit to act on
+	Warm, Cold    bool
+	Tender, Hardy bool // green eggs in the tender days; everything else
+	Basket        bool
+	Mass, NotMass bool
+	Fresh         bool
 }
 
 // Holds reports whether the step is for a situation.

@@ -131,7 +131,19 @@ func (a *assessor) situation() care.Situation {
 		s.NearHatch = care.NearHatch(index)
 	}
 	s.NearHatch = s.NearHatch || a.hatchingNow()
+	s.Cold = a.coldNow(stage.Order())
 	return s
+}
+
+// coldNow reports whether the newest water is clearly below its setpoint or below
+// its limits, so that nothing may cool it.
+func (a *assessor) coldNow(stage int) bool {
+	if len(a.points) == 0 {
+		return false
+	}
+	last := a.points[len(a.points)-1]
+	setpoint := a.s.SetpointOn(last.on)
+	return last.t < a.limit(TempWatchLow, stage)-tie || setpoint.OK && last.t < float64(setpoint.V)-a.p.any(ChillerRest)-tie
 }
 
 // hatchingNow reports whether the newest look saw some eggs hatched and others not.

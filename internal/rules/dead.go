@@ -61,6 +61,7 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	if last.Override || last.MinP() <= cfg.ActP {
 		chance = cfg.ActP
 	}
+	a.massLoss = last.Override
 	r := deadCount()
 	count, from := last.Found[window], picks.before(n-window)
 	low, high := usualRange(last.Mu[window], cfg.Phi, last.A)

@@ -35,6 +35,7 @@ type assessor struct {
 	// What explains a temperature away from where it should be.
 	warmCause, coldCause bool
 	fungusTold           bool // the dead-count flag names the fungus
+	massLoss             bool // a large part of the tank died between two looks
 }
 
 // point is one temperature: a check's reading or a day of a logger.
@@ -139,9 +140,8 @@ func (a *assessor) raise(r Rule, f Flag) {
 func (a *assessor) situationOf(f *Flag) care.Situation {
 	s := a.out.Situation
 	s.Act = f.Kind == Act
-	s.Cold = f.Rule == "temperature_low" || strings.HasSuffix(f.Headline.Key, "_colder")
 	s.Old = ageing(f.Rule) && a.today.Sub(f.Since) > int(a.p.any(FoodHoldDays))
-	s.MassLoss = strings.HasSuffix(f.Why.Key, ".why_share")
+	s.MassLoss = f.Rule == "dead_count" && a.massLoss
 	return s
 }
 

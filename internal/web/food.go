@@ -74,6 +74,9 @@ func (k *foodPage) answer() *view.CareAnswer {
 			Lines: []string{p.T("food.yolk")}}
 	case report.FeedHeld:
 		return k.held()
+	case report.FeedCold:
+		from := report.GrowthFrom(k.Season.Lot.Species).V
+		return &view.CareAnswer{Headline: p.T("food.answer.cold", logbook.Args{"From": from}), Lines: []string{p.T("food.cold_why", logbook.Args{"From": from})}}
 	case report.FeedOutside:
 		cold, warm, light, heavy := x.Table.Range()
 		return &view.CareAnswer{Headline: p.T("food.answer.outside"), Lines: []string{p.T("food.outside_why", logbook.Args{
