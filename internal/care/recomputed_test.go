@@ -63,7 +63,7 @@ func TestCasesRecomputed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ka, h := math.Pow(10, -(0.09018 + 2729.92/283.15)), math.Pow(10, -8.2)
+	ka, h := math.Pow(10, -(0.09018+2729.92/283.15)), math.Pow(10, -8.2)
 	total := 0.3*1 + 0.7*2/70.906*14.0067
 	close2(t, "NH3 after the change", float64(e.Ammonia.NH3), total*ka/(ka+h)*17.0305/14.0067, 1e-4)
 	close2(t, "NH3 after the change", float64(e.Ammonia.NH3), 0.0200, 5e-5)

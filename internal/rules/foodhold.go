@@ -58,7 +58,10 @@ func FoodHolds(in Input) []FoodHold {
 		of := in
 		of.Today, of.Now = d, time.Time{}
 		h := Assess(of).Hold
-		if !h.Held() {
+		if !h.Held() { // a good test, or a repair, ended it
+			if n := len(out); n > 0 && !out[n-1].To.Before(d) {
+				out[n-1].To = civil.Max(out[n-1].From, d.AddDays(-1))
+			}
 			continue
 		}
 		if n := len(out); n > 0 && out[n-1].Rule == h.Rule && out[n-1].From == h.From {

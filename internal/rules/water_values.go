@@ -69,7 +69,8 @@ func (a *assessor) phMoved(c *logbook.Check, stage int) {
 	days := int(a.p.any(AmmoniaPHDays))
 	before := a.newest(func(o *logbook.Check) bool { return o.PH.OK && o != c && !o.On.After(c.On) && c.On.Sub(o.On) <= days })
 	limit := a.limit(PHChange, 0)
-	if before == nil || math.Abs(c.PH.V-before.PH.V) < limit-tie {
+	// A change of water between the two explains it.
+	if before == nil || a.lastEvent(logbook.WaterChange).After(before.On) && !a.lastEvent(logbook.WaterChange).After(c.On) || math.Abs(c.PH.V-before.PH.V) < limit-tie {
 		return
 	}
 	a.raiseTest(phRule(), Watch, "ph", c, PHChange, stage, "moved", logbook.Args{"Value": c.PH.V, "Before": before.PH.V, "BeforeOn": before.On, "Limit": limit})
