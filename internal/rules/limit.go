@@ -90,6 +90,8 @@ const (
 	OxygenShareLow    // of saturation, eggs and alevins
 	GasWatch          // oxygen above saturation
 	GasAct
+	ChlorineAct // what a kit can just see is too much
+	AlkalinityLow
 
 	limitCount
 )
@@ -199,6 +201,8 @@ func limitNames() [limitCount]string {
 		OxygenShareLow:    "oxygen_share_low",
 		GasWatch:          "gas_watch",
 		GasAct:            "gas_act",
+		ChlorineAct:       "chlorine_act",
+		AlkalinityLow:     "alkalinity_low",
 	}
 }
 

@@ -102,6 +102,9 @@ func scenarios() []scenario {
 		{"pH 5.2", "ph", rules.Act, 0, 0, fryTank().check(0, func(c *logbook.Check) { c.PH = units.Some(5.2) }), nil, nil},
 		{"pH falls overnight", "ph", rules.Watch, 1, 1, fryTank().check(0, func(c *logbook.Check) { c.PH = units.Some(7.6) }).check(1, func(c *logbook.Check) { c.PH = units.Some(6.6) }), nil, nil},
 		// 14 mg/L at 10 C is 124 % of 11.29, the printed saturation.
+		// Total residual chlorine: acute 0.019 mg/L (US EPA 1986, read). Alkalinity at least 20 (read).
+		{"chlorine", "chlorine", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Chlorine = some(0.1) }), nil, nil},
+		{"alkalinity", "alkalinity", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Alkalinity = some(10) }), nil, nil},
 		{"gas", "gas", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(14); warm(c, 10) }), nil, nil},
 		{"some gas", "gas", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(12.1); warm(c, 10) }), nil, nil},
 		// 6.7 mg/L is 59 % at 10 C: a supplier wants 7 mg/L and 90 % for eggs (read).

@@ -89,6 +89,8 @@ func stockWater() []Threshold {
 		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory).at(logbook.Parr),
 		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory).at(logbook.Smolt),
 		w(OxygenShareLow, 90, "%", supplier, Read),
+		w(ChlorineAct, 0.019, "mg/L", "US EPA 1986: acute 19 ug/L of total residual chlorine", Read),
+		w(AlkalinityLow, 20, "mg/L", "US EPA 1986: at least 20 mg/L as CaCO3", Read),
 		local(GasWatch, 105, "%"),
 		w(GasAct, 110, "%", piper+": levels over 110 % call for remedial action in a hatchery", Read),
 		w(OxygenAct, 5, "mg/L", epa1986+", early stages", FromMemory),

@@ -8,7 +8,7 @@ import (
 func waterRules() []Rule {
 	return []Rule{
 		foam(), foamHatch(), waterCloudy(), waterFilm(), fungus(),
-		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(), gasRule(),
+		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(), gasRule(), chlorineRule(), alkalinityRule(),
 	}
 }
 
@@ -63,6 +63,16 @@ func nitrateRule() Rule {
 func oxygenRule() Rule {
 	return newRule("oxygen", Water, logbook.Keeper, today, 1,
 		[]string{"caution_electric", "check_air_line", "battery_air", "lift_basket", "stir_around", "test_again", "stop_food", "phone_coordinator"}, OxygenWatch, OxygenAct, OxygenShareLow)
+}
+
+func chlorineRule() Rule {
+	return newRule("chlorine", Water, logbook.Keeper, now, 1,
+		[]string{"adults_chemicals", "dechlorinate_tank", "air_stone_on", "what_went_in_water", "test_again", "stand_water", "phone_coordinator"}, ChlorineAct)
+}
+
+func alkalinityRule() Rule {
+	return newRule("alkalinity", Water, logbook.Keeper, threeDays, 7,
+		[]string{"test_ph", "adults_chemicals", "soda_on_word", "phone_coordinator"}, AlkalinityLow)
 }
 
 func gasRule() Rule {

@@ -15,6 +15,27 @@ func (a *assessor) tests() {
 	a.highTest(nitriteRule, "nitrite", NitriteWatch, NitriteAct, func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
 	a.nitrate()
 	a.oxygen()
+	a.chlorine()
+	a.alkalinity()
+}
+
+// chlorine is too much as soon as a kit shows it.
+func (a *assessor) chlorine() {
+	c := a.newest(func(c *logbook.Check) bool { return c.Chlorine.OK })
+	if c == nil || float64(c.Chlorine.V) <= a.p.any(ChlorineAct)+tie {
+		return
+	}
+	a.raiseTest(chlorineRule(), Act, "chlorine", c, ChlorineAct, 0, "", logbook.Args{"Value": c.Chlorine.V, "Limit": units.MgPerL(a.p.any(ChlorineAct))})
+}
+
+// alkalinity is what holds the pH; the filter uses it up.
+func (a *assessor) alkalinity() {
+	c := a.newest(func(c *logbook.Check) bool { return c.Alkalinity.OK })
+	if c == nil || float64(c.Alkalinity.V) >= a.p.any(AlkalinityLow)-tie {
+		return
+	}
+	a.raiseTest(alkalinityRule(), Watch, "alkalinity", c, AlkalinityLow, 0, "",
+		logbook.Args{"Value": c.Alkalinity.V, "Limit": units.MgPerL(a.p.any(AlkalinityLow))})
 }
 
 // nitrate is what the filter makes of the fish waste: it is expected to rise, and
