@@ -26,6 +26,7 @@ type waterTests struct {
 	kit     logbook.Kit
 
 	tan, ph, oxygen, nitrite, nitrate *logbook.Check // newest with each
+	chlorine, alkalinity              *logbook.Check
 	t                                 units.Optional[units.Celsius]
 }
 
@@ -100,6 +101,8 @@ func (k *waterTests) newest() {
 	k.oxygen = find(func(c *logbook.Check) bool { return c.Oxygen.OK })
 	k.nitrite = find(func(c *logbook.Check) bool { return c.Nitrite.OK })
 	k.nitrate = find(func(c *logbook.Check) bool { return c.Nitrate.OK })
+	k.chlorine = find(func(c *logbook.Check) bool { return c.Chlorine.OK })
+	k.alkalinity = find(func(c *logbook.Check) bool { return c.Alkalinity.OK })
 	if t := k.Assessment.Temperature; !t.On.IsZero() {
 		k.t = units.Some(t.Value)
 	}
@@ -195,6 +198,12 @@ func (k *waterTests) tests() (part view.CarePart, err error) {
 		if err := k.breath(&part, verdict, judge); err != nil {
 			return part, err
 		}
+	}
+	if k.chlorine != nil {
+		add("chlorine_left", p.Value(k.chlorine.Chlorine.V), k.chlorine)
+	}
+	if k.alkalinity != nil {
+		add("alkalinity", p.Value(k.alkalinity.Alkalinity.V), k.alkalinity)
 	}
 	if len(part.Facts) == 0 {
 		part.Lines = append(part.Lines, p.T("care_water.none"))

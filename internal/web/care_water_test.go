@@ -96,6 +96,12 @@ func TestWaterVerdict(t *testing.T) {
 		{"air", func(c *logbook.Check) {
 			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](4)
 		}, "More air now"},
+		{"chlorine", func(c *logbook.Check) {
+			c.TAN, c.Chlorine = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.5)
+		}, "Chlorine 0.5"},
+		{"gas", func(c *logbook.Check) {
+			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](14)
+		}, "Oxygen 14"},
 		{"no pH", func(c *logbook.Check) { c.PH = units.Optional[float64]{} }, "Test pH and temperature too"},
 		{"pH", func(c *logbook.Check) {
 			c.TAN, c.PH = units.Some[units.MgPerL](0), units.Some(5.2)

@@ -126,7 +126,7 @@ const waterTestDays = 14
 
 // newestOn is the day of the newest test.
 func (v *waterVerdict) newestOn() (on civil.Date) {
-	for _, c := range []*logbook.Check{v.tan, v.ph, v.oxygen, v.nitrite, v.nitrate} {
+	for _, c := range []*logbook.Check{v.tan, v.ph, v.oxygen, v.nitrite, v.nitrate, v.chlorine, v.alkalinity} {
 		if c != nil {
 			on = civil.Max(on, c.On)
 		}
@@ -159,6 +159,7 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	if _, out := v.broken("ph_value"); out {
 		a.Lines = append(a.Lines, p.T("care_water.verdict.ph"))
 	}
+	a.Lines = append(v.flagged(a), a.Lines...)
 	for _, j := range v.outside {
 		a.Urgent = a.Urgent || j.Kind == rules.Act
 	}
@@ -178,6 +179,22 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 		a.Lines = append(a.Lines, p.T("care_water.verdict.change_how"))
 	}
 	return a, nil
+}
+
+// flagged tells the flags of tests that have no line of their own here: the page
+// never calls fine what a flag does not.
+func (v *waterVerdict) flagged(a *view.CareAnswer) (lines []string) {
+	for i := range v.Assessment.Flags {
+		f := &v.Assessment.Flags[i]
+		_, low := v.broken("oxygen")
+		_, ph := v.broken("ph_value")
+		switch {
+		case f.Rule == "chlorine", f.Rule == "alkalinity", f.Rule == "gas", f.Rule == "oxygen" && !low, f.Rule == "ph" && !ph:
+			lines = append(lines, v.p.T(f.Headline.Key, f.Headline.Args))
+			a.Urgent = a.Urgent || f.Kind == rules.Act
+		}
+	}
+	return lines
 }
 
 // stopFood begins with stopping the food where a flag stops it.
