@@ -193,7 +193,7 @@ func fryFed(d *day, c *logbook.Check) {
 		c.PH, c.TAN, c.Nitrite, c.Nitrate = units.None[float64](), units.None[units.MgPerL](), units.None[units.MgPerL](), units.None[units.MgPerL]()
 		c.Fed = units.Some(units.Grams(0))
 	case 2:
-		tests(c, 7.3, 0.1, 0.02, 5)
+		tests(c, 7.5, 0.1, 0.02, 5)
 	}
 }
 

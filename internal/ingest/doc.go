@@ -47,7 +47,8 @@
 //	hatched         none few half most all
 //	water           clear cloudy foam film
 //	fungus          seen not_seen
-//	ph, tan_mg_l, nitrite_mg_l, nitrate_mg_l, oxygen_mg_l, fed_g   numbers
+//	ph, tan_mg_l, nitrite_mg_l, nitrate_mg_l, oxygen_mg_l,
+//	chlorine_mg_l, alkalinity_mg_l, fed_g                          numbers
 //	note, observer  text; the observer is a group or role, never a name
 //
 // Separator comma, semicolon or tab; UTF-8 with or without mark, UTF-16 or

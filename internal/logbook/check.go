@@ -124,9 +124,12 @@ type Check struct {
 	Nitrite  units.Optional[units.MgPerL] // as N
 	Nitrate  units.Optional[units.MgPerL] // as N
 	Oxygen   units.Optional[units.MgPerL]
-	Fed      units.Optional[units.Grams]
-	Note     string
-	Observer string // a group or role, like "Group 3"; never a name
+	Chlorine units.Optional[units.MgPerL] // total, free and bound, as Cl2
+	// Alkalinity is as CaCO3.
+	Alkalinity units.Optional[units.MgPerL]
+	Fed        units.Optional[units.Grams]
+	Note       string
+	Observer   string // a group or role, like "Group 3"; never a name
 
 	Confirmed []string // fields whose surprising value a person confirmed
 	Entry
@@ -163,7 +166,7 @@ func (c *Check) Empty() bool {
 	_, counted := c.Dead()
 	return !c.Temperature.OK && c.Chiller == "" && c.Filter == "" && c.AirPump == "" &&
 		!counted && c.Stage == "" && c.Hatched == "" && c.Water == "" && c.Fungus == "" &&
-		!c.PH.OK && !c.TAN.OK && !c.Nitrite.OK && !c.Nitrate.OK && !c.Oxygen.OK && !c.Fed.OK && c.Note == ""
+		!c.PH.OK && !c.TAN.OK && !c.Nitrite.OK && !c.Nitrate.OK && !c.Oxygen.OK && !c.Chlorine.OK && !c.Alkalinity.OK && !c.Fed.OK && c.Note == ""
 }
 
 // Quality is what the program thinks of a reading. Suspect readings are kept,

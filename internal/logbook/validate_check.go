@@ -12,12 +12,14 @@ import (
 // Hard limits: outside them a value is impossible in a classroom tank and is
 // refused. They are local choices, wide on purpose.
 const (
-	MinWater  units.Celsius = -1
-	MaxWater  units.Celsius = 35
-	MaxPH                   = 14.0
-	MaxMgPerL               = 500.0
-	MaxOxygen               = 30.0
-	MaxFed                  = 1000.0
+	MinWater      units.Celsius = -1
+	MaxWater      units.Celsius = 35
+	MaxPH                       = 14.0
+	MaxMgPerL                   = 500.0
+	MaxOxygen                   = 30.0
+	MaxChlorine                 = 10.0
+	MaxAlkalinity               = 1000.0
+	MaxFed                      = 1000.0
 )
 
 // CheckContext is what the validity of a check depends on beyond the check.
@@ -309,6 +311,8 @@ func (v *checkValidator) waterTests() {
 	check("nitrite_mg_l", float64(c.Nitrite.V), c.Nitrite.OK, MaxMgPerL)
 	check("nitrate_mg_l", float64(c.Nitrate.V), c.Nitrate.OK, MaxMgPerL)
 	check("oxygen_mg_l", float64(c.Oxygen.V), c.Oxygen.OK, MaxOxygen)
+	check("chlorine_mg_l", float64(c.Chlorine.V), c.Chlorine.OK, MaxChlorine)
+	check("alkalinity_mg_l", float64(c.Alkalinity.V), c.Alkalinity.OK, MaxAlkalinity)
 	check("fed_g", float64(c.Fed.V), c.Fed.OK, MaxFed)
 	if c.PH.OK && c.PH.V <= MaxPH && c.PH.V >= 0 && (c.PH.V < 5 || c.PH.V > 9.5) {
 		v.soft("ph", "ph.unusual", Args{"Value": c.PH.V})

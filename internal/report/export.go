@@ -82,7 +82,7 @@ func NewExport() *Export {
 			{"water", Text, "look of the water", "", ""}, {"fungus", Text, "white fuzz on eggs", "", ""},
 			{"ph", Number, "pH", "[pH]", ""}, {"tan_mg_l", Number, "total ammonia as N", "mg/L", ""},
 			{"nitrite_mg_l", Number, "nitrite as N", "mg/L", ""}, {"nitrate_mg_l", Number, "nitrate as N", "mg/L", ""},
-			{"oxygen_mg_l", Number, "dissolved oxygen", "mg/L", ""}, {"fed_g", Number, "food given", "g", ""}, note, observer,
+			{"oxygen_mg_l", Number, "dissolved oxygen", "mg/L", ""}, {"chlorine_mg_l", Number, "total chlorine as Cl2", "mg/L", ""}, {"alkalinity_mg_l", Number, "alkalinity as CaCO3", "mg/L", ""}, {"fed_g", Number, "food given", "g", ""}, note, observer,
 			{"confirmed", Text, "fields whose surprising value was confirmed", "", ""}}, entryColumns()...)},
 		events: &Table{Name: "events", About: "Things done to a tank.", Refs: inSeason, Columns: append([]Column{id, season,
 			{"kind", Text, "kind of event", "", ""}, on, clock, {"count", Whole, "eggs or fish", "1", dwc + "individualCount"},
@@ -190,7 +190,7 @@ func (e *Export) check(season logbook.ID, c *logbook.Check) error {
 	return e.checks.Add(append([]any{string(c.ID), string(season), c.On, string(c.Slot), c.Time, Opt(c.Temperature), c.TemperatureEntered,
 		string(c.TemperatureUnit), string(c.Chiller), string(c.Filter), string(c.AirPump), OptWhole(c.DeadEggs), OptWhole(c.DeadAlevins),
 		OptWhole(c.DeadFry), string(c.DeadCause), string(c.Stage), string(c.Hatched), string(c.Water), string(c.Fungus), Opt(c.PH), Opt(c.TAN), Opt(c.Nitrite),
-		Opt(c.Nitrate), Opt(c.Oxygen), Opt(c.Fed), c.Note, c.Observer, confirmed}, entryCells(&c.Entry)...)...)
+		Opt(c.Nitrate), Opt(c.Oxygen), Opt(c.Chlorine), Opt(c.Alkalinity), Opt(c.Fed), c.Note, c.Observer, confirmed}, entryCells(&c.Entry)...)...)
 }
 
 // Notes adds the notes of a season, withdrawn ones included.

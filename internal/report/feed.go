@@ -21,6 +21,7 @@ const (
 	FeedNotYet  FeedState = "not_yet" // before swim-up
 	FeedHeld    FeedState = "held"
 	FeedOutside FeedState = "outside" // the table says nothing for this water or weight
+	FeedCold    FeedState = "cold"    // too cold for the species to grow
 	FeedNow     FeedState = "now"
 )
 
@@ -141,10 +142,30 @@ func (k *feeder) state(out *FeedSheet, a *rules.Assessment, p *rules.Profile) Fe
 		return FeedHeld
 	case expected == 0 && out.Began.IsZero():
 		return FeedNever
+	case k.tooCold(out.Today):
+		return FeedCold
 	case !out.Today.Ration.OK:
 		return FeedOutside
 	}
 	return FeedNow
+}
+
+// GrowthFrom is the temperature below which the growth model of a species has no
+// growth; absent for a species without a model of its own. The feed table, of
+// rainbow trout, is not used below it.
+func GrowthFrom(species logbook.Species) units.Optional[units.Celsius] {
+	switch growthModel(species) {
+	case growthSalmon:
+		return units.Some(units.Celsius(biology.ElliottHurleySalmon().Lower))
+	case growthTrout:
+		return units.Some(units.Celsius(biology.ElliottTrout().Lower))
+	}
+	return units.None[units.Celsius]()
+}
+
+func (k *feeder) tooCold(d FeedDay) bool {
+	from := GrowthFrom(k.s.Lot.Species)
+	return from.OK && d.Temperature.OK && d.Temperature.V < from.V
 }
 
 // began is the first day with food in the log.
@@ -287,7 +308,7 @@ func (k *feeder) day(d civil.Date) (FeedDay, error) {
 			x.Held, x.Ration = h.Reason, units.Some(units.Grams(0))
 		}
 	}
-	if x.Held != "" || !x.Temperature.OK {
+	if x.Held != "" || !x.Temperature.OK || k.tooCold(x) {
 		return x, nil
 	}
 	if percent, err := k.table.Guide(x.Temperature.V, w); err == nil { // outside the table there is no ration

@@ -62,28 +62,6 @@ func BucketHours(species logbook.Species, count int, each units.Grams, v units.L
 	return water.OxygenReserve(v, full, TripOxygenLow, use)
 }
 
-// StreamLimit is a range of stream temperatures for release that somebody named.
-type StreamLimit struct {
-	Key       string // catalogue key of who says so
-	Low, High units.Optional[units.Celsius]
-}
-
-// StreamLimits lists the limits, the most fitting for fry first.
-func StreamLimits() []StreamLimit {
-	return []StreamLimit{
-		{"release.limit.fry", units.Some[units.Celsius](7), units.Some[units.Celsius](14)}, // fry in May; from memory, fairly sure
-		// Catchable trout: from 45 F and not at 75 F (California stocking rules, read).
-		{"release.limit.california", units.Some(units.Fahrenheit(45).Celsius()), units.Some(units.Fahrenheit(75).Celsius())},
-		// Above 40 F (Tennessee classroom programme, read).
-		{"release.limit.tennessee", units.Some(units.Fahrenheit(40).Celsius()), units.None[units.Celsius]()},
-	}
-}
-
-// Holds reports whether a temperature is inside the limit.
-func (l StreamLimit) Holds(t units.Celsius) bool {
-	return (!l.Low.OK || t >= l.Low.V) && (!l.High.OK || t < l.High.V)
-}
-
 // CountOut compares what was counted out with the log.
 type CountOut struct {
 	Log         int // alive by the log

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -39,6 +40,7 @@ type Assessment struct {
 	Temperatures []DayTemperature // the last 14 days, oldest first
 
 	Stage        Belief
+	Situation    care.Situation // what decides which advice fits the tank
 	Totals       logbook.Totals
 	DeadThisWeek int // over the last seven days
 	Next         NextEvent
@@ -110,6 +112,7 @@ func Assess(in Input) Assessment {
 // judge raises the flags of the day.
 func (a *assessor) judge() {
 	a.out.Stage = a.beliefOn(a.today)
+	a.out.Situation = a.situation()
 	switch {
 	case a.out.Active:
 		a.runRules()
@@ -117,6 +120,36 @@ func (a *assessor) judge() {
 		a.deaths()
 	}
 	sortFlags(a.out.Flags)
+}
+
+// situation is what decides which advice fits the tank today.
+func (a *assessor) situation() care.Situation {
+	stage := a.out.Stage.Stage
+	s := care.Situation{Stage: stage, Tender: stage == logbook.GreenEgg}
+	s.Basket = a.s.Tank.HasBasket && stage != "" && stage.Order() <= alevin && a.lastEvent(logbook.BasketOpened).IsZero()
+	if index, known := a.indexOn(a.today); known {
+		s.NearHatch = care.NearHatch(index)
+	}
+	s.NearHatch = s.NearHatch || a.hatchingNow()
+	s.Cold = a.coldNow(stage.Order())
+	return s
+}
+
+// coldNow reports whether the newest water is clearly below its setpoint or below
+// its limits, so that nothing may cool it.
+func (a *assessor) coldNow(stage int) bool {
+	if len(a.points) == 0 {
+		return false
+	}
+	last := a.points[len(a.points)-1]
+	setpoint := a.s.SetpointOn(last.on)
+	return last.t < a.limit(TempWatchLow, stage)-tie || setpoint.OK && last.t < float64(setpoint.V)-a.p.any(ChillerRest)-tie
+}
+
+// hatchingNow reports whether the newest look saw some eggs hatched and others not.
+func (a *assessor) hatchingNow() bool {
+	c := a.newest(func(c *logbook.Check) bool { return c.Hatched != "" })
+	return c != nil && c.Hatched != logbook.HatchedNone && c.Hatched != logbook.HatchedAll
 }
 
 // StatusWithout is the status when the flags for which aside holds do not count:

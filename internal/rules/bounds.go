@@ -30,6 +30,18 @@ func (l Limit) Bounds() (low, high float64) {
 		return 4, 11
 	case AmmoniaWatch, AmmoniaAct:
 		return 0.001, 1
+	case TotalAmmoniaWatch:
+		return 0.1, 10
+	case PHChange:
+		return 0.2, 3
+	case OxygenShareLow:
+		return 50, 100
+	case ChlorineAct:
+		return 0.001, 1
+	case AlkalinityLow:
+		return 1, 200
+	case GasWatch, GasAct:
+		return 100, 150
 	case NitrateDue:
 		return 0.1, 200
 	case BackupHours:

@@ -12,7 +12,7 @@ func equipmentRules() []Rule {
 
 func powerOut() Rule {
 	return newRule("power_out", Equipment, logbook.Keeper, now, 1,
-		[]string{"caution_electric", "check_power", "battery_air", "sealed_ice", "keep_lid", "phone_coordinator"})
+		[]string{"caution_electric", "check_power", "battery_air", "lift_basket", "stir_around", "sealed_ice", "keep_lid", "stop_food", "check_restart", "stale_water", "phone_coordinator"})
 }
 
 func chillerStopped() Rule {
@@ -22,12 +22,12 @@ func chillerStopped() Rule {
 
 func filterStopped() Rule {
 	return newRule("filter_stopped", Equipment, logbook.Keeper, today, 3,
-		[]string{"caution_electric", "check_plug", "rinse_filter", "stop_food", "phone_coordinator"})
+		[]string{"caution_electric", "check_plug", "lift_basket", "stir_around", "rinse_filter", "stale_water", "stop_food", "phone_coordinator"})
 }
 
 func airPumpStopped() Rule {
 	return newRule("air_pump_stopped", Equipment, logbook.Keeper, now, 1,
-		[]string{"caution_electric", "check_plug", "check_air_line", "battery_air", "look_gasping", "phone_coordinator"})
+		[]string{"caution_electric", "check_plug", "check_air_line", "battery_air", "lift_basket", "stir_around", "look_gasping", "stop_food", "phone_coordinator"})
 }
 
 // device is one piece of equipment and what checks say of it.

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -34,6 +35,7 @@ type assessor struct {
 	// What explains a temperature away from where it should be.
 	warmCause, coldCause bool
 	fungusTold           bool // the dead-count flag names the fungus
+	massLoss             bool // a large part of the tank died between two looks
 }
 
 // point is one temperature: a check's reading or a day of a logger.
@@ -131,10 +133,19 @@ func (a *assessor) raise(r Rule, f Flag) {
 		f.Source, f.LocalChoice = r.Source, r.LocalChoice
 	}
 	if f.Do == nil {
-		f.Do = r.Do
+		f.Do = r.doIn(a.situationOf(&f))
 	}
 	f.Who, f.SetAsideDays = r.Who, r.SetAsideDays
 	a.out.Flags = append(a.out.Flags, f)
+}
+
+// situationOf is the tank's situation as a flag sees it.
+func (a *assessor) situationOf(f *Flag) care.Situation {
+	s := a.out.Situation
+	s.Act = f.Kind == Act
+	s.Old = ageing(f.Rule) && a.today.Sub(f.Since) > int(a.p.any(FoodHoldDays))
+	s.MassLoss = f.Rule == "dead_count" && a.massLoss
+	return s
 }
 
 // upTo returns the season with its rows in order and nothing after day d. The

@@ -107,13 +107,13 @@ func (a *assessor) lastEvent(kind logbook.EventKind) civil.Date {
 func (a *assessor) hungry(stage int, food food) {
 	risen := a.risenOn(stage)
 	switch {
+	case a.out.Hold.Held(): // what stops the food has its own flag
 	case food.first.IsZero() && !risen.IsZero() && a.today.Sub(risen) >= int(a.p.any(FoodActDays)):
 		r := foodMissing()
 		a.raise(r, Flag{Kind: Act, Subject: "food", Since: risen, Headline: headline(r.ID, "", logbook.Args{"Since": risen})})
 	case food.first.IsZero():
 		a.firstFoodDue(risen)
 	// A class that never weighs food is not asked about every day.
-	case a.out.Hold.Held():
 	case stage >= fry && food.weighed >= 2 && a.today.Sub(food.last) >= int(a.p.any(FoodGapDays)):
 		r := foodMissing()
 		a.raise(r, Flag{Kind: Watch, Subject: "food", Since: food.last, Headline: headline(r.ID, "gap", logbook.Args{

@@ -1,10 +1,13 @@
 package rules
 
 import (
+	"slices"
+	"time"
+
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
-	"reddside/internal/water"
 )
 
 // HoldReason says why no food is given.
@@ -14,13 +17,17 @@ type HoldReason string
 const (
 	HoldAmmonia HoldReason = "ammonia" // un-ionised ammonia above the limit in force
 	HoldRelease HoldReason = "release" // the last day of release is near
+	HoldFlag    HoldReason = "flag"    // another flag stops the food
 )
 
 // FoodHold is a stretch of days without food; the zero value is none.
 type FoodHold struct {
 	Reason   HoldReason
 	From, To civil.Date // both included
-	// Of ammonia: as NH3, with the limit in force and its source.
+	Rule     string     // whose flag stops the food; "" for a release
+	Name     Message    // of that rule
+	Why      Message    // its headline
+	// Of ammonia: the value and its limit, as the flag tells them.
 	NH3, Limit  units.MgPerL
 	Source      string
 	LocalChoice bool
@@ -30,68 +37,84 @@ type FoodHold struct {
 // Held reports whether there is a hold.
 func (h FoodHold) Held() bool { return h.Reason != "" }
 
-// On reports whether day d is one without food. The day of an ammonia test is
-// not: food may have gone in before the colour was read.
+// On reports whether day d is one without food. The first day of
+// a flag is not: food may have gone in before the colour was read.
 func (h FoodHold) On(d civil.Date) bool {
 	from := h.From
-	if h.Reason == HoldAmmonia {
+	if h.Reason != HoldRelease {
 		from = from.AddDays(1)
 	}
 	return h.Held() && !d.Before(from) && !d.After(h.To)
 }
 
-// FoodHolds lists the stretches without food of a season as the profile says, up
-// to the day of the input, in order of their first day.
+// holdDays is how far back FoodHolds looks.
+const holdDays = 28
+
+// FoodHolds lists the stretches without food of the last four weeks, as the flags
+// of each day said, up to the day of the input and in order of their first day.
 func FoodHolds(in Input) []FoodHold {
-	return newAssessor(in).foodHolds()
-}
-
-func (a *assessor) foodHolds() []FoodHold {
-	out := a.ammoniaHolds()
-	if by, fast := a.s.ReleaseBy, int(a.p.any(FoodFastDays)); !by.IsZero() && fast > 0 {
-		from := by.AddDays(-fast)
-		if !a.today.Before(from) {
-			h := FoodHold{Reason: HoldRelease, From: from, To: by, Release: by}
-			h.Source, h.LocalChoice = a.sourceOf(FoodFastDays, 0)
-			out = append(out, h)
-		}
-	}
-	return out
-}
-
-// ammoniaHolds begins a hold with each high test and ends it with the next good
-// one, or when the test has become old.
-func (a *assessor) ammoniaHolds() (out []FoodHold) {
-	days := int(a.p.any(FoodHoldDays))
-	for i := range a.s.Checks {
-		c := &a.s.Checks[i]
-		if !c.TAN.OK {
+	var out []FoodHold
+	for d := in.Today.AddDays(-holdDays); !d.After(in.Today); d = d.AddDays(1) {
+		of := in
+		of.Today, of.Now = d, time.Time{}
+		h := Assess(of).Hold
+		if !h.Held() { // a good test, or a repair, ended it
+			if n := len(out); n > 0 && !out[n-1].To.Before(d) {
+				out[n-1].To = civil.Max(out[n-1].From, d.AddDays(-1))
+			}
 			continue
 		}
-		if n := len(out); n > 0 && !out[n-1].To.Before(c.On) {
-			out[n-1].To = civil.Max(out[n-1].From, c.On.AddDays(-1))
-		}
-		nh3, ok := a.nh3(c)
-		limit := a.limit(AmmoniaWatch, a.stageOn(c.On))
-		if !ok || !(float64(nh3) > limit+tie) {
+		if n := len(out); n > 0 && out[n-1].Rule == h.Rule && out[n-1].From == h.From {
+			out[n-1].To = h.To
 			continue
 		}
-		h := FoodHold{Reason: HoldAmmonia, From: c.On, To: c.On.AddDays(days), NH3: nh3, Limit: units.MgPerL(limit)}
-		h.Source, h.LocalChoice = a.sourceOf(AmmoniaWatch, a.stageOn(c.On))
+		if n := len(out); n > 0 && !out[n-1].To.Before(d) {
+			out[n-1].To = civil.Max(out[n-1].From, d.AddDays(-1))
+		}
 		out = append(out, h)
 	}
 	return out
 }
 
-// nh3 is the un-ionised ammonia of a test, when pH and temperature are known.
-func (a *assessor) nh3(c *logbook.Check) (units.MgPerL, bool) {
-	ph, okPH := a.phFor(c)
-	t, okT := a.temperatureFor(c)
-	if !okPH || !okT {
-		return 0, false
+// holdNow is why no food is given today: the most urgent flag that stops it, else
+// the trip that is near. It is the only place where food is held.
+func (a *assessor) holdNow() (h FoodHold) {
+	var worst *Flag
+	for i := range a.out.Flags {
+		f := &a.out.Flags[i]
+		if slices.ContainsFunc(f.Do, func(m Message) bool { return care.StopsFoodKey(m.Key) }) && (worst == nil || f.Kind.Order() < worst.Kind.Order()) {
+			worst = f
+		}
 	}
-	split, err := water.UnionisedAmmonia(c.TAN.V, t, ph)
-	return split.NH3, err == nil
+	if worst != nil {
+		h = FoodHold{Reason: HoldFlag, Rule: worst.Rule, Name: text(worst.Rule, "name"), Why: worst.Headline, From: worst.Since, To: a.today,
+			Source: worst.Source, LocalChoice: worst.LocalChoice}
+		if ageing(worst.Rule) {
+			h.To = civil.Max(a.today, worst.Since.AddDays(int(a.p.any(FoodHoldDays))))
+		}
+		if worst.Rule == "ammonia" {
+			h.Reason = HoldAmmonia
+			h.NH3, _ = worst.Headline.Args["Value"].(units.MgPerL)
+			h.Limit, _ = worst.Headline.Args["Limit"].(units.MgPerL)
+		}
+		return h
+	}
+	by, fast := a.s.ReleaseBy, int(a.p.any(FoodFastDays))
+	if from := by.AddDays(-fast); !by.IsZero() && fast > 0 && !a.today.Before(from) && !a.today.After(by) {
+		h = FoodHold{Reason: HoldRelease, From: from, To: by, Release: by}
+		h.Source, h.LocalChoice = a.sourceOf(FoodFastDays, 0)
+	}
+	return h
+}
+
+// ageing reports whether what a flag rests on is a look that grows old: after
+// FoodHoldDays without another, starving does more harm than food.
+func ageing(rule string) bool {
+	switch rule {
+	case "ammonia", "ammonia_no_ph", "nitrite", "oxygen", "ph", "foam", "water_cloudy":
+		return true
+	}
+	return false
 }
 
 func foodHold() Rule {
@@ -106,13 +129,7 @@ func fedOnHold() Rule {
 // holds finds today's hold, and raises food that was given all the same. High
 // ammonia has its own flag, which says to stop the food.
 func (a *assessor) holds() {
-	list := a.foodHolds()
-	for _, h := range list {
-		// A test of today stops the food of the rest of the day.
-		if !a.today.Before(h.From) && !a.today.After(h.To) {
-			a.out.Hold = h
-		}
-	}
+	a.out.Hold = a.holdNow()
 	h := a.out.Hold
 	if !h.Held() {
 		return

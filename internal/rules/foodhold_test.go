@@ -14,7 +14,7 @@ import (
 func ammoniaTest(tan float64) func(*logbook.Check) {
 	return func(c *logbook.Check) {
 		warm(c, 9)
-		c.PH, c.TAN = units.Some(8.0), units.Some(units.MgPerL(tan))
+		c.Stage, c.PH, c.TAN = logbook.Fry, units.Some(8.0), units.Some(units.MgPerL(tan))
 	}
 }
 
@@ -40,10 +40,16 @@ func TestFoodIsHeldUntilAGoodTestOrTooOldATest(t *testing.T) {
 	if h := holdsOn(t, mended, 3, nil); !h.Held() {
 		t.Error("not held on the day of the bad test")
 	}
-	// Without pH nothing is known of the part that harms.
-	blind := newTank().check(3, func(c *logbook.Check) { warm(c, 9); c.TAN = units.Some(units.MgPerL(4)) })
-	if h := holdsOn(t, blind, 3, nil); h.Held() {
-		t.Errorf("held without pH: %+v", h)
+	// Without pH nothing is known of the part that harms: much of it stops the food,
+	// a little does not.
+	for tan, held := range map[float64]bool{0.5: false, 4: true} {
+		blind := newTank().check(3, func(c *logbook.Check) {
+			warm(c, 9)
+			c.Stage, c.TAN = logbook.Fry, units.Some(units.MgPerL(tan))
+		})
+		if h := holdsOn(t, blind, 3, nil); h.Held() != held {
+			t.Errorf("%v mg/L without pH: %+v", tan, h)
+		}
 	}
 }
 
@@ -56,11 +62,13 @@ func TestFoodHoldFollowsTheProfile(t *testing.T) {
 		return p
 	}
 	why := "chosen by the programme"
+	// Total ammonia is judged by itself; here only the un-ionised part counts.
+	total := rules.Override{Limit: rules.TotalAmmoniaWatch, Value: 5, Reason: why}
 	tk := newTank().check(3, ammoniaTest(1.2)) // 0.0246
 	if !holdsOn(t, tk, 3, nil).Held() {
 		t.Error("0.0246 is above 0.019")
 	}
-	looser := profile(rules.Override{Limit: rules.AmmoniaWatch, Value: 0.025, Reason: why})
+	looser := profile(total, rules.Override{Limit: rules.AmmoniaWatch, Value: 0.025, Reason: why})
 	if holdsOn(t, tk, 3, looser).Held() {
 		t.Error("0.0246 is below the chosen 0.025")
 	}

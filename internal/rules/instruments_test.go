@@ -40,7 +40,7 @@ func TestInstrumentsAgree(t *testing.T) {
 
 // A change of water after the test is what the flag asked for.
 func TestNitrateIsOverWithAWaterChange(t *testing.T) {
-	tk := newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = units.Some(units.MgPerL(4)) })
+	tk := newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = units.Some(units.MgPerL(24)) })
 	if flag(tk.assess(4), "nitrate") == nil {
 		t.Fatal("not raised")
 	}

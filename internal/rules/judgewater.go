@@ -28,11 +28,16 @@ func JudgeWater(in Input, checks []logbook.Check) (out [][]WaterJudgement, unkno
 			j.high(c.PH.V, Watch, PHWatchHigh, PHActHigh)
 		}
 		if c.TAN.OK {
-			nh3, known := a.nh3(c)
-			if known {
-				j.high(float64(nh3), Watch, AmmoniaWatch, AmmoniaAct)
+			v := a.judgeAmmonia(c)
+			unknown[i] = v.Blind && c.TAN.V > 0
+			if v.Kind == Act || v.Kind == Watch {
+				j.out = append(j.out, WaterJudgement{Kind: v.Kind, Limit: v.Limit, Value: v.Value, Bound: v.Bound})
+				if w := &j.out[len(j.out)-1]; v.Source != "" {
+					w.Source = v.Source
+				} else {
+					w.Source, w.LocalChoice = a.sourceOf(v.Limit, j.stage)
+				}
 			}
-			unknown[i] = !known && c.TAN.V > 0
 		}
 		if c.Nitrite.OK {
 			j.high(float64(c.Nitrite.V), Watch, NitriteWatch, NitriteAct)

@@ -85,6 +85,14 @@ const (
 	FoodHoldDays // a high ammonia test stops the food so long, unless tested again
 	FoodFastDays // days without food before a trip
 
+	TotalAmmoniaWatch // total ammonia as N that is watched at any pH
+	PHChange          // between two tests
+	OxygenShareLow    // of saturation, eggs and alevins
+	GasWatch          // oxygen above saturation
+	GasAct
+	ChlorineAct // what a kit can just see is too much
+	AlkalinityLow
+
 	limitCount
 )
 
@@ -187,6 +195,14 @@ func limitNames() [limitCount]string {
 		PlanLag:          "plan_lag",
 		FoodHoldDays:     "food_hold_days",
 		FoodFastDays:     "food_fast_days",
+
+		TotalAmmoniaWatch: "total_ammonia_watch",
+		PHChange:          "ph_change",
+		OxygenShareLow:    "oxygen_share_low",
+		GasWatch:          "gas_watch",
+		GasAct:            "gas_act",
+		ChlorineAct:       "chlorine_act",
+		AlkalinityLow:     "alkalinity_low",
 	}
 }
 
@@ -196,7 +212,7 @@ func (l Limit) Scoped() bool {
 	switch l {
 	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh, TempJump,
 		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, AmmoniaWatch, AmmoniaAct,
-		NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
+		TotalAmmoniaWatch, OxygenShareLow, NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
 		return true
 	}
 	return false

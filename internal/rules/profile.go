@@ -267,7 +267,7 @@ func (p *Profile) check() error {
 		{TempActLow, TempWatchLow}, {TempWatchLow, TempWatchHigh}, {TempWatchHigh, TempActHigh},
 		{PHActLow, PHWatchLow}, {PHWatchLow, PHWatchHigh}, {PHWatchHigh, PHActHigh},
 		{AmmoniaWatch, AmmoniaAct}, {NitriteWatch, NitriteAct}, {OxygenAct, OxygenWatch},
-		{DeadActChance, DeadWatchChance},
+		{DeadActChance, DeadWatchChance}, {GasWatch, GasAct},
 	}
 	for _, pair := range pairs {
 		for s := range speciesSlots {

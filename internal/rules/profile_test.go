@@ -22,11 +22,10 @@ var cited = []struct {
 	source  string // words of the row's source column
 	column  string
 }{
-	{rules.TempWatchLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Peterson et al 1977 abstract: >20 % loss below 4", "low"},
+	{rules.TempWatchLow, logbook.AtlanticSalmon, logbook.GreenEgg, rules.Read, "biology_limits.csv", "Peterson et al 1977 abstract: >20 % loss below 4", "low"},
 	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Gunnes 1979 abstract: high loss", "high"},
 	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Gunnes 1979 abstract: 10 C best", "high"},
 	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.Alevin, rules.Read, "biology_limits.csv", "Brannas 1988", "high"},
-	{rules.TempWatchLow, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "biology_limits.csv", "Elliott & Hurley 1997", "low"},
 	{rules.TempWatchHigh, logbook.BrownTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "best survival; Ojanguren & Brana 2003", "high"},
 	{rules.TempActHigh, logbook.BrownTrout, logbook.EyedEgg, rules.FromMemory, "biology_limits.csv", "Brown trout; tolerance", "high"},
 	{rules.TempWatchHigh, logbook.BrookTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "brook trout strains", "high"},
@@ -46,14 +45,16 @@ var cited = []struct {
 	{rules.TempWatchHigh, logbook.BrookTrout, logbook.Fry, rules.FromMemory, "water_limits.csv", "core rearing 16", "high_warn"},
 	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.Parr, rules.FromMemory, "water_limits.csv", "core rearing 16", "high_alarm"},
 	{rules.PHWatchLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "CCME and US EPA freshwater range", "low_warn"},
-	{rules.PHWatchHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "ph|any; no-effect list", "high_warn"},
-	{rules.PHActLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "EIFAC 1969", "low_alarm"},
+	{rules.PHActLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "10-day LC10 from 5.01", "low_alarm"},
 	{rules.PHActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "EIFAC 1969", "high_alarm"},
 	{rules.AmmoniaWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "CCME 2001 (0.019", "high_warn"},
 	{rules.AmmoniaAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "EIFAC 1970", "high_alarm"},
 	{rules.NitriteWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "CCME 1987 nitrite", "high_warn"},
-	{rules.NitriteAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "nitrite_n|any|; no-effect list", "high_alarm"},
-	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "exposed directly to the water column", "low_warn"},
+	{rules.NitriteAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "0.1 in soft, 0.2 in hard water", "high_alarm"},
+	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "Hendrix Genetics guide 3 (above 7", "low_warn"},
+	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv", "coldwater other life stages", "low_warn"},
+	{rules.OxygenShareLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "guide 3, share", "low_warn"},
+	{rules.GasAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "levels over 110 %", "high_alarm"},
 	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "exposed directly to the water column", "low_alarm"},
 	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv", "coldwater other life stages", "low_alarm"},
 }

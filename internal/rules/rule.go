@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"reddside/internal/care"
 	"reddside/internal/logbook"
 )
 
@@ -24,13 +25,27 @@ func newRule(id string, family Family, who logbook.Role, within string, setAside
 		ID: id, Family: family, Who: who, Within: Message{Key: within}, SetAsideDays: setAsideDays,
 		Name: text(id, "name"), Watches: text(id, "watches"), Why: text(id, "why"), Class: text(id, "class"),
 	}
+	r.steps = do
 	for _, d := range do {
-		r.Do = append(r.Do, Message{Key: "rules.do." + d})
+		r.Do = append(r.Do, stepMessage(care.ByID(d)))
 	}
 	for _, l := range limits {
 		r.Thresholds = append(r.Thresholds, ThresholdRef{l})
 	}
 	return r
+}
+
+// stepMessage is the text of a step.
+func stepMessage(s care.Step) Message { return Message{Key: s.Key(), Args: s.Args} }
+
+// doIn is what a rule asks for in a situation.
+func (r Rule) doIn(s care.Situation) []Message {
+	chosen := care.Choose(r.steps, s)
+	out := make([]Message, len(chosen))
+	for i, x := range chosen {
+		out[i] = stepMessage(x)
+	}
+	return out
 }
 
 // sourced fills in Source and LocalChoice from the rows of a profile.

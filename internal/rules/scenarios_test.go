@@ -34,13 +34,18 @@ func scenarios() []scenario {
 		t.Deliveries[0].Stage = logbook.Alevin
 		return t.check(0, func(c *logbook.Check) { c.Stage = logbook.Fry; warm(c, 9) })
 	}
+	greenTank := func() *tank {
+		t := newTank()
+		t.Deliveries[0].Stage = logbook.GreenEgg
+		return t
+	}
 	return []scenario{
 		// 12 C: Gunnes 1979, read. 10 C: the same abstract.
 		{"above 12 at once", "temperature_high", rules.Act, 0, 0, free(newTank()).temps(0, 12.4), nil, nil},
 		{"clearly above 10", "temperature_high", rules.Watch, 0, 0, free(newTank()).temps(0, 10.6), nil, []string{"temperature_jump"}},
 		{"slightly above 10, twice", "temperature_high", rules.Watch, 0, 1, free(newTank()).temps(0, 10.2, 10.3), nil, nil},
 		// Below 4 C from fertilisation over 20 % loss: Peterson et al. 1977, read.
-		{"below 4", "temperature_low", rules.Watch, 0, 1, free(newTank()).temps(0, 3.4, 3.5), nil, nil},
+		{"green eggs below 4", "temperature_low", rules.Watch, 0, 1, free(greenTank()).temps(0, 3.4, 3.5), nil, nil},
 		{"ice", "temperature_low", rules.Act, 0, 0, free(newTank()).temps(0, 0.5), nil, nil},
 		{"2.5 warmer", "temperature_jump", rules.Watch, 3, 3, free(newTank()).temps(0, 6.9, 7, 7.1, 9.6), nil, []string{"temperature_misread"}},
 		{"2.5 colder", "temperature_jump", rules.Watch, 3, 3, free(newTank()).temps(0, 6.9, 7, 7.1, 4.6), nil, nil},
@@ -90,7 +95,24 @@ func scenarios() []scenario {
 		{"ammonia above CCME", "ammonia", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.6), some(2.2); warm(c, 10) }), nil, []string{"ammonia_no_ph"}},
 		{"ammonia, act", "ammonia", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.6), some(3); warm(c, 10) }), nil, nil},
 		{"ammonia without pH", "ammonia_no_ph", rules.Note, 0, 0, newTank().check(0, func(c *logbook.Check) { c.TAN = some(1); warm(c, 10) }), nil, []string{"ammonia"}},
-		// Nitrite-N 0.06: CCME, from memory; 0.55: no-effect list, read.
+		{"much ammonia without pH", "ammonia_no_ph", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.TAN = some(8); warm(c, 10) }), nil, []string{"ammonia"}},
+		// pH 7 and 10 C: the 30-day criterion is 3.6 mg/L as N, though only 0.011 mg/L is NH3.
+		{"much total ammonia at pH 7", "ammonia", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.0), some(5); warm(c, 10) }), nil, nil},
+		{"total ammonia at pH 7", "ammonia", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.PH, c.TAN = units.Some(7.0), some(1.5); warm(c, 10) }), nil, nil},
+		// The tenderest alevins die at 5.0 to 5.7 in ten days (read).
+		{"pH 5.2", "ph", rules.Act, 0, 0, fryTank().check(0, func(c *logbook.Check) { c.PH = units.Some(5.2) }), nil, nil},
+		{"pH falls overnight", "ph", rules.Watch, 1, 1, fryTank().check(0, func(c *logbook.Check) { c.PH = units.Some(7.6) }).check(1, func(c *logbook.Check) { c.PH = units.Some(6.6) }), nil, nil},
+		// 14 mg/L at 10 C is 124 % of 11.29, the printed saturation.
+		// Total residual chlorine: acute 0.019 mg/L (US EPA 1986, read). Alkalinity at least 20 (read).
+		{"chlorine", "chlorine", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Chlorine = some(0.1) }), nil, nil},
+		{"alkalinity", "alkalinity", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Alkalinity = some(10) }), nil, nil},
+		{"gas", "gas", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(14); warm(c, 10) }), nil, nil},
+		{"some gas", "gas", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(12.1); warm(c, 10) }), nil, nil},
+		// 6.7 mg/L is 59 % at 10 C: a supplier wants 7 mg/L and 90 % for eggs (read).
+		{"oxygen for eggs", "oxygen", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Oxygen = some(6.7); warm(c, 10) }), nil, nil},
+		{"eyed eggs cooled in a day", "temperature_jump", rules.Watch, 3, 3, newTank().temps(0, 7, 7, 7, 1.5), nil, nil},
+		{"cooled about hatching", "temperature_jump", rules.Act, 3, 3, newTank().temps(0, 7, 7, 7, 1.5), line(3, 0.95, 0.01), nil},
+		// Nitrite-N 0.06: CCME; 0.2: Piper et al. 1982, hard water; from memory.
 		{"nitrite", "nitrite", rules.Watch, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Nitrite = some(0.1) }), nil, nil},
 		{"nitrite, act", "nitrite", rules.Act, 0, 0, newTank().check(0, func(c *logbook.Check) { c.Nitrite = some(0.6) }), nil, nil},
 		// Oxygen 6.5 and 5.0 for early stages in the open water: EPA 1986, from memory.
@@ -128,8 +150,8 @@ func scenarios() []scenario {
 		{"drift", "temperature_departure", rules.Act, 21, 39, driftTank(), nil, []string{"temperature_high", "temperature_jump"}},
 		{"thermometer above the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(1.4), nil, []string{"temperature_stuck", "temperature_jump"}},
 		{"thermometer below the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(-1.4), nil, nil},
-		// CCME 2012: 13 mg/L as the ion, 2.94 as nitrogen (from memory).
-		{"nitrate", "nitrate", rules.Due, 3, 3, newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = some(4) }), nil, nil},
+		// 99 mg/L did not harm post-smolts (Davidson et al. 2017, read): 20 is far below.
+		{"nitrate", "nitrate", rules.Due, 3, 3, newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = some(24) }), nil, nil},
 		{"stuck", "temperature_stuck", rules.Watch, 20, 32, stuckTank(), nil, nil},
 	}
 }

@@ -58,7 +58,9 @@ func stockSignals() []Threshold {
 const (
 	epa1986  = "US EPA 1986, EPA 440/5-86-003, table 8"
 	ccmePH   = "CCME and US EPA fresh water range; Piper et al. 1982 p. 11"
-	noEffect = "no-effect limits list, docest.com/doc/688000"
+	rombough = "Pacific salmon, ten-day tests of 1983, abstract: 10 % of the tenderest alevins die at 5.0 (coho) to 5.7 (chum), unrest to 6.1"
+	piper    = "Piper et al. 1982"
+	supplier = "trout egg supplier's management guide: above 7 mg/L and above 90 % of saturation"
 	eifacPH  = "EIFAC 1969: 5 to 9 not directly lethal"
 )
 
@@ -68,17 +70,29 @@ func stockWater() []Threshold {
 	}
 	return []Threshold{
 		w(PHWatchLow, 6.5, "[pH]", ccmePH, Read),
-		w(PHWatchHigh, 8.5, "[pH]", noEffect, Read),
-		w(PHActLow, 5, "[pH]", eifacPH, Read),
+		local(PHWatchHigh, 8.5, "[pH]"),
+		w(PHActLow, 6, "[pH]", rombough, Read),
+		local(PHChange, 0.5, "[pH]"),
 		w(PHActHigh, 9, "[pH]", eifacPH, Read),
 		w(AmmoniaWatch, 0.019, "mg/L", "CCME 2001, as NH3", Read),
 		w(AmmoniaAct, 0.025, "mg/L", "EIFAC 1970 and EU Freshwater Fish Directive, salmonids, as NH3", FromMemory),
+		local(TotalAmmoniaWatch, 1, "mg/L"),
 		local(AmmoniaPHDays, 7, "d"),
 		w(NitriteWatch, 0.06, "mg/L", "CCME 1987, as N", FromMemory),
-		w(NitriteAct, 0.55, "mg/L", noEffect+", as N", Read),
-		w(NitrateDue, 3, "mg/L", "CCME 2012, long-term, as N", FromMemory),
+		w(NitriteAct, 0.2, "mg/L", piper+", hard water, as N", FromMemory),
+		// 99 mg/L as N did not harm salmon post-smolts in eight months (Davidson et al.
+		// 2017, abstract read); the figure itself is chosen well below.
+		local(NitrateDue, 20, "mg/L"),
 		// Eggs in a basket lie in the open water, not under gravel.
-		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory),
+		w(OxygenWatch, 7, "mg/L", supplier, Read),
+		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory).at(logbook.Fry),
+		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory).at(logbook.Parr),
+		w(OxygenWatch, 6.5, "mg/L", epa1986, FromMemory).at(logbook.Smolt),
+		w(OxygenShareLow, 90, "%", supplier, Read),
+		w(ChlorineAct, 0.019, "mg/L", "US EPA 1986: acute 19 ug/L of total residual chlorine", Read),
+		w(AlkalinityLow, 20, "mg/L", "US EPA 1986: at least 20 mg/L as CaCO3", Read),
+		local(GasWatch, 105, "%"),
+		w(GasAct, 110, "%", piper+": levels over 110 % call for remedial action in a hatchery", Read),
 		w(OxygenAct, 5, "mg/L", epa1986+", early stages", FromMemory),
 		w(OxygenAct, 4, "mg/L", epa1986+", other stages", FromMemory).at(logbook.Fry),
 		w(OxygenAct, 4, "mg/L", epa1986+", other stages", FromMemory).at(logbook.Parr),

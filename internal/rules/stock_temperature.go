@@ -8,7 +8,6 @@ const (
 	peterson  = "Peterson et al. 1977, abstract: over 20 % loss below 4 C"
 	gunnes    = "Gunnes 1979, abstract: 10 C best, at 12 C high loss and half-weight fry"
 	brannas   = "Brannas 1988: 10 C best of 6, 10 and 12 C, most deaths at 12 C"
-	elliott97 = "Elliott and Hurley 1997: growth from 6 C"
 	elliott10 = "Elliott and Elliott 2010: brown trout eggs to 13 C"
 	ojanguren = "Ojanguren and Brana 2003, abstract: brown trout eggs best at 8 to 10 C"
 	kwain     = "Kwain 1975, abstract: rainbow trout eggs best at 7 to 10 C, thresholds near 3 and 15 C"
@@ -60,7 +59,6 @@ func stockTemperature() []Threshold {
 }
 
 func temperatureBands() []band {
-	eggs := []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg}
 	early := []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin}
 	late := []logbook.Stage{logbook.Fry, logbook.Parr, logbook.Smolt}
 	epa := edge{13, epa2003, FromMemory}
@@ -68,11 +66,13 @@ func temperatureBands() []band {
 	return []band{
 		// Any species: what a species has no row of its own for.
 		{"", []logbook.Stage{""}, chosen(4), freezing(), chosen(10), epa},
-		{"", late, chosen(4), freezing(), warmFry, hotFry},
+		{"", late, chosen(3), freezing(), warmFry, hotFry},
 
-		{logbook.AtlanticSalmon, eggs, edge{4, peterson, Read}, freezing(), edge{10, gunnes, Read}, edge{12, gunnes, Read}},
+		// The loss below 4 C is of eggs started there; once eyed they bear less.
+		{logbook.AtlanticSalmon, []logbook.Stage{logbook.GreenEgg}, edge{4, peterson, Read}, freezing(), edge{10, gunnes, Read}, edge{12, gunnes, Read}},
+		{logbook.AtlanticSalmon, []logbook.Stage{logbook.EyedEgg}, chosen(2), freezing(), edge{10, gunnes, Read}, edge{12, gunnes, Read}},
 		{logbook.AtlanticSalmon, []logbook.Stage{logbook.Alevin}, chosen(4), freezing(), edge{10, brannas, Read}, edge{12, brannas, Read}},
-		{logbook.AtlanticSalmon, late, edge{6, elliott97, FromMemory}, freezing(), warmFry, hotFry},
+		{logbook.AtlanticSalmon, late, chosen(3), freezing(), warmFry, hotFry},
 		{logbook.BrownTrout, early, chosen(4), freezing(), edge{10, ojanguren, Read}, edge{13, elliott10, FromMemory}},
 		{logbook.BrookTrout, early, chosen(2), freezing(), edge{9.4, brookEggs, Read}, edge{11.7, hokanson, FromMemory}},
 		{logbook.LakeTrout, early, chosen(2), freezing(), edge{8, lakeEggs, Read}, chosen(10)},

@@ -23,13 +23,13 @@ func temperatureHigh() Rule {
 
 func temperatureLow() Rule {
 	return newRule("temperature_low", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "check_ice", "slow_change", "phone_coordinator"},
+		[]string{"second_thermometer", "check_setpoint", "check_ice", "slow_warm", "phone_coordinator"},
 		TempWatchLow, TempActLow, TempDeadband, TempSure, TempDelay)
 }
 
 func temperatureJump() Rule {
 	return newRule("temperature_jump", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "find_cause", "slow_change", "look_closely"}, TempJump)
+		[]string{"second_thermometer", "find_cause", "slow_change", "slow_warm", "look_closely"}, TempJump)
 }
 
 // episode is a temperature outside a limit, from its first reading to the one
@@ -167,7 +167,10 @@ func (a *assessor) jump() {
 	change := last.t - before.t
 	stage := a.stageOn(last.on)
 	limit := a.limit(TempJump, stage)
-	explained := a.warmCause && change > 0 || a.coldCause && change < 0
+	// A sudden drop harms eyed eggs and hatching ones whatever the level it ends at
+	// (Peterson et al. 1977, read), so the flag of cold water does not hide it.
+	dropHarms := change < 0 && (a.out.Situation.NearHatch || stage == eyedEgg)
+	explained := a.warmCause && change > 0 || a.coldCause && change < 0 && !dropHarms
 	if explained || math.Abs(change) < limit-tie || a.backToUsual(last, limit) || a.towardsSetpoint(before, last) {
 		return
 	}
@@ -176,7 +179,11 @@ func (a *assessor) jump() {
 		variant = "colder"
 	}
 	r := temperatureJump()
-	a.raise(r, Flag{Kind: Watch, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
+	kind := Watch
+	if change < 0 && a.out.Situation.NearHatch {
+		kind = Act
+	}
+	a.raise(r, Flag{Kind: kind, Subject: "water", Since: last.on, Headline: headline(r.ID, variant, logbook.Args{
 		"Change": units.CelsiusDelta(math.Abs(change)), "Value": units.Celsius(last.t),
 		"Before": units.Celsius(before.t), "BeforeOn": before.on,
 	})})

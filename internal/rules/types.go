@@ -72,7 +72,8 @@ type Rule struct {
 	Name    Message   // short name
 	Watches Message   // what it looks at
 	Why     Message   // what happens to the fish when nobody acts
-	Do      []Message // what to do, in order; never empty
+	Do      []Message // what to do, in order, in any situation; never empty
+	steps   []string  // the same by id
 	Class   Message   // what the pupils do
 	Who     logbook.Role
 	Within  Message // time allowed
@@ -97,8 +98,8 @@ type Flag struct {
 	Since    civil.Date // first day of what is going on
 	Headline Message
 	Why      Message
-	Do       []Message
-	Class    Message // what the pupils read
+	Do       []Message // the steps that are for this tank
+	Class    Message   // what the pupils read
 	Who      logbook.Role
 	Within   Message
 	Source   string // citation of the threshold in force, "" when local

@@ -8,13 +8,13 @@ import (
 func waterRules() []Rule {
 	return []Rule{
 		foam(), foamHatch(), waterCloudy(), waterFilm(), fungus(),
-		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(),
+		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(), gasRule(), chlorineRule(), alkalinityRule(),
 	}
 }
 
 func foam() Rule {
 	return newRule("foam", Water, logbook.Keeper, today, 3,
-		[]string{"caution_electric", "skim_foam", "stop_food", "siphon", "change_water", "test_ammonia"}, FoamDays)
+		[]string{"caution_electric", "skim_foam", "stop_food", "siphon", "change_water", "change_steps", "test_ammonia"}, FoamDays)
 }
 
 func foamHatch() Rule {
@@ -28,7 +28,7 @@ func waterCloudy() Rule {
 }
 
 func waterFilm() Rule {
-	return newRule("water_film", Water, logbook.Keeper, threeDays, 7, []string{"stop_food", "siphon", "change_water", "clean_hands"})
+	return newRule("water_film", Water, logbook.Keeper, threeDays, 7, []string{"feed_less", "siphon", "change_water", "clean_hands"})
 }
 
 func fungus() Rule {
@@ -37,22 +37,23 @@ func fungus() Rule {
 
 func phRule() Rule {
 	return newRule("ph", Water, logbook.Keeper, today, 3,
-		[]string{"test_again", "adults_chemicals", "no_quick_ph", "change_water", "phone_coordinator"},
-		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh)
+		[]string{"test_again", "adults_chemicals", "test_alkalinity", "no_quick_ph", "change_water", "change_steps", "phone_coordinator"},
+		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, PHChange)
 }
 
 func ammoniaRule() Rule {
 	return newRule("ammonia", Water, logbook.Keeper, today, 3,
-		[]string{"test_again", "adults_chemicals", "change_water", "stop_food", "pick_dead", "phone_coordinator"}, AmmoniaWatch, AmmoniaAct, AmmoniaPHDays)
+		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "no_higher_ph", "pick_dead", "phone_coordinator"},
+		AmmoniaWatch, AmmoniaAct, TotalAmmoniaWatch, AmmoniaPHDays)
 }
 
 func ammoniaNoPH() Rule {
-	return newRule("ammonia_no_ph", Water, logbook.Keeper, threeDays, 14, []string{"adults_chemicals", "test_ph"}, AmmoniaPHDays)
+	return newRule("ammonia_no_ph", Water, logbook.Keeper, threeDays, 14, []string{"adults_chemicals", "test_ph", "stop_food_act", "no_higher_ph"}, TotalAmmoniaWatch, AmmoniaPHDays)
 }
 
 func nitriteRule() Rule {
 	return newRule("nitrite", Water, logbook.Keeper, today, 3,
-		[]string{"test_again", "adults_chemicals", "change_water", "stop_food", "phone_coordinator"}, NitriteWatch, NitriteAct)
+		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "chloride_on_word", "phone_coordinator"}, NitriteWatch, NitriteAct)
 }
 
 func nitrateRule() Rule {
@@ -61,7 +62,22 @@ func nitrateRule() Rule {
 
 func oxygenRule() Rule {
 	return newRule("oxygen", Water, logbook.Keeper, today, 1,
-		[]string{"caution_electric", "check_air_line", "battery_air", "test_again", "stop_food", "phone_coordinator"}, OxygenWatch, OxygenAct)
+		[]string{"caution_electric", "check_air_line", "battery_air", "lift_basket", "stir_around", "test_again", "stop_food", "phone_coordinator"}, OxygenWatch, OxygenAct, OxygenShareLow)
+}
+
+func chlorineRule() Rule {
+	return newRule("chlorine", Water, logbook.Keeper, now, 1,
+		[]string{"adults_chemicals", "dechlorinate_tank", "air_stone_on", "what_went_in_water", "test_again", "stand_water", "phone_coordinator"}, ChlorineAct)
+}
+
+func alkalinityRule() Rule {
+	return newRule("alkalinity", Water, logbook.Keeper, threeDays, 7,
+		[]string{"test_ph", "adults_chemicals", "soda_on_word", "phone_coordinator"}, AlkalinityLow)
+}
+
+func gasRule() Rule {
+	return newRule("gas", Water, logbook.Keeper, today, 2,
+		[]string{"caution_electric", "check_suction", "stir_surface", "look_bubbles", "air_new_water", "test_again", "phone_coordinator"}, GasWatch, GasAct)
 }
 
 // looks raises what was seen in the water and on the eggs.

@@ -14,12 +14,13 @@ var checkTable = entryTable[logbook.Check]{
 	name: "checks",
 	cols: []string{"id", "on_date", "slot", "local_time", "temperature_c", "temperature_entered", "temperature_unit",
 		"chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "stage", "hatched", "water", "fungus",
-		"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer", "confirmed", "dead_cause"},
+		"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer", "confirmed", "dead_cause",
+		"chlorine_mg_l", "alkalinity_mg_l"},
 	args: func(v *logbook.Check) []any {
 		return []any{v.ID, v.On, v.Slot, v.Time, null(v.Temperature), v.TemperatureEntered, v.TemperatureUnit,
 			v.Chiller, v.Filter, v.AirPump, null(v.DeadEggs), null(v.DeadAlevins), null(v.DeadFry), v.Stage, v.Hatched, v.Water, v.Fungus,
 			null(v.PH), null(v.TAN), null(v.Nitrite), null(v.Nitrate), null(v.Oxygen), null(v.Fed), v.Note, v.Observer,
-			strings.Join(v.Confirmed, " "), v.DeadCause}
+			strings.Join(v.Confirmed, " "), v.DeadCause, null(v.Chlorine), null(v.Alkalinity)}
 	},
 	read: readCheck,
 	id:   func(v *logbook.Check) *logbook.ID { return &v.ID },
@@ -43,7 +44,8 @@ func readCheck(r row) logbook.Check {
 		Stage: logbook.Stage(r.text(13)), Hatched: logbook.Hatched(r.text(14)), Water: logbook.Water(r.text(15)), Fungus: logbook.Sighting(r.text(16)),
 		PH: optReal[float64](r, 17), TAN: optReal[units.MgPerL](r, 18), Nitrite: optReal[units.MgPerL](r, 19),
 		Nitrate: optReal[units.MgPerL](r, 20), Oxygen: optReal[units.MgPerL](r, 21), Fed: optReal[units.Grams](r, 22),
-		Note: r.text(23), Observer: r.text(24), DeadCause: logbook.DeadCause(r.text(26)), Entry: readEntry(r[27:])}
+		Note: r.text(23), Observer: r.text(24), DeadCause: logbook.DeadCause(r.text(26)),
+		Chlorine: optReal[units.MgPerL](r, 27), Alkalinity: optReal[units.MgPerL](r, 28), Entry: readEntry(r[29:])}
 	if s := r.text(25); s != "" {
 		v.Confirmed = strings.Split(s, " ")
 	}

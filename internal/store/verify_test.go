@@ -29,7 +29,7 @@ func TestVerify(t *testing.T) {
 		{"sound", nil, ""},
 		{"history gone", []string{"DROP TRIGGER history_keep", "DELETE FROM history WHERE table_name = 'checks'"}, "verify.history"},
 		{"silent change", []string{"DROP TRIGGER event_guard", "DROP TRIGGER event_history", "UPDATE event SET revision = 2"}, "verify.history"},
-		{"second check in a slot", []string{"DROP INDEX checks_slot", "INSERT INTO checks SELECT season_num, substr(id, 2) || 'a', on_date, slot, local_time, temperature_c, temperature_entered, temperature_unit, chiller, filter, air_pump, dead_eggs, dead_alevins, dead_fry, stage, hatched, water, fungus, ph, tan_mg_l, nitrite_mg_l, nitrate_mg_l, oxygen_mg_l, fed_g, note, observer, confirmed, received_at, by_role, by_label, 1, '', 0, changed_at, changed_role, changed_label, dead_cause FROM checks"}, "verify.slot"},
+		{"second check in a slot", []string{"DROP INDEX checks_slot", "INSERT INTO checks SELECT season_num, substr(id, 2) || 'a', on_date, slot, local_time, temperature_c, temperature_entered, temperature_unit, chiller, filter, air_pump, dead_eggs, dead_alevins, dead_fry, stage, hatched, water, fungus, ph, tan_mg_l, nitrite_mg_l, nitrate_mg_l, oxygen_mg_l, fed_g, note, observer, confirmed, received_at, by_role, by_label, 1, '', 0, changed_at, changed_role, changed_label, dead_cause, chlorine_mg_l, alkalinity_mg_l FROM checks"}, "verify.slot"},
 		{"check before delivery", []string{"UPDATE delivery SET on_date = '2026-01-25', revision = 2, reason = 'x'"}, ""},
 		{"check after closing", []string{"UPDATE season SET closed_on = '2026-01-12', edits = edits + 1"}, ""},
 		{"odd id", []string{"PRAGMA foreign_keys = 0", "DROP TRIGGER lot_guard", "DROP TRIGGER season_guard",

@@ -13,6 +13,7 @@ const (
 	CautionTemperature    Caution = "caution.temperature_step" // new water is much warmer or colder
 	CautionPHAmmonia      Caution = "caution.ph_ammonia"       // higher pH makes ammonia more toxic
 	CautionNotHatching    Caution = "caution.not_hatching"     // never on hatching eggs
+	CautionOnWord         Caution = "caution.on_word"          // only when the coordinator says so
 	CautionRinse          Caution = "caution.rinse"            // rinse the eggs before the tank
 	CautionSealedIce      Caution = "caution.sealed_ice"       // ice in sealed bottles, never loose
 	CautionElectricity    Caution = "caution.electricity"      // unplug before hands go in

@@ -81,11 +81,9 @@ func Mix(v1 units.Litres, t1 units.Celsius, v2 units.Litres, t2 units.Celsius) (
 	return (t1*units.Celsius(v1) + t2*units.Celsius(v2)) / units.Celsius(v1+v2), nil
 }
 
-// Cautious thresholds of a water change: common practice, no source.
-const (
-	LargeChangeFraction   = 0.5
-	ChangeTemperatureStep = 1.0 // C in the tank
-)
+// ChangeTemperatureStep is the step in the tank that a change should not make, in
+// C: common practice, no source.
+const ChangeTemperatureStep = 1.0
 
 // Water is what matters about the tank's or the new water in a change.
 type Water struct {
@@ -129,7 +127,7 @@ func EffectOfChange(tank, fresh Water, fraction float64) (ChangeEffect, error) {
 	if e.Ammonia, err = UnionisedAmmonia(e.TAN, e.T, e.WorstPH); err != nil {
 		return ChangeEffect{}, err
 	}
-	if f > LargeChangeFraction {
+	if f > ChangeShare+1e-9 {
 		e.Cautions = append(e.Cautions, CautionLargeChange)
 	}
 	if math.Abs(float64(e.T-tank.T)) > ChangeTemperatureStep {

@@ -56,8 +56,8 @@ func TestLimitsAreTheReferenceRows(t *testing.T) {
 			}
 		}
 	}
-	if n != 32 {
-		t.Errorf("%d limits, want 32", n)
+	if n != 27 {
+		t.Errorf("%d limits, want 27", n)
 	}
 }
 

@@ -22,6 +22,7 @@ func (s *Server) calcRoutes(r chi.Router) {
 	r.Get("/calc/ammonia", s.calc(calcAmmonia))
 	r.Get("/calc/water-change", s.calc(calcWaterChange))
 	r.Get("/calc/dechlorination", s.calc(calcDechlorination))
+	r.Get("/calc/alkalinity", s.calc(calcAlkalinity))
 	r.Get("/calc/warming", s.calc(calcWarming))
 	r.Get("/calc/ice", s.calc(calcIce))
 	r.Get("/calc/tempering", s.calc(calcTempering))
@@ -150,14 +151,20 @@ func calcWaterChange(q *query, p *i18n.Printer) (any, map[string]string, error) 
 	}
 	share, err := water.ChangeFraction(units.MgPerL(now), units.MgPerL(fresh), units.MgPerL(target))
 	cautions := []water.Caution{}
-	if share > water.LargeChangeFraction {
+	if err != nil {
+		return nil, fields, err
+	}
+	plan, err := water.PlanChange(units.MgPerL(now), units.MgPerL(fresh), units.MgPerL(target))
+	if share > 0 {
 		cautions = append(cautions, water.CautionLargeChange)
 	}
 	return struct {
-		Fraction float64  `json:"fraction"`
+		Step     float64  `json:"step_litres"` // at each change
+		Changes  int      `json:"changes"`
+		Fraction float64  `json:"fraction"` // at once; not to be done when it is large
 		Litres   float64  `json:"litres"`
 		Cautions []string `json:"cautions"`
-	}{share, share * v, cautionTexts(p, cautions)}, fields, err
+	}{plan.Share * v, len(plan.Levels), share, share * v, cautionTexts(p, cautions)}, fields, err
 }
 
 func calcDechlorination(q *query, p *i18n.Printer) (any, map[string]string, error) {
@@ -170,8 +177,23 @@ func calcDechlorination(q *query, p *i18n.Printer) (any, map[string]string, erro
 	return struct {
 		Pentahydrate units.Grams `json:"sodium_thiosulfate_pentahydrate_g"`
 		Anhydrous    units.Grams `json:"sodium_thiosulfate_anhydrous_g"`
+		StockML      float64     `json:"stock_10_g_per_l_ml"`
 		Cautions     []string    `json:"cautions"`
-	}{dose.Pentahydrate, dose.Anhydrous, cautionTexts(p, dose.Cautions)}, fields, err
+	}{dose.Pentahydrate, dose.Anhydrous, dose.StockML(), cautionTexts(p, dose.Cautions)}, fields, err
+}
+
+func calcAlkalinity(q *query, p *i18n.Printer) (any, map[string]string, error) {
+	v, now := q.need("volume_l"), q.need("alkalinity_mg_l")
+	fields := map[string]string{"volume": "volume_l", "alkalinity": "alkalinity_mg_l"}
+	if err := q.done(); err != nil {
+		return nil, fields, err
+	}
+	g, raise, err := water.BicarbonateStep(units.Litres(v), units.MgPerL(now))
+	return struct {
+		Bicarbonate units.Grams  `json:"bicarbonate_g"`
+		Raise       units.MgPerL `json:"raise_mg_l"`
+		Cautions    []string     `json:"cautions"`
+	}{g, raise, cautionTexts(p, []water.Caution{water.CautionAdultChemicals, water.CautionPHAmmonia, water.CautionOnWord})}, fields, err
 }
 
 type warmingAnswer struct {

@@ -25,7 +25,7 @@ func checkField(f string) string {
 
 // checkEdits are the fields of a check that a PATCH can change.
 var checkEdits = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead", "dead_cause", "stage", "hatched", "water",
-	"fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer"}
+	"fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g", "note", "observer"}
 
 // readCheckJSON reads the body of a check.
 func readCheckJSON(o *object) logbook.Check {
@@ -36,6 +36,7 @@ func readCheckJSON(o *object) logbook.Check {
 		Fungus: logbook.Sighting(o.text("fungus")), DeadCause: logbook.DeadCause(o.text("dead_cause")),
 		PH: o.number("ph"), TAN: numberOf[units.MgPerL](o, "tan_mg_l"), Nitrite: numberOf[units.MgPerL](o, "nitrite_mg_l"),
 		Nitrate: numberOf[units.MgPerL](o, "nitrate_mg_l"), Oxygen: numberOf[units.MgPerL](o, "oxygen_mg_l"),
+		Chlorine: numberOf[units.MgPerL](o, "chlorine_mg_l"), Alkalinity: numberOf[units.MgPerL](o, "alkalinity_mg_l"),
 		Fed: numberOf[units.Grams](o, "fed_g"), Note: o.text("note"), Observer: o.text("observer"),
 	}
 	if c.Slot == "" {

@@ -26,6 +26,8 @@ func calcOperations() []operation {
 			need("now_mg_l", "in the tank", 1.0), need("new_water_mg_l", "in the new water", 0.0), need("target_mg_l", "wanted", 0.6)),
 		get("dechlorination", "Sodium thiosulfate for new water. Adults only.", "Dechlorination",
 			need("litres", "new water", 60.0), need("chlorine_mg_l", "0 to 10, as Cl2", 1.5)),
+		get("alkalinity", "Baking soda of one day against low alkalinity. Adults only.", "Alkalinity",
+			need("volume_l", "water", 200.0), need("alkalinity_mg_l", "0 to 1000, as CaCO3", 10.0)),
 		get("warming", "A tank whose chiller is off", "Warming", need("volume_l", "water", 200.0), need("ua_w_per_k", "heat flow, 0.001 to 10000", 3.0),
 			need("tank_c", "0 to 50", 7.0), need("room_c", "-40 to 60", 21.0), need("limit_c", "0 to 50", 13.0),
 			may("heat_w", "of pumps and lamps; 0 when left out", 10.0), may("hours", "0 to 10000", 12.0)),

@@ -103,21 +103,23 @@ type checkOut struct {
 	TemperatureC       units.Optional[units.Celsius] `json:"temperature_c,omitzero"`
 	TemperatureEntered string                        `json:"temperature_entered,omitempty"`
 
-	Chiller logbook.Equipment            `json:"chiller,omitempty"`
-	Filter  logbook.Equipment            `json:"filter,omitempty"`
-	AirPump logbook.Equipment            `json:"air_pump,omitempty"`
-	Dead    *deadOut                     `json:"dead,omitempty"`
-	Cause   logbook.DeadCause            `json:"dead_cause,omitempty"`
-	Stage   logbook.Stage                `json:"stage,omitempty"`
-	Hatched logbook.Hatched              `json:"hatched,omitempty"`
-	Water   logbook.Water                `json:"water,omitempty"`
-	Fungus  logbook.Sighting             `json:"fungus,omitempty"`
-	PH      units.Optional[float64]      `json:"ph,omitzero"`
-	TAN     units.Optional[units.MgPerL] `json:"tan_mg_l,omitzero"`
-	Nitrite units.Optional[units.MgPerL] `json:"nitrite_mg_l,omitzero"`
-	Nitrate units.Optional[units.MgPerL] `json:"nitrate_mg_l,omitzero"`
-	Oxygen  units.Optional[units.MgPerL] `json:"oxygen_mg_l,omitzero"`
-	Fed     units.Optional[units.Grams]  `json:"fed_g,omitzero"`
+	Chiller    logbook.Equipment            `json:"chiller,omitempty"`
+	Filter     logbook.Equipment            `json:"filter,omitempty"`
+	AirPump    logbook.Equipment            `json:"air_pump,omitempty"`
+	Dead       *deadOut                     `json:"dead,omitempty"`
+	Cause      logbook.DeadCause            `json:"dead_cause,omitempty"`
+	Stage      logbook.Stage                `json:"stage,omitempty"`
+	Hatched    logbook.Hatched              `json:"hatched,omitempty"`
+	Water      logbook.Water                `json:"water,omitempty"`
+	Fungus     logbook.Sighting             `json:"fungus,omitempty"`
+	PH         units.Optional[float64]      `json:"ph,omitzero"`
+	TAN        units.Optional[units.MgPerL] `json:"tan_mg_l,omitzero"`
+	Nitrite    units.Optional[units.MgPerL] `json:"nitrite_mg_l,omitzero"`
+	Nitrate    units.Optional[units.MgPerL] `json:"nitrate_mg_l,omitzero"`
+	Chlorine   units.Optional[units.MgPerL] `json:"chlorine_mg_l,omitzero"`
+	Alkalinity units.Optional[units.MgPerL] `json:"alkalinity_mg_l,omitzero"`
+	Oxygen     units.Optional[units.MgPerL] `json:"oxygen_mg_l,omitzero"`
+	Fed        units.Optional[units.Grams]  `json:"fed_g,omitzero"`
 
 	Note      string   `json:"note,omitempty"`
 	Observer  string   `json:"observer,omitempty"`
@@ -129,7 +131,7 @@ func checkJSON(c *logbook.Check) checkOut {
 	out := checkOut{ID: c.ID, SeasonID: c.SeasonID, On: c.On, Slot: c.Slot, Time: c.Time,
 		TemperatureC: c.Temperature, TemperatureEntered: c.TemperatureEntered,
 		Chiller: c.Chiller, Filter: c.Filter, AirPump: c.AirPump, Stage: c.Stage, Hatched: c.Hatched, Water: c.Water, Fungus: c.Fungus, Cause: c.DeadCause,
-		PH: c.PH, TAN: c.TAN, Nitrite: c.Nitrite, Nitrate: c.Nitrate, Oxygen: c.Oxygen, Fed: c.Fed, Note: c.Note, Observer: c.Observer,
+		PH: c.PH, TAN: c.TAN, Nitrite: c.Nitrite, Nitrate: c.Nitrate, Oxygen: c.Oxygen, Chlorine: c.Chlorine, Alkalinity: c.Alkalinity, Fed: c.Fed, Note: c.Note, Observer: c.Observer,
 		entryOut: entryJSON(&c.Entry)}
 	if t, ok := c.Temperature.Get(); ok {
 		unit := unitOr(c.TemperatureUnit, units.Cel)

@@ -32,6 +32,7 @@ func calcRefusals() []calcRefusal {
 		c("water-change", "volume_l", "0", "100001", "0.01", "100,000"), c("water-change", "now_mg_l", "-1", "1000001", "0 mg/L", "1,000,000"),
 		c("water-change", "new_water_mg_l", "-1", "0.5", "0 mg/L"), c("water-change", "new_water_mg_l", "", "0.5", "0.4"), c("water-change", "target_mg_l", "-1", "", "0"),
 		c("dechlorination", "litres", "0", "100001", "0.01", "100,000"), c("dechlorination", "chlorine_mg_l", "-1", "10.1", "0 mg/L", "10"),
+		c("alkalinity", "volume_l", "0", "100001", "0.01", "100,000"), c("alkalinity", "alkalinity_mg_l", "-1", "1001", "0 mg/L", "1000"),
 		c("warming", "volume_l", "0", "100001", "0.01", "100,000"), c("warming", "ua_w_per_k", "0", "10001", "0.001", "10,000"),
 		c("warming", "tank_c", "-1", "51", "0 °C", "50"), c("warming", "room_c", "-41", "61", "−40", "60"), c("warming", "limit_c", "-1", "51", "0 °C", "50"),
 		c("warming", "heat_w", "-1", "100000000", "0"), c("warming", "hours", "-1", "10001", "0 h", "10,000"),

@@ -7,6 +7,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"reddside/internal/care"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
@@ -106,6 +107,15 @@ func careMoment(f *form, day, clock string, loc *time.Location) time.Time {
 	}
 	y, m, n := d.YMD()
 	return time.Date(y, m, n, c.Hour(), c.Minute(), 0, 0, loc)
+}
+
+// stepTexts writes steps of advice.
+func stepTexts(p *i18n.Printer, list []care.Step) []string {
+	var out []string
+	for _, s := range list {
+		out = append(out, p.T(s.Key(), s.Args))
+	}
+	return out
 }
 
 // careHours writes a span of hours in words.

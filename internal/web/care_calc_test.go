@@ -58,6 +58,9 @@ func TestCalculatorPagesGiveTheReferenceValues(t *testing.T) {
 		{"oxygen", "temperature_c=7,5&pressure_kpa=101.325", "The water can hold", one("1.do_saturation", "t_c=7.5;p_mmhg=760"), 0.008},
 		{"ammonia", "tan_mg_l=0.5&temperature_c=10&ph=7.4", "The same as N", one("2.nh3_n", "tan_n=0.5;t_c=10;ph=7.4"), 0.000024},
 		{"water-change", "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4", "Share", one("3.fraction_needed", "c0=1.0;target=0.4;c_in=0.0"), 0.001},
+		{"alkalinity", "volume_l=200&alkalinity_mg_l=10", "Baking soda today", 6.71, 0.1}, // 20 mg/L x 200 L x 2 x 84.007 / 100.087
+		{"dechlorination", "litres=20&chlorine_mg_l=1", "Solution of 10 g of crystals in a litre", 14, 0.06},
+		{"water-change", "volume_l=200&now_mg_l=0.3&new_water_mg_l=0&target_mg_l=0.06", "Number of changes", 5, 0},
 		{"dechlorination", "litres=40&chlorine_mg_l=1", "Sodium thiosulfate, pentahydrate crystals", one("3.thiosulfate_dose", "litres=40;cl2=1.0;ratio=7.0"), 0.0028},
 		{"warming", "volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12", "Temperature after that time", one("5.newton", "t0=10;t_room=22;litres=189.0;UA=15.645;hours=12"), 0.025},
 		{"ice", "volume_l=189&from_c=14&to_c=10&ice_c=-18", "Ice", one("5.ice_lower", "kg=189;t0=14;t1=10;t_ice=-18"), 0.08},

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"reddside/internal/biology"
+	"reddside/internal/care"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -265,19 +266,11 @@ func (k *failure) isFish() bool { return k.Assessment.Stage.Stage.Order() >= log
 
 // steps is what to do, in order.
 func (k *failure) steps() []string {
-	keys := []string{"adult", "look", "chiller_1", "cover", "ice", "measure", "stop_food", "call", "slow"}
-	if k.what == failedPower {
-		keys = []string{"adult", "look", "air", "cover", "ice", "stop_food", "measure", "call", "restart", "slow"}
+	s := k.Assessment.Situation
+	if now, err := k.out.Present(); err == nil && k.out.Heat.UA > 0 {
+		s.Act, s.Cold = k.pastAct(now), !k.warm(now)
 	}
-	step, _ := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
-	var out []string
-	for _, key := range keys {
-		if key == "stop_food" && k.Assessment.Stage.Stage.Order() < logbook.Fry.Order() {
-			continue
-		}
-		out = append(out, k.p.T("care_failure.step."+key, logbook.Args{"Step": units.CelsiusDelta(step)}))
-	}
-	return out
+	return stepTexts(k.p, care.FailureSteps(k.what == failedPower, s))
 }
 
 // answer writes the answer and its parts.

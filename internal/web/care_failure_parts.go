@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
@@ -23,20 +24,19 @@ func (k *failure) ice(now units.Celsius) (view.CarePart, error) {
 			return part, err
 		}
 	}
-	if perHour[1] == 0 {
+	if perHour[1] == 0 && !k.warm(now) {
 		part.Lines = append(part.Lines, p.T("care_failure.ice_none"))
-	} else {
+	} else if perHour[1] > 0 && !k.pastAct(now) { // water past its limit is lowered, not held
 		kg := perHour[1] * failureHoldHours
 		part.Lines = append(part.Lines, p.T("care_failure.ice_hold", logbook.Args{"Now": now, "PerHour": p.Num(perHour[1], 1),
 			"Hours": int(failureHoldHours), "Kg": p.Num(kg, 1), "Count": k.bottles(kg)}))
 	}
 	// In a room cooler than the water a tank that leaks more needs less ice.
-	if most := slices.Max(perHour[:]); most > 0 {
+	if most := slices.Max(perHour[:]); most > 0 && !k.pastAct(now) {
 		part.Lines = append(part.Lines, p.T("care_failure.ice_doubt", logbook.Args{"Low": p.Num(slices.Min(perHour[:]), 1), "High": p.Num(most, 1)}))
 	}
-	step, _ := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
-	if k.setpoint.OK && now > k.setpoint.V {
-		to := units.Celsius(math.Max(float64(k.setpoint.V), float64(now)-step))
+	if plan, ok := k.cooling(now); ok && now > k.setpoint.V && k.warm(now) {
+		to := plan.Today
 		kg, err := water.IceToLower(k.out.Volume, now, to, failureIceC)
 		if err != nil {
 			return part, err
@@ -88,6 +88,9 @@ func (k *failure) oxygen(now units.Celsius) (view.CarePart, error) {
 	}
 	part.Lines = append(part.Lines, p.T(key, logbook.Args{"Hours": careHours(p, hours), "Alive": alive, "Stage": stage,
 		"Have": have, "Least": units.MgPerL(least)}), from, how, p.T("care_failure.oxygen_basket"))
+	if h, err := care.BasketHours(alive, now, have, units.MgPerL(least)); err == nil && k.Assessment.Situation.Basket {
+		part.Lines[len(part.Lines)-1] = p.T("care_failure.oxygen_in_basket", logbook.Args{"Hours": careHours(p, h), "Alive": alive, "Litres": care.BasketLitres})
+	}
 	return part, nil
 }
 
@@ -96,12 +99,7 @@ func (k *failure) oxygen(now units.Celsius) (view.CarePart, error) {
 func (k *failure) oxygenUse(alive int, now units.Celsius) (float64, string, error) {
 	p := k.p
 	if !k.isFish() {
-		t := units.Celsius(math.Min(water.EggOxygenHighC, math.Max(water.EggOxygenLowC, float64(now))))
-		rate, err := water.EggOxygenRate(t)
-		if err != nil {
-			return 0, "", err
-		}
-		use, err := water.EggOxygenUse(alive, rate)
+		use, t, err := care.EggUse(alive, now)
 		return use, p.T("care_failure.oxygen_eggs", logbook.Args{"T": t}), err
 	}
 	if !k.weight.OK {
@@ -147,11 +145,21 @@ func (k *failure) after(now units.Celsius) (view.CarePart, error) {
 		return part, nil
 	}
 	sp := k.setpoint.V
-	step, _ := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
-	if gap := float64(now - sp); gap > 0.1 && step > 0 {
-		days := max(1, int(math.Ceil(gap/step-1e-9)))
-		part.Lines = append(part.Lines, p.T("care_failure.cool", logbook.Args{"Count": days, "From": now, "To": sp, "Step": units.CelsiusDelta(step),
-			"On": p.DateWeekday(civil.In(k.out.Now, k.loc).AddDays(days))}))
+	if plan, _ := k.cooling(now); now-sp > 0.1 {
+		args := logbook.Args{"Count": len(plan.Days), "From": now, "Today": plan.Today, "To": sp, "Step": plan.PerDay, "Fast": units.CelsiusDelta(care.CoolPerHour),
+			"On": p.DateWeekday(civil.In(k.out.Now, k.loc).AddDays(len(plan.Days)))}
+		key := "care_failure.cool"
+		if len(plan.Days) == 0 {
+			key = "care_failure.cool_one"
+			delete(args, "Count")
+		}
+		if plan.Hours > 0 && len(plan.Days) > 0 {
+			key, args["Hours"] = "care_failure.cool_today", careHours(p, plan.Hours)
+		}
+		part.Lines = append(part.Lines, p.T(key, args))
+		if plan.TooMuch {
+			part.Lines = append(part.Lines, p.T("care_failure.setpoint_high"))
+		}
 	} else {
 		part.Lines = append(part.Lines, p.T("care_failure.cool_none", logbook.Args{"To": sp}))
 	}
@@ -174,6 +182,33 @@ func (k *failure) after(now units.Celsius) (view.CarePart, error) {
 	}
 	part.Lines = append(part.Lines, p.T(key, logbook.Args{"Hours": careHours(p, math.Abs(e.Days)*24)}), p.T(basis))
 	return part, nil
+}
+
+// cooling is how the water goes back to its setpoint; ok is false without one.
+func (k *failure) cooling(now units.Celsius) (plan care.CoolingPlan, ok bool) {
+	if !k.setpoint.OK {
+		return plan, false
+	}
+	c := care.Cooling{Now: now, Setpoint: k.setpoint.V, Stage: k.Assessment.Stage.Stage, NearHatch: k.Assessment.Situation.NearHatch}
+	if v, ok := k.profile.Value(rules.TempActHigh, k.Season.Lot.Species, c.Stage); ok {
+		c.ActHigh = units.Some(units.Celsius(v))
+	}
+	if v, ok := k.profile.Value(rules.SetpointStep, k.Season.Lot.Species, ""); ok {
+		c.PerDay = units.Some(units.CelsiusDelta(v))
+	}
+	return care.PlanCooling(c), true
+}
+
+// pastAct reports whether the water is past the upper limit to act on.
+func (k *failure) pastAct(now units.Celsius) bool {
+	v, ok := k.profile.Value(rules.TempActHigh, k.Season.Lot.Species, k.Assessment.Stage.Stage)
+	return ok && now > units.Celsius(v)
+}
+
+// warm reports whether the water has to be kept from warming: the room and the
+// pumps warm it, or it is past its limit.
+func (k *failure) warm(now units.Celsius) bool {
+	return k.pastAct(now) || float64(k.out.Room-now)*k.out.Heat.UA+k.out.HeatW > 0
 }
 
 // how says where the heat flow comes from, and its doubt.

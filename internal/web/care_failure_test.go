@@ -41,13 +41,13 @@ func TestFailureAnswersFirst(t *testing.T) {
 	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](10), logbook.EyedEgg })
 	b := ts.as(ts.class)
 	p := b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "The water reaches 12.0", "in about 3 hours, around 11:35",
-		"estimated from 189", "common practice, no source", "An adult takes over", "An adult pulls the plugs", "sealed bottles", "Your permit and local rules come first")
+		"estimated from 189", "common practice, no source", "an adult does this", "An adult pulls the plugs", "sealed bottles", "Your permit and local rules come first")
 	if i, j := strings.Index(p.Body, "The water reaches"), strings.Index(p.Body, "What to do"); i < 0 || j < i {
 		t.Error("the answer does not come first")
 	}
 	// Four hours later: computed from the start, and the limit has passed.
 	ts.at(testNow.Add(4 * time.Hour))
-	b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "The water is at 13.0", "already passed the limit of 12.0", "Cool from 13.0")
+	b.get(seasonPath(ts.one, failureAsk())).want(t, 200, "The water is at 13.0", "already passed the limit of 12.0", "Bring it from 13.0")
 	// A room that is colder than the limit never warms the tank to it.
 	b.get(seasonPath(ts.one, failureAsk("room", "11"))).want(t, 200, "does not reach 12.0")
 	// Power: oxygen and air. 200 eggs in 189 L last 158 h at 10 C from 10.5 to 6.0
@@ -180,5 +180,34 @@ func TestFailureFitsTheLogger(t *testing.T) {
 	// The growth follows the readings of the time itself.
 	v := url.Values{"asked": {"yes"}, "what": {"chiller"}, "since_on": {"2026-02-05"}, "since_at": {"10:00"}, "room": {"22"},
 		"back_on": {"2026-02-05"}, "back_at": {"20:00"}, "tank": {"18"}}
-	b.get(seasonPath(ts.one, "failure?"+v.Encode())).want(t, 200, "follows the logger readings", "They are ahead by about", "Cool from 18.0")
+	b.get(seasonPath(ts.one, "failure?"+v.Encode())).want(t, 200, "follows the logger readings", "They are ahead by about", "Bring it from 18.0")
+}
+
+// Eyed eggs at 16 C with a setpoint of 8 and a limit of 12: below the limit the
+// same day, and then in small steps; the page never tells to hold 16 C.
+func TestFailureCoolsBelowTheLimitTheSameDay(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](16), logbook.EyedEgg })
+	b := ts.as(ts.keeper)
+	p := b.get(seasonPath(ts.one, failureAsk("tank", "16")))
+	p.want(t, 200, "Bring it from 16.0", "to 11.5", "today, about 1.0", "an hour", "bring the water below it the same day").
+		lacks(t, "To hold 16.0", "cool slowly", "over hours", "<no value>", "[care", "[rules")
+	b.lang = "fr"
+	b.get(seasonPath(ts.one, failureAsk("tank", "16"))).want(t, 200, "Ramenez l’eau de 16,0").lacks(t, "<no value>", "[care", "[rules")
+}
+
+// A room at 2 C: no ice, no "turn the heating down"; eggs in a basket of a litre have
+// hours, not days, and somebody moves water past them.
+func TestFailureInTheColdAndInABasket(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	tank := ts.load(ts.one).Tank
+	tank.HasBasket = true
+	_, err := ts.db.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
+	ts.must(err)
+	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](7), logbook.EyedEgg })
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, failureAsk("what", "power", "room", "2"))).want(t, 200, "No ice is needed", "Lift the basket", "In a basket of", "eggs have about 115 minutes", "above freezing", "stale water").
+		lacks(t, "Float sealed", "turn the heating down")
 }

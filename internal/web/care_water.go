@@ -1,7 +1,6 @@
 package web
 
 import (
-	"math"
 	"net/http"
 
 	"reddside/internal/i18n"
@@ -27,6 +26,7 @@ type waterTests struct {
 	kit     logbook.Kit
 
 	tan, ph, oxygen, nitrite, nitrate *logbook.Check // newest with each
+	chlorine, alkalinity              *logbook.Check
 	t                                 units.Optional[units.Celsius]
 }
 
@@ -101,6 +101,8 @@ func (k *waterTests) newest() {
 	k.oxygen = find(func(c *logbook.Check) bool { return c.Oxygen.OK })
 	k.nitrite = find(func(c *logbook.Check) bool { return c.Nitrite.OK })
 	k.nitrate = find(func(c *logbook.Check) bool { return c.Nitrate.OK })
+	k.chlorine = find(func(c *logbook.Check) bool { return c.Chlorine.OK })
+	k.alkalinity = find(func(c *logbook.Check) bool { return c.Alkalinity.OK })
 	if t := k.Assessment.Temperature; !t.On.IsZero() {
 		k.t = units.Some(t.Value)
 	}
@@ -197,6 +199,12 @@ func (k *waterTests) tests() (part view.CarePart, err error) {
 			return part, err
 		}
 	}
+	if k.chlorine != nil {
+		add("chlorine_left", p.Value(k.chlorine.Chlorine.V), k.chlorine)
+	}
+	if k.alkalinity != nil {
+		add("alkalinity", p.Value(k.alkalinity.Alkalinity.V), k.alkalinity)
+	}
 	if len(part.Facts) == 0 {
 		part.Lines = append(part.Lines, p.T("care_water.none"))
 	} else if part.Answer, err = verdict.answer(); err != nil {
@@ -268,7 +276,6 @@ func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []vi
 	b.number("fresh", f.raw("fresh"), "decimal", false)
 	b.number("new_temperature", f.raw("new_temperature"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
 	b.number("new_ph", f.raw("new_ph"), "decimal", false)
-	b.number("steps", f.raw("steps"), "numeric", true)
 	b.number("chlorine", f.raw("chlorine"), "decimal", true)
 	b.tick("chloramine", f.raw("chloramine") != "")
 	change := view.CarePart{ID: "change", Title: p.T("care_water.change"), Form: &view.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
@@ -281,43 +288,55 @@ func (s *Server) waterForms(k *waterTests, f *form, problems view.Problems) []vi
 	return []view.CarePart{change, weekend}
 }
 
-// change works out a water change to a target, in one or several equal steps.
+// change works out a water change to a target, in steps with a test between them.
 func (k *waterTests) change(f *form) *view.CareAnswer {
 	p, v := k.p, float64(k.Season.Tank.Volume)
-	target, fresh := careNumber(f, "target"), careNumber(f, "fresh")
+	target, fresh := careNumber(f, "target"), units.MgPerL(careNumber(f, "fresh"))
 	temp, ph := careTemperature(f, "new_temperature", p.Unit()), careNumber(f, "new_ph")
-	steps, chlorine := f.count("steps").Or(1), f.number("chlorine")
-	if !f.has("steps") && (steps < 1 || steps > 10) {
-		f.fail("steps", "number.whole_between", logbook.Args{"Min": 1, "Max": 10})
-	}
+	chlorine, chloramine := f.number("chlorine"), f.raw("chloramine") != ""
 	if len(f.problems) > 0 {
 		return nil
 	}
 	fields := map[string]string{"target": "target", "new_water": "fresh", "temperature": "new_temperature", "ph": "new_ph", "tan": "fresh", "chlorine": "chlorine", "": "target"}
-	whole, err := water.ChangeFraction(k.tan.TAN.V, units.MgPerL(fresh), units.MgPerL(target))
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	each := 1 - math.Pow(1-whole, 1/float64(steps))
-	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
-	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: units.MgPerL(fresh)}, each)
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	if whole == 0 {
-		return &view.CareAnswer{Headline: p.T("care_water.change_none")}
-	}
-	a := &view.CareAnswer{Headline: p.T("care_water.change_answer", logbook.Args{"Litres": units.Litres(each * v), "Percent": p.Percent(each), "Count": steps,
-		"From": k.tan.TAN.V, "Target": units.MgPerL(target)})}
-	a.Lines = append(a.Lines, p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))
-	cautions := append([]water.Caution{}, e.Cautions...)
-	if chlorine.OK {
-		dose, err := water.Dechlorination(units.Litres(each*v), units.MgPerL(chlorine.V), f.raw("chloramine") != "")
+	if chloramine { // its nitrogen comes along
+		n, err := water.ChloramineN(units.MgPerL(chlorine.V))
 		if careRange(f, p, err, fields) {
 			return nil
 		}
-		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Litres": units.Litres(each * v)}))
+		fresh += n
+	}
+	plan, err := water.PlanChange(k.tan.TAN.V, fresh, units.MgPerL(target))
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
+	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: fresh}, max(plan.Share, 0))
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	args := logbook.Args{"From": k.tan.TAN.V, "Target": units.MgPerL(target), "Fresh": fresh}
+	switch {
+	case !plan.Reaches:
+		return &view.CareAnswer{Headline: p.T("care_water.change_never", args), Urgent: true, Lines: []string{p.T("care_water.change_else")}}
+	case plan.Share == 0:
+		return &view.CareAnswer{Headline: p.T("care_water.change_none")}
+	}
+	litres := units.Litres(plan.Share * v)
+	args["Litres"], args["Percent"], args["Count"] = litres, p.Percent(plan.Share), len(plan.Levels)
+	a := &view.CareAnswer{Headline: p.T("care_water.change_answer", args)}
+	a.Lines = append(a.Lines, p.T("care_water.verdict.expected", logbook.Args{"Levels": k.levels(plan)}),
+		p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))
+	cautions := append([]water.Caution{}, e.Cautions...)
+	switch {
+	case chlorine.OK:
+		dose, err := water.Dechlorination(litres, units.MgPerL(chlorine.V), chloramine)
+		if careRange(f, p, err, fields) {
+			return nil
+		}
+		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Ml": p.Num(dose.StockML(), 0), "Litres": litres}))
 		cautions = append(cautions, dose.Cautions...)
+	default:
+		a.Lines = append(a.Lines, p.T("care_water.chlorine_first"))
 	}
 	a.Cautions = cautionTexts(p, cautions)
 	return a

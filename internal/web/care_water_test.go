@@ -69,9 +69,9 @@ func TestWaterTestsAndTraps(t *testing.T) {
 
 // The page says in one sentence what to do before it shows why. Stock limits are
 // those of CCME: 0.019 mg/L NH3, which is 2.13 mg/L as N at pH 7.6 and 10 C
-// (science notes, W2), and 0.06 mg/L nitrite as N. From 2.4 to 2.13 takes 11 % of
-// 200 L, from 0.25 to 0.06 takes 76 %. Nitrate: 3.0 mg/L as N,
-// so 40 % from 5, but in its own time.
+// (science notes, W2), and 0.06 mg/L nitrite as N; total ammonia is watched at 1.
+// From 2.4 to 1 three steps of 25 %, from 0.25 to 0.06 (76 % at once) five of them.
+// Nitrate has its own time: 20 % of the tank from 25 to 20.
 func TestWaterVerdict(t *testing.T) {
 	verdict := func(edit func(*logbook.Check)) (page, string) {
 		ts := newTestServer(t)
@@ -84,18 +84,24 @@ func TestWaterVerdict(t *testing.T) {
 		edit func(*logbook.Check)
 		want string
 	}{
-		{"ammonia", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) }, "Change about 22"},
+		{"ammonia", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) }, "Change 50.6"},
 		{"fine", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](0.5) }, "The water is fine"},
-		{"kit", nil, "Test ammonia again"},
+		{"kit", func(c *logbook.Check) { c.TAN, c.PH = units.Some[units.MgPerL](1), units.Some(7.9) }, "Test ammonia again"},
 		{"nitrite", func(c *logbook.Check) {
 			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
-		}, "Change about 152"},
+		}, "Change 49.7 L of water now (25%), free of chlorine and within 2 degrees"},
 		{"nitrate has time", func(c *logbook.Check) {
-			c.TAN, c.Nitrate = units.Some[units.MgPerL](0), units.Some[units.MgPerL](5)
-		}, "Change about 80"},
+			c.TAN, c.Nitrate = units.Some[units.MgPerL](0), units.Some[units.MgPerL](25)
+		}, "Change 40"},
 		{"air", func(c *logbook.Check) {
 			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](4)
 		}, "More air now"},
+		{"chlorine", func(c *logbook.Check) {
+			c.TAN, c.Chlorine = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.5)
+		}, "Chlorine 0.5"},
+		{"gas", func(c *logbook.Check) {
+			c.TAN, c.Oxygen = units.Some[units.MgPerL](0), units.Some[units.MgPerL](14)
+		}, "Oxygen 14"},
 		{"no pH", func(c *logbook.Check) { c.PH = units.Optional[float64]{} }, "Test pH and temperature too"},
 		{"pH", func(c *logbook.Check) {
 			c.TAN, c.PH = units.Some[units.MgPerL](0), units.Some(5.2)
@@ -132,12 +138,16 @@ func TestWaterChangeAndWeekend(t *testing.T) {
 		}
 		return b.get(seasonPath(ts.one, "water?"+v.Encode()))
 	}
-	ask().want(t, 200, "Change 120", "(60", "once", "10.0", "12.4", "A big change", "much warmer or colder")
-	ask("steps", "2").want(t, 200, "73.5", "2 times")
-	ask("chlorine", "1", "chloramine", "yes").want(t, 200, "0.84", "With chloramine, ammonia stays behind", "Only adults handle this chemical", "Test the water again")
+	// The new water is 4 C warmer and 26 % of the tank at a step: 11.1 C, and 60 % in all.
+	ask().want(t, 200, "Change 52.6", "3 times", "free of chlorine and within 2 degrees", "Test between", "0.737", "0.543", "11.1", "much warmer or colder", "Test the new water for chlorine first")
+	// A mg/L of chloramine brings 0.198 mg/L of nitrogen: four steps of 58.3 L, each
+	// with 58.3 x 7.0 mg of crystals, 41 mL of 10 g/L.
+	ask("chlorine", "1", "chloramine", "yes").want(t, 200, "Change 58.3", "4 times", "0.408", "41 mL", "With chloramine, ammonia stays behind", "Only adults handle this chemical", "Test the water again")
 	ask("target", "1.5").want(t, 200, "No change is needed")
-	for _, c := range [][2]string{{"fresh", "0.5"}, {"target", "-1"}, {"target", ""}, {"new_ph", "20"}, {"new_temperature", "80"}, {"steps", "0"}, {"steps", "11"}, {"chlorine", "50"}, {"new_ph", "x"}} {
-		ask(c[0], c[1]).want(t, 422, `id="summary"`).lacks(t, "Change 120", "times to go")
+	// 2 mg/L of chloramine leave 0.395 mg/L as N: no number of changes comes to 0.3.
+	ask("target", "0.3", "chlorine", "2", "chloramine", "yes").want(t, 200, "cannot bring the tank to 0.3", "0.395", "use other water").lacks(t, "Expected after")
+	for _, c := range [][2]string{{"target", "-1"}, {"target", ""}, {"new_ph", "20"}, {"new_temperature", "80"}, {"chlorine", "50"}, {"new_ph", "x"}} {
+		ask(c[0], c[1]).want(t, 422, `id="summary"`).lacks(t, "Change 52", "times, free")
 	}
 	weekend := func(days, feed string) page {
 		return b.get(seasonPath(ts.one, "water?"+fields("asked", "weekend", "days", days, "feed", feed).Encode()))

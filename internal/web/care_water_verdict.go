@@ -22,7 +22,8 @@ type waterVerdict struct {
 // verdictLimits are the limits in force of each test: the low ones, then the high.
 var verdictLimits = map[string]struct{ low, high []rules.Limit }{
 	"ph_value": {low: []rules.Limit{rules.PHWatchLow, rules.PHActLow}, high: []rules.Limit{rules.PHWatchHigh, rules.PHActHigh}},
-	"nh3":      {high: []rules.Limit{rules.AmmoniaWatch, rules.AmmoniaAct}},
+	"tan":      {high: []rules.Limit{rules.TotalAmmoniaWatch}},
+	"nh3":      {high: []rules.Limit{rules.AmmoniaWatch}},
 	"nitrite":  {high: []rules.Limit{rules.NitriteWatch, rules.NitriteAct}},
 	"nitrate":  {high: []rules.Limit{rules.NitrateDue}},
 	"oxygen":   {low: []rules.Limit{rules.OxygenWatch, rules.OxygenAct}},
@@ -45,16 +46,18 @@ func (k *waterTests) judgeNewest() *waterVerdict {
 		c.Oxygen = k.oxygen.Oxygen
 	}
 	checks := []logbook.Check{c}
-	if k.known() {
+	if k.tan != nil {
 		a := logbook.Check{On: k.tan.On, TAN: k.tan.TAN}
-		t, ph := k.withAmmonia()
-		a.Temperature, a.PH = units.Some(t), units.Some(ph)
+		if k.known() {
+			t, ph := k.withAmmonia()
+			a.Temperature, a.PH = units.Some(t), units.Some(ph)
+		}
 		checks = append(checks, a)
 	}
 	judged, _ := rules.JudgeWater(rules.Input{Season: k.Season, Today: k.Today, Forecast: &k.Forecast, Profile: k.profile}, checks)
 	for i, list := range judged {
 		for _, j := range list {
-			if ofAmmonia := j.Limit == rules.AmmoniaWatch || j.Limit == rules.AmmoniaAct; ofAmmonia == (i == 1) {
+			if ofAmmonia := j.Limit == rules.AmmoniaWatch || j.Limit == rules.TotalAmmoniaWatch; ofAmmonia == (i == 1) {
 				v.outside[j.Limit] = j
 			}
 		}
@@ -123,7 +126,7 @@ const waterTestDays = 14
 
 // newestOn is the day of the newest test.
 func (v *waterVerdict) newestOn() (on civil.Date) {
-	for _, c := range []*logbook.Check{v.tan, v.ph, v.oxygen, v.nitrite, v.nitrate} {
+	for _, c := range []*logbook.Check{v.tan, v.ph, v.oxygen, v.nitrite, v.nitrate, v.chlorine, v.alkalinity} {
 		if c != nil {
 			on = civil.Max(on, c.On)
 		}
@@ -135,32 +138,34 @@ func (v *waterVerdict) newestOn() (on civil.Date) {
 func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 	p, a := v.p, &view.CareAnswer{}
 	key := "care_water.verdict.change"
-	part, why, err := v.fraction([]string{"nh3", "nitrite"})
-	if err == nil && part == 0 { // what harms in weeks has time
+	part, why, err := v.plan([]string{"nh3", "tan", "nitrite"})
+	if err == nil && part.Share == 0 { // what harms in weeks has time
 		key = "care_water.verdict.change_soon"
-		part, why, err = v.fraction([]string{"nitrate"})
+		part, why, err = v.plan([]string{"nitrate"})
 	}
 	if err != nil {
 		return nil, err
 	}
+	a.Lines = v.stopFood(a.Lines)
 	if _, low := v.broken("oxygen"); low {
 		a.Urgent = true
 		a.Lines = append(a.Lines, p.T("care_water.verdict.air"))
 	}
-	if part > 0 {
-		litres := units.Litres(part * float64(v.Season.Tank.Volume))
-		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part), "Test": strings.Join(why, "; ")}))
-		a.Cautions = cautionTexts(p, v.changeCautions(part))
+	if part.Share > 0 {
+		litres := units.Litres(part.Share * float64(v.Season.Tank.Volume))
+		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share), "Count": len(part.Levels), "Test": strings.Join(why, "; ")}),
+			p.T("care_water.verdict.expected", logbook.Args{"Levels": v.levels(part)}))
 	}
 	if _, out := v.broken("ph_value"); out {
 		a.Lines = append(a.Lines, p.T("care_water.verdict.ph"))
 	}
+	a.Lines = append(v.flagged(a), a.Lines...)
 	for _, j := range v.outside {
 		a.Urgent = a.Urgent || j.Kind == rules.Act
 	}
 	switch {
-	case len(a.Lines) == 0 && v.tan != nil && !v.known():
-		a.Lines = append(a.Lines, p.T("care_water.verdict.unknown"))
+	case v.tan != nil && !v.known() && v.tan.TAN.V > 0:
+		a.Lines = append([]string{p.T("care_water.verdict.unknown")}, a.Lines...)
 	case len(a.Lines) == 0 && v.perhaps:
 		a.Lines = append(a.Lines, p.T("care_water.verdict.perhaps"))
 	case len(a.Lines) == 0:
@@ -170,41 +175,67 @@ func (v *waterVerdict) answer() (*view.CareAnswer, error) {
 		a.Lines = append([]string{p.T("care_water.verdict.old", logbook.Args{"Count": old})}, a.Lines...)
 	}
 	a.Headline, a.Lines = a.Lines[0], a.Lines[1:]
-	if part > 0 {
+	if part.Share > 0 {
 		a.Lines = append(a.Lines, p.T("care_water.verdict.change_how"))
 	}
 	return a, nil
 }
 
-// fraction is the share of the water to change so that the tests come down to
-// their limits in force, with new water that has none of it and the temperature
-// and pH of the tank, and the names of the tests that ask for it.
-func (v *waterVerdict) fraction(tests []string) (part float64, why []string, err error) {
+// flagged tells the flags of tests that have no line of their own here: the page
+// never calls fine what a flag does not.
+func (v *waterVerdict) flagged(a *view.CareAnswer) (lines []string) {
+	for i := range v.Assessment.Flags {
+		f := &v.Assessment.Flags[i]
+		_, low := v.broken("oxygen")
+		_, ph := v.broken("ph_value")
+		switch {
+		case f.Rule == "chlorine", f.Rule == "alkalinity", f.Rule == "gas", f.Rule == "oxygen" && !low, f.Rule == "ph" && !ph:
+			lines = append(lines, v.p.T(f.Headline.Key, f.Headline.Args))
+			a.Urgent = a.Urgent || f.Kind == rules.Act
+		}
+	}
+	return lines
+}
+
+// stopFood begins with stopping the food where a flag stops it.
+func (v *waterVerdict) stopFood(lines []string) []string {
+	h := v.Assessment.Hold
+	if h.Held() && h.Reason != rules.HoldRelease {
+		lines = append(lines, v.p.T("rules.do.stop_food"))
+	}
+	return lines
+}
+
+// plan is the change that brings the tests down to their limits in force, with new
+// water that has none of it, and the names of the tests that ask for it. Its levels
+// are those of the test that asks for most.
+func (v *waterVerdict) plan(tests []string) (most water.ChangePlan, why []string, err error) {
 	for _, test := range tests {
 		j, out := v.broken(test)
 		if !out {
 			continue
 		}
-		// Un-ionised ammonia comes down in step with the total that is diluted.
-		x, err := water.ChangeFraction(units.MgPerL(j.Value), 0, units.MgPerL(v.bound(verdictLimits[test].high[0])))
-		if err != nil {
-			return 0, nil, err
+		now, target := units.MgPerL(j.Value), units.MgPerL(v.bound(verdictLimits[test].high[0]))
+		if test == "nh3" { // it comes down in step with the total that is diluted, which has its own limit
+			now, target = v.tan.TAN.V, min(v.tan.TAN.V*target/now, units.MgPerL(v.bound(rules.TotalAmmoniaWatch)))
 		}
-		part, why = max(part, x), append(why, v.p.T("care_water."+test))
+		x, err := water.PlanChange(now, 0, target)
+		if err != nil {
+			return most, nil, err
+		}
+		why = append(why, v.p.T("care_water."+test))
+		if len(x.Levels) > len(most.Levels) || len(x.Levels) == len(most.Levels) && x.Share > most.Share {
+			most = x
+		}
 	}
-	return part, why, nil
+	return most, why, nil
 }
 
-// changeCautions are the cautions of a change that leaves temperature and pH as
-// they are.
-func (v *waterVerdict) changeCautions(part float64) []water.Caution {
-	if !v.known() {
-		return nil
+// levels writes what is expected after each step.
+func (k *waterTests) levels(plan water.ChangePlan) string {
+	var out []string
+	for _, c := range plan.Levels {
+		out = append(out, k.p.Value(c))
 	}
-	same := water.Water{T: v.t.V, PH: v.ph.PH.V}
-	e, err := water.EffectOfChange(same, same, part)
-	if err != nil {
-		return nil // outside the range of the formula: the tests themselves say so
-	}
-	return e.Cautions
+	return strings.Join(out, "; ")
 }

@@ -25,6 +25,7 @@ func readCheck(f *form, season *logbook.Season) logbook.Check {
 		Water: logbook.Water(f.text("water")), Fungus: logbook.Sighting(f.text("fungus")),
 		PH: f.number("ph"), TAN: optional[units.MgPerL](f, "tan_mg_l"), Nitrite: optional[units.MgPerL](f, "nitrite_mg_l"),
 		Nitrate: optional[units.MgPerL](f, "nitrate_mg_l"), Oxygen: optional[units.MgPerL](f, "oxygen_mg_l"),
+		Chlorine: optional[units.MgPerL](f, "chlorine_mg_l"), Alkalinity: optional[units.MgPerL](f, "alkalinity_mg_l"),
 		Fed: optional[units.Grams](f, "fed_g"), Note: readNote(f, "note"), Observer: f.text("observer"),
 	}
 	if c.Slot == "" {

@@ -15,7 +15,7 @@ import (
 
 // checkFields are the fields of a check in the order in which they are shown.
 var checkFields = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "dead_cause",
-	"stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g", "note", "observer"}
+	"stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g", "note", "observer"}
 
 // sortCheckProblems puts problems in the order of the questions on the page, so
 // that a child finds them from the top down. The time of day stands late there.
@@ -81,7 +81,7 @@ func checkValues(p *i18n.Printer, c *logbook.Check, site units.TemperatureUnit) 
 		"dead_eggs": typedCount(c.DeadEggs), "dead_alevins": typedCount(c.DeadAlevins), "dead_fry": typedCount(c.DeadFry), "dead_cause": string(c.DeadCause),
 		"stage": string(c.Stage), "hatched": string(c.Hatched), "water": string(c.Water), "fungus": string(c.Fungus),
 		"ph": typedOpt(p, c.PH), "tan_mg_l": typedOpt(p, c.TAN), "nitrite_mg_l": typedOpt(p, c.Nitrite),
-		"nitrate_mg_l": typedOpt(p, c.Nitrate), "oxygen_mg_l": typedOpt(p, c.Oxygen), "fed_g": typedOpt(p, c.Fed),
+		"nitrate_mg_l": typedOpt(p, c.Nitrate), "oxygen_mg_l": typedOpt(p, c.Oxygen), "chlorine_mg_l": typedOpt(p, c.Chlorine), "alkalinity_mg_l": typedOpt(p, c.Alkalinity), "fed_g": typedOpt(p, c.Fed),
 		"note": c.Note, "observer": c.Observer,
 	}
 }
@@ -131,6 +131,10 @@ func checkText(p *i18n.Printer, c *logbook.Check, field string) string {
 		return num(float64(c.TAN.V), c.TAN.OK, mgPerL)
 	case "nitrite_mg_l":
 		return num(float64(c.Nitrite.V), c.Nitrite.OK, mgPerL)
+	case "chlorine_mg_l":
+		return num(float64(c.Chlorine.V), c.Chlorine.OK, mgPerL)
+	case "alkalinity_mg_l":
+		return num(float64(c.Alkalinity.V), c.Alkalinity.OK, mgPerL)
 	case "nitrate_mg_l":
 		return num(float64(c.Nitrate.V), c.Nitrate.OK, mgPerL)
 	case "oxygen_mg_l":

@@ -74,6 +74,9 @@ func (k *foodPage) answer() *view.CareAnswer {
 			Lines: []string{p.T("food.yolk")}}
 	case report.FeedHeld:
 		return k.held()
+	case report.FeedCold:
+		from := report.GrowthFrom(k.Season.Lot.Species).V
+		return &view.CareAnswer{Headline: p.T("food.answer.cold", logbook.Args{"From": from}), Lines: []string{p.T("food.cold_why", logbook.Args{"From": from})}}
 	case report.FeedOutside:
 		cold, warm, light, heavy := x.Table.Range()
 		return &view.CareAnswer{Headline: p.T("food.answer.outside"), Lines: []string{p.T("food.outside_why", logbook.Args{
@@ -107,6 +110,10 @@ func (k *foodPage) particle() string {
 
 func (k *foodPage) held() *view.CareAnswer {
 	p, h := k.p, k.sheet.Hold
+	if h.Reason == rules.HoldFlag {
+		return &view.CareAnswer{Headline: p.T("food.answer.held_flag", logbook.Args{"Why": p.T(h.Name.Key)}), Urgent: true,
+			Lines: []string{p.T(h.Why.Key, h.Why.Args), p.T("food.held_flag")}}
+	}
 	args := logbook.Args{"NH3": h.NH3, "Limit": h.Limit, "From": p.DayMonth(h.From), "To": p.DayMonth(h.To), "Release": p.DayMonth(h.Release), "Source": h.Source}
 	a := &view.CareAnswer{Headline: p.T("food.answer.held_"+string(h.Reason), args), Urgent: h.Reason == rules.HoldAmmonia}
 	a.Lines = []string{p.T("food.held_"+string(h.Reason), args), p.T("food.held_source_local")}

@@ -154,3 +154,17 @@ func TestReleaseShowsTheLatestSample(t *testing.T) {
 		}
 	}
 }
+
+// Salmon fry at 4 C have no ration: the growth model has no growth below 6 C. Low
+// oxygen or a stopped filter holds the food, as their flags say.
+func TestFoodPageAgreesWithFlags(t *testing.T) {
+	for want, edit := range map[string]func(*logbook.Check){
+		"A pinch, and only what is eaten": func(c *logbook.Check) { c.Temperature = units.Some[units.Celsius](4) },
+		"Oxygen too low":                  func(c *logbook.Check) { c.Oxygen = units.Some[units.MgPerL](3.5) },
+		"Filter stopped":                  func(c *logbook.Check) { c.Filter = logbook.Stopped },
+	} {
+		ts := newTestServer(t)
+		fryTank(ts, edit)
+		ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, want).lacks(t, "small meals", "[food", "<no value>")
+	}
+}

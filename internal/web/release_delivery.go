@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -225,6 +226,10 @@ func (x *deliveryDay) results() []string {
 	var out []string
 	say := func(key string, args logbook.Args) { out = append(out, x.p.T("release.result."+key, args)) }
 	switch x.step.id {
+	case "eggs":
+		for _, r := range care.BeforeEggs(guidedDay(a, "on", x.today)) {
+			out = append(out, x.p.T("deliveryday.before."+r.ID, logbook.Args{"By": x.p.DayMonth(r.By)}))
+		}
 	case "temper":
 		pack, tank := optTemperature(a, "pack_temperature", x.p.Unit()), optTemperature(a, "tank_temperature", x.p.Unit())
 		if pack.OK && tank.OK {

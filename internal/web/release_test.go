@@ -69,7 +69,7 @@ func TestReleaseStepByStep(t *testing.T) {
 	b.get(path+"?step=trip").want(t, 200, "3.26 g", "0.172", "sealed bottles")
 	b.step(t, path, "stream", "bucket", "14", "stream", "8", "on", "2026-02-09", "left", "9:10", "arrived", "10:05", "temper_steps", "9").want(t, 303)
 	// 6 C in steps of 20 % to within 1 C: nine steps (science of the way to the stream).
-	b.get(path+"?step=stream").want(t, 200, "9 steps", "can kill", "Tennessee", "inside this limit")
+	b.get(path+"?step=stream").want(t, 200, "9 steps", "can kill", "WAIT: not yet", "differ by 5.6")
 
 	// Two people at once: the later one is told.
 	old := b.get(path + "?step=permit").hidden()
@@ -175,7 +175,7 @@ func TestDeliveryDay(t *testing.T) {
 	path := "/tanks/" + string(tank.ID) + "/delivery-day"
 	b := ts.as(ts.keeper)
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, path)
-	b.get(path).want(t, 200, "Delivery day of Tank 3")
+	b.get(path).want(t, 200, "Delivery day of Tank 3", "The chiller holds its setpoint from", "look for leaks").lacks(t, "[delivery", "<no value>")
 	b.step(t, path, "eggs", "lot", "none").want(t, 422)
 	b.step(t, path, "eggs", "lot", string(lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
 	b.step(t, path, "temper", "pack_temperature", "4", "tank_temperature", "10").want(t, 303)
@@ -296,4 +296,15 @@ func TestReleaseByFormNeedsReasons(t *testing.T) {
 	if n := ts.load(ts.one).TotalsOn(civil.MustParse(testDay)).Released; n != 140 {
 		t.Errorf("%d released", n)
 	}
+}
+
+// Bucket 11 C and stream 20 C: do not release, and no steps of tempering are offered.
+func TestWarmStreamIsNoStream(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.keeper)
+	path := seasonPath(ts.one, "release")
+	b.step(t, path, "stream", "bucket", "11", "stream", "20").want(t, 303)
+	b.get(path+"?step=stream").want(t, 200, "DO NOT RELEASE", "above 18.0", "tempering does not help").lacks(t, "Step 1", "inside this limit", "<no value>", "[release")
+	b.step(t, path, "stream", "bucket", "11", "stream", "10", "stream_oxygen", "10", "stream_ph", "7.2").want(t, 303)
+	b.get(path+"?step=stream").want(t, 200, "GO: nothing").lacks(t, "DO NOT", "WAIT")
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -176,19 +177,48 @@ func (x *release) tripResults(f *form, n int, each units.Optional[units.Grams], 
 }
 
 func (x *release) streamResults(f *form, say func(string, logbook.Args)) {
-	bucket, stream := optTemperature(f, "bucket", x.p.Unit()), optTemperature(f, "stream", x.p.Unit())
-	if !stream.OK {
+	in := care.Stream{Species: x.season.Lot.Species, Stage: logbook.Fry, Bucket: optTemperature(f, "bucket", x.p.Unit()), Stream: optTemperature(f, "stream", x.p.Unit()),
+		Oxygen: optional[units.MgPerL](f, "stream_oxygen"), PH: f.number("stream_ph"), BucketPH: f.number("bucket_ph")}
+	if life := f.text("life_stage"); life != "" {
+		in.Stage = logbook.Stage(life)
+	}
+	if !in.Stream.OK {
 		return
 	}
-	for _, l := range report.StreamLimits() {
-		key := "limit_out"
-		if l.Holds(stream.V) {
-			key = "limit_in"
+	verdict, reasons := care.JudgeStream(in)
+	out := "verdict_" + string(verdict)
+	say(out, nil)
+	for _, r := range reasons {
+		args := logbook.Args{"Limit": r.Limit}
+		switch r.ID {
+		case "too_warm", "warm", "too_cold", "cold":
+			args["Limit"], args["Stream"] = units.Celsius(r.Limit), in.Stream.V
+		case "gap":
+			args["Limit"] = units.CelsiusDelta(r.Limit)
+		case "no_oxygen", "low_oxygen":
+			args["Limit"] = units.MgPerL(r.Limit)
 		}
-		say(key, logbook.Args{"Stream": stream.V, "Limit": x.p.T(l.Key, logbook.Args{"Low": l.Low.V, "High": l.High.V})})
+		say("why_"+r.ID, args)
 	}
-	if bucket.OK {
-		temperWords(bucket.V, stream.V, say)
+	if in.Bucket.OK && verdict != care.No {
+		x.temperTime(f, in, say)
+	}
+}
+
+// temperTime says how to temper, and whether the oxygen of still water lasts for
+// the way and for that.
+func (x *release) temperTime(f *form, in care.Stream, say func(string, logbook.Args)) {
+	temperWords(in.Bucket.V, in.Stream.V, say)
+	n, counted := x.agreed()
+	each, v, hours := optional[units.Grams](f, "mean_g"), optional[units.Litres](f, "container"), f.number("hours")
+	steps, err := water.Tempering(in.Bucket.V, in.Stream.V, report.TemperShare, report.TemperWithin)
+	if !counted || !each.OK || !v.OK || !hours.OK || err != nil {
+		return
+	}
+	lasts, err := report.BucketHours(x.season.Lot.Species, n, each.V, v.V, in.Bucket.V, x.season.Site.Altitude.V)
+	needed := hours.V + float64(len(steps)*report.TemperMinutes)/60
+	if err == nil && lasts < needed {
+		say("oxygen_short", logbook.Args{"Hours": lasts, "Needed": needed})
 	}
 }
 

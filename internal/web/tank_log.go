@@ -106,7 +106,7 @@ func checkSummary(p *i18n.Printer, c *logbook.Check) []string {
 			out = append(out, p.T("tank.log."+e.key, logbook.Args{"State": e.state}))
 		}
 	}
-	for _, field := range []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g"} {
+	for _, field := range []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g"} {
 		if text := checkText(p, c, field); text != "" {
 			out = append(out, p.T("tank.log."+field, logbook.Args{"Value": text}))
 		}
@@ -187,7 +187,7 @@ func history(p *i18n.Printer, s *logbook.Season, e logbook.Entry) string {
 func logRecords(s *logbook.Season) [][]string {
 	loc := s.Site.Location()
 	head := []string{"date", "time", "entry", "temperature_c", "temperature_entered", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins",
-		"dead_fry", "dead_cause", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "fed_g",
+		"dead_fry", "dead_cause", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g",
 		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "note", "observer", "late", "revision", "voided", "reason"}
 	col := map[string]int{}
 	for i, h := range head {
@@ -218,7 +218,7 @@ func logRecords(s *logbook.Season) [][]string {
 				"chiller": string(c.Chiller), "filter": string(c.Filter), "air_pump": string(c.AirPump), "dead_eggs": whole(c.DeadEggs),
 				"dead_alevins": whole(c.DeadAlevins), "dead_fry": whole(c.DeadFry), "dead_cause": string(c.DeadCause), "stage": string(c.Stage), "hatched": string(c.Hatched),
 				"water": string(c.Water), "fungus": string(c.Fungus), "ph": decimal(c.PH), "tan_mg_l": decimal(c.TAN), "nitrite_mg_l": decimal(c.Nitrite),
-				"nitrate_mg_l": decimal(c.Nitrate), "oxygen_mg_l": decimal(c.Oxygen), "fed_g": decimal(c.Fed), "note": c.Note,
+				"nitrate_mg_l": decimal(c.Nitrate), "oxygen_mg_l": decimal(c.Oxygen), "chlorine_mg_l": decimal(c.Chlorine), "alkalinity_mg_l": decimal(c.Alkalinity), "fed_g": decimal(c.Fed), "note": c.Note,
 				"observer": c.Observer, "late": strconv.FormatBool(c.Late(loc))}, c.Entry)
 		}
 	}

@@ -58,12 +58,12 @@ var (
 
 // extra are the questions marked as optional; of the others the page says once
 // that whatever was not looked at stays empty.
-var extra = map[string]bool{"ph": true, "tan_mg_l": true, "nitrite_mg_l": true, "nitrate_mg_l": true, "oxygen_mg_l": true, "fed_g": true,
+var extra = map[string]bool{"ph": true, "tan_mg_l": true, "nitrite_mg_l": true, "nitrate_mg_l": true, "oxygen_mg_l": true, "chlorine_mg_l": true, "alkalinity_mg_l": true, "fed_g": true,
 	"time": true, "note": true, "observer": true}
 
 // WaterTests are the optional tests of the water, in the order of the form.
 func WaterTests() []string {
-	return []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l"}
+	return []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l"}
 }
 
 type keyed interface {
