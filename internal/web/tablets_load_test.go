@@ -80,15 +80,15 @@ func (m *manyTablets) save(b testing.TB, day civil.Date, slot logbook.Slot) []ti
 func (m *manyTablets) saveOne(b testing.TB, i int, day civil.Date, slot logbook.Slot) time.Duration {
 	form := fields("on", day.String(), "slot", string(slot), "temperature", "7.1", "chiller", "running", "filter", "running",
 		"dead_fry", "0", "water", "clear", "key", string(logbook.NewID())).Encode()
-	req, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks", strings.NewReader(form))
+	post, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks", strings.NewReader(form))
 	if err != nil {
 		b.Error(err)
 		return 0
 	}
-	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	req.AddCookie(&http.Cookie{Name: cookieDevice, Value: m.tokens[i]})
+	post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	post.AddCookie(&http.Cookie{Name: cookieDevice, Value: m.tokens[i]})
 	t0 := time.Now()
-	res, err := m.client.Do(req)
+	res, err := m.client.Do(post)
 	if err != nil {
 		b.Error(err)
 		return 0
