@@ -140,7 +140,7 @@ func boardRow(v *visit, e *boardEntry, sc view.SparkScale) view.BoardRow {
 		row.Next = p.T("board.no_forecast")
 	}
 	for i := range a.Flags {
-		if f := &a.Flags[i]; f.Kind != rules.Note && !e.Life.rest[flagPlace{f.Rule, f.Subject}] {
+		if f := &a.Flags[i]; f.Kind != rules.Note && !e.Life.rest[flagPlace{rule: f.Rule, subject: f.Subject}] {
 			row.Why = p.T(f.Headline.Key, f.Headline.Args)
 			row.More = len(a.Flags) - 1 - e.Life.Aside
 			row.Anchor = e.Life.anchor(f)

@@ -50,7 +50,7 @@ func boardLifeOf(a *assessed, lives flagLives) boardLife {
 		if k == nil {
 			continue
 		}
-		p := flagPlace{f.Rule, f.Subject}
+		p := flagPlace{rule: f.Rule, subject: f.Subject}
 		if l.ids == nil {
 			l.ids, l.rest = map[flagPlace]logbook.ID{}, map[flagPlace]bool{}
 		}
@@ -88,7 +88,7 @@ func boardLifeOf(a *assessed, lives flagLives) boardLife {
 
 // anchor is the place of a flag on the page of its tank.
 func (l *boardLife) anchor(f *rules.Flag) string {
-	if id := l.ids[flagPlace{f.Rule, f.Subject}]; id != "" {
+	if id := l.ids[flagPlace{rule: f.Rule, subject: f.Subject}]; id != "" {
 		return "#flag-" + string(id)
 	}
 	return "#flags"

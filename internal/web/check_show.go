@@ -139,7 +139,7 @@ func (s *Server) flagsNow(ctx context.Context, m *view.EntryShow, season *logboo
 	}
 	for _, f := range stored {
 		if f.RaisedAt.Equal(at) && f.Open() {
-			fresh[flagPlace{f.Rule, f.Subject}] = true
+			fresh[flagPlace{rule: f.Rule, subject: f.Subject}] = true
 		}
 		if f.ClearedAt.Equal(at) {
 			name := names[f.Rule]
@@ -147,7 +147,7 @@ func (s *Server) flagsNow(ctx context.Context, m *view.EntryShow, season *logboo
 		}
 	}
 	for _, f := range a.Assessment.Flags {
-		if fresh[flagPlace{f.Rule, f.Subject}] {
+		if fresh[flagPlace{rule: f.Rule, subject: f.Subject}] {
 			m.New = append(m.New, f)
 		} else {
 			m.Still = append(m.Still, f)

@@ -23,7 +23,7 @@ func livesOf(flags []store.Flag) flagLives {
 	for i := range flags {
 		f := &flags[i]
 		if f.Open() {
-			l.open[flagPlace{f.Rule, f.Subject}] = f
+			l.open[flagPlace{rule: f.Rule, subject: f.Subject}] = f
 		} else if f.ToSee() {
 			l.ended = append(l.ended, f)
 		}
@@ -32,7 +32,9 @@ func livesOf(flags []store.Flag) flagLives {
 }
 
 // of returns the life of a flag, nil before it is stored.
-func (l flagLives) of(f *rules.Flag) *store.Flag { return l.open[flagPlace{f.Rule, f.Subject}] }
+func (l flagLives) of(f *rules.Flag) *store.Flag {
+	return l.open[flagPlace{rule: f.Rule, subject: f.Subject}]
+}
 
 // aside reports whether a flag is set aside on a day. One that became more
 // urgent is not, even before that is stored.

@@ -53,13 +53,13 @@ type flagPlace struct{ rule, subject string }
 func flagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
 	have := make(map[flagPlace]*store.Flag, len(open))
 	for i := range open {
-		have[flagPlace{open[i].Rule, open[i].Subject}] = &open[i]
+		have[flagPlace{rule: open[i].Rule, subject: open[i].Subject}] = &open[i]
 	}
 	var out []store.FlagChange
 	said := make(map[flagPlace]bool, len(a.Flags))
 	for i := range a.Flags {
 		f := &a.Flags[i]
-		p := flagPlace{f.Rule, f.Subject}
+		p := flagPlace{rule: f.Rule, subject: f.Subject}
 		if said[p] {
 			continue
 		}
@@ -71,7 +71,7 @@ func flagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
 	}
 	for i := range open {
 		o := &open[i]
-		if !said[flagPlace{o.Rule, o.Subject}] {
+		if !said[flagPlace{rule: o.Rule, subject: o.Subject}] {
 			out = append(out, store.FlagChange{Op: store.Clear, Rule: o.Rule, Subject: o.Subject, Kind: o.Kind, On: a.On})
 		}
 	}

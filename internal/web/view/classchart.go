@@ -64,9 +64,9 @@ func NewClassChart(p *i18n.Printer, days []classwork.Day, line units.Optional[in
 			c.Lines, run = append(c.Lines, strings.Join(run, " ")), nil
 		}
 		run = append(run, x+","+y(d.Tenths))
-		c.Dots = append(c.Dots, SparkDot{x, y(d.Tenths)})
+		c.Dots = append(c.Dots, SparkDot{X: x, Y: y(d.Tenths)})
 		_, _, day := d.On.YMD()
-		c.Days = append(c.Days, ClassTick{x, strconv.Itoa(day)})
+		c.Days = append(c.Days, ClassTick{At: x, Text: strconv.Itoa(day)})
 	}
 	c.Lines = append(c.Lines, strings.Join(run, " "))
 	return c
