@@ -73,6 +73,9 @@ func TestMissingLogIsNoticed(t *testing.T) {
 		t.Errorf("with a log cut by a third: %d of 60 are missing", n)
 	}
 	// Looking wrote nothing: with its log back the logbook is whole.
+	if err := os.Remove(filepath.Join(gone, CountName)); err != nil {
+		t.Fatal(err)
+	}
 	if err := copyFile(filepath.Join(whole, CountName), filepath.Join(gone, CountName)); err != nil {
 		t.Fatal(err)
 	}

@@ -16,12 +16,12 @@ func TestReadingGoesOnWithoutWriting(t *testing.T) {
 	ts := newTestServer(t)
 	ts.quietSeason(ts.one)
 	ts.as(noActor).get("/healthz").want(t, 200, "ok")
-	b := ts.as(ts.keeper)
 	ro, err := store.Open(t.Context(), filepath.Dir(ts.db.Path()), store.Options{Now: testNow, ReadOnly: true})
 	ts.must(err)
 	t.Cleanup(func() { _ = ro.Close() })
 	ts.Server, err = New(Options{DB: ro, Clock: ts.clockAt, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	ts.must(err)
+	b := ts.as(ts.keeper)
 	for _, path := range []string{"/board", "/morning", pathOf(ts.one), pathOf(ts.one) + "/forecast", pathOf(ts.one) + "/checks/new"} {
 		b.get(path).want(t, 200)
 	}

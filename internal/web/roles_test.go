@@ -19,9 +19,9 @@ const (
 	everyone access = "everyone"    // any sign-in
 	staff    access = "staff"       // keepers and coordinators
 	boss     access = "coordinator" // coordinators
-	// entry is everyone, but what a class may change is judged by the entry:
+	// judged is everyone, but what a class may change is judged by the entry:
 	// a class may be refused with 403.
-	entry access = "entry"
+	judged access = "entry"
 )
 
 // pageAccess is the permission matrix of the pages; that of the JSON interface
@@ -54,10 +54,10 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/forecast": everyone, "GET /seasons/{seasonID}/forecast/how": everyone,
 	"GET /seasons/{seasonID}/guess": everyone, "POST /seasons/{seasonID}/guess": everyone,
 	"GET /guesses/{guessID}/correct": everyone, "POST /guesses/{guessID}/correct": everyone,
-	"GET /checks/{checkID}/correct":  entry,
-	"POST /checks/{checkID}/correct": entry,
-	"GET /checks/{checkID}/void":     entry,
-	"POST /checks/{checkID}/void":    entry,
+	"GET /checks/{checkID}/correct":  judged,
+	"POST /checks/{checkID}/correct": judged,
+	"GET /checks/{checkID}/void":     judged,
+	"POST /checks/{checkID}/void":    judged,
 
 	"GET /seasons/{seasonID}/flags":     everyone,
 	"GET /seasons/{seasonID}/flags.csv": everyone,
@@ -145,7 +145,7 @@ func (a access) may(role logbook.Role) bool {
 	switch a {
 	case public:
 		return true
-	case everyone, entry:
+	case everyone, judged:
 		return role.Valid()
 	case staff:
 		return role == logbook.Keeper || role == logbook.Coordinator
@@ -264,7 +264,7 @@ func (tab *roleTable) wrong(r string, a access, who logbook.Actor, p page) strin
 		if p.Status != 404 {
 			return "want 404, got " + p.show()
 		}
-	case a == entry && who.Role == logbook.Class && p.Status == 403:
+	case a == judged && who.Role == logbook.Class && p.Status == 403:
 	case p.Status == 401 || p.Status == 403 || p.Status == 405 || toSignIn:
 		return "want to be let in, got " + p.show()
 	case p.Status == 404 && !strings.Contains(placeholderInPath.ReplaceAllStringFunc(r, tab.absent), "absent"):
