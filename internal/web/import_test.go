@@ -270,7 +270,7 @@ func TestImportAccess(t *testing.T) {
 
 // The spool stays small and cleans itself.
 func TestSpoolIsBounded(t *testing.T) {
-	sp := spool{t.TempDir()}
+	sp := spool{dir: t.TempDir()}
 	count := func() int {
 		files, err := os.ReadDir(sp.dir)
 		if err != nil {
