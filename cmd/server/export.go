@@ -8,9 +8,9 @@ import (
 	"os"
 	"time"
 
+	"reddside/internal/api"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
-	"reddside/internal/web"
 )
 
 // export writes the whole logbook as a zip of CSV files.
@@ -34,7 +34,7 @@ func export(ctx context.Context, args []string, out, errOut io.Writer) error {
 			return fmt.Errorf("write the export: %w", err)
 		}
 		actor := logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}
-		if err := errors.Join(web.Export(ctx, db, actor, time.Now(), f), f.Sync(), f.Close()); err != nil {
+		if err := errors.Join(api.Export(ctx, db, actor, time.Now(), f), f.Sync(), f.Close()); err != nil {
 			_ = os.Remove(*file)
 			return err
 		}

@@ -12,11 +12,13 @@ import (
 	"time"
 
 	"reddside/internal/civil"
+	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/ingest"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web"
+	"reddside/internal/web/imports"
 )
 
 // importJob is one run of import.
@@ -91,16 +93,16 @@ func parseAnswers(text string) (ingest.Answers, error) {
 		}
 		name, value, ok := strings.Cut(pair, "=")
 		known := false
-		for _, n := range web.ImportAnswerNames() {
+		for _, n := range entries.ImportAnswerNames() {
 			known = known || n == strings.TrimSpace(name)
 		}
 		if !ok || !known {
 			return ingest.Answers{}, usageError(fmt.Sprintf("-answers %q: it must be name=value with one of the names %s",
-				pair, strings.Join(web.ImportAnswerNames(), ", ")))
+				pair, strings.Join(entries.ImportAnswerNames(), ", ")))
 		}
 		given[strings.TrimSpace(name)] = strings.TrimSpace(value)
 	}
-	return web.ImportAnswers(func(name string) string { return given[name] }), nil
+	return entries.ImportAnswers(func(name string) string { return given[name] }), nil
 }
 
 // readLimited reads a file that is not larger than an upload may be.
@@ -126,7 +128,7 @@ func (j *importJob) readings(ctx context.Context, s *logbook.Season) error {
 	if res.Series.Quantity != ingest.Temperature {
 		return errors.New(j.p.T("import.not_temperature", map[string]any{"Name": res.Series.Label()}))
 	}
-	plan := web.PlanReadings(s, res, civil.In(j.now, s.Site.Location()))
+	plan := entries.PlanReadings(s, res, civil.In(j.now, s.Site.Location()))
 	j.say("column", res.Series.Label())
 	j.say("readings in the file", res.All.Count)
 	if res.All.Count > 0 {
@@ -153,7 +155,7 @@ func (j *importJob) readings(ctx context.Context, s *logbook.Season) error {
 	if len(plan.Keep) == 0 {
 		return errors.New(j.p.T("import.nothing_to_store"))
 	}
-	im, err := j.srv.StoreReadings(ctx, importActor, s, filepath.Base(j.file), res, j.answers, plan, j.now)
+	im, err := j.srv.Entries.StoreReadings(ctx, importActor, s, filepath.Base(j.file), res, j.answers, plan, j.now)
 	if err != nil {
 		return err
 	}
@@ -174,8 +176,8 @@ func (j *importJob) checks(ctx context.Context, s *logbook.Season) error {
 	for _, x := range wrong {
 		fmt.Fprintf(j.out, "  line %d, column %d: %s\n", x.Line, x.Column, j.p.T(x.Key, x.Args))
 	}
-	plan := web.PlanChecks(s, rows, civil.In(j.now, s.Site.Location()), importActor, j.now)
-	for _, list := range [][]web.CheckProblem{plan.Wrong, plan.Surprise} {
+	plan := imports.PlanChecks(s, rows, civil.In(j.now, s.Site.Location()), importActor, j.now)
+	for _, list := range [][]imports.CheckProblem{plan.Wrong, plan.Surprise} {
 		for _, x := range list {
 			fmt.Fprintf(j.out, "  line %d, %s: %s\n", x.Line, x.Field, j.p.T(x.Key, x.Args))
 		}
@@ -192,7 +194,7 @@ func (j *importJob) checks(ctx context.Context, s *logbook.Season) error {
 	if len(plan.Surprise) > 0 && !j.yes {
 		return fmt.Errorf("nothing was stored: %d unusual values; run again with -yes if they are right", len(plan.Surprise))
 	}
-	after, err := j.srv.FlagsAfter(ctx, s, j.now)
+	after, err := j.srv.Assess.FlagsAfter(ctx, s, j.now)
 	if err != nil {
 		return err
 	}

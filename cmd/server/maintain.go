@@ -13,7 +13,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
-	"reddside/internal/web"
+	"reddside/internal/web/school"
 )
 
 // explain turns an error with a message key into its English text, for people
@@ -49,7 +49,7 @@ func offerSetup(ctx context.Context, db *store.DB, errOut io.Writer) error {
 	if err == nil || logbook.KindOf(err) != logbook.NotFound {
 		return err
 	}
-	code, err := web.NewSetupCode(ctx, db, time.Now())
+	code, err := school.NewSetupCode(ctx, db, time.Now())
 	if err != nil {
 		return explain(err)
 	}

@@ -8,10 +8,10 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
-	"reddside/internal/web"
 )
 
 // limitFlags collects -set flags.
@@ -20,7 +20,7 @@ type limitFlags struct{ texts []string }
 func (l *limitFlags) String() string { return strings.Join(l.texts, " ") }
 
 func (l *limitFlags) Set(text string) error {
-	if _, err := web.ParseLimit(text); err != nil {
+	if _, err := assess.ParseLimit(text); err != nil {
 		return err
 	}
 	l.texts = append(l.texts, text)
@@ -39,16 +39,16 @@ func replay(ctx context.Context, args []string, out, errOut io.Writer) error {
 	if err := parse(fs, args, 0); err != nil {
 		return err
 	}
-	ask := web.ReplayAsk{Season: logbook.ID(*season), Closed: *closed}
+	ask := assess.ReplayAsk{Season: logbook.ID(*season), Closed: *closed}
 	for _, t := range set.texts {
-		o, err := web.ParseLimit(t)
+		o, err := assess.ParseLimit(t)
 		if err != nil {
 			return usageError(err.Error())
 		}
 		ask.Set = append(ask.Set, o)
 	}
 	return withStore(ctx, *data, func(db *store.DB) error {
-		a, err := web.Replay(ctx, db, ask, time.Now(), 0)
+		a, err := assess.Replay(ctx, db, ask, time.Now(), 0)
 		if err != nil {
 			return err
 		}
@@ -62,7 +62,7 @@ func replay(ctx context.Context, args []string, out, errOut io.Writer) error {
 
 // printReplay writes the tables: counts by rule, and the flags themselves of one
 // season or those that a changed limit makes different.
-func printReplay(out io.Writer, p *i18n.Printer, a web.ReplayAnswer, episodes bool) error {
+func printReplay(out io.Writer, p *i18n.Printer, a assess.ReplayAnswer, episodes bool) error {
 	w := tabwriter.NewWriter(out, 2, 0, 2, ' ', 0)
 	fmt.Fprintf(w, "%d seasons, %d days with fish\n", a.InUse.Seasons, a.InUse.Days)
 	for _, r := range a.Tables(p) {

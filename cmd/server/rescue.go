@@ -11,9 +11,9 @@ import (
 	"strings"
 	"time"
 
+	"reddside/internal/api"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
-	"reddside/internal/web"
 )
 
 // rescue writes what can be read of a damaged logbook as an export, with a text
@@ -35,7 +35,7 @@ func rescue(ctx context.Context, data, file string, out io.Writer) (err error) {
 		return err
 	}
 	var b bytes.Buffer
-	err = errors.Join(web.Export(ctx, db, logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}, now, &b), db.Close())
+	err = errors.Join(api.Export(ctx, db, logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}, now, &b), db.Close())
 	if err != nil {
 		return err
 	}

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"reddside/internal/store"
-	"reddside/internal/web"
+	"reddside/internal/web/school"
 )
 
 const passphrase = "seven brown trout in a brook"
@@ -13,7 +13,7 @@ const passphrase = "seven brown trout in a brook"
 // setUp goes from the code on the console to the first delivery.
 func setUp(t *testing.T, s *site, b *tab) {
 	t.Helper()
-	code, err := web.NewSetupCode(context.Background(), s.db, s.opts.Clock())
+	code, err := school.NewSetupCode(context.Background(), s.db, s.opts.Clock())
 	if err != nil {
 		t.Fatal(err)
 	}

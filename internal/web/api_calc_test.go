@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/api"
 	"reddside/internal/units"
 )
 
@@ -137,20 +138,20 @@ func TestCalculatorsOverHTTP(t *testing.T) {
 // number or out of range; it never answers with a number then.
 func TestCalculatorsRefuse(t *testing.T) {
 	c := newTestServer(t).program(noActor)
-	for _, op := range calcOperations() {
-		if op.method != "get" || op.path == "/openapi.json" {
+	for _, op := range api.CalcOperations() {
+		if op.Method != "get" || op.Path == "/openapi.json" {
 			continue
 		}
 		good := url.Values{}
-		for _, p := range op.query {
-			if p.example != nil {
-				good.Set(p.name, exampleText(p.example))
+		for _, p := range op.Query {
+			if p.Example != nil {
+				good.Set(p.Name, exampleText(p.Example))
 			}
 		}
-		c.get(op.path+"?"+good.Encode()).want(t, 200)
-		c.get(op.path+"?"+good.Encode()+"&colour=red").wantProblem(t, 422, "colour", "api.unknown_parameter")
-		for _, p := range op.query {
-			if p.example == nil {
+		c.get(op.Path+"?"+good.Encode()).want(t, 200)
+		c.get(op.Path+"?"+good.Encode()+"&colour=red").wantProblem(t, 422, "colour", "api.unknown_parameter")
+		for _, p := range op.Query {
+			if p.Example == nil {
 				continue
 			}
 			try := func(value string) page {
@@ -158,31 +159,31 @@ func TestCalculatorsRefuse(t *testing.T) {
 				for k, v := range good {
 					q[k] = v
 				}
-				q.Set(p.name, value)
-				return c.get(op.path + "?" + q.Encode())
+				q.Set(p.Name, value)
+				return c.get(op.Path + "?" + q.Encode())
 			}
-			c.get(op.path+"?"+good.Encode()+"&"+p.name+"=1").wantProblem(t, 422, p.name, "api.twice")
-			try("").wantProblem(t, 422, p.name, "api.empty")
-			if _, isNumber := p.example.(float64); !isNumber {
-				try("1").wantProblem(t, 422, p.name, "")
+			c.get(op.Path+"?"+good.Encode()+"&"+p.Name+"=1").wantProblem(t, 422, p.Name, "api.twice")
+			try("").wantProblem(t, 422, p.Name, "api.empty")
+			if _, isNumber := p.Example.(float64); !isNumber {
+				try("1").wantProblem(t, 422, p.Name, "")
 				continue
 			}
 			for _, bad := range []string{"NaN", "Inf", "-Inf", "+Inf", "infinity", "1e400", "0x10", "1_0", "7,5", "seven", "--1", strings.Repeat("9", 70)} {
-				try(bad).wantProblem(t, 422, p.name, "number.not")
+				try(bad).wantProblem(t, 422, p.Name, "number.not")
 			}
 			for _, far := range []string{"1e300", "-1e300"} {
 				if r := try(far); r.Status != 422 {
-					t.Errorf("%s with %s=%s: %d %s", op.path, p.name, far, r.Status, r.Body)
+					t.Errorf("%s with %s=%s: %d %s", op.Path, p.Name, far, r.Status, r.Body)
 				}
 			}
-			if !p.optional {
+			if !p.Optional {
 				q := url.Values{}
 				for k, v := range good {
-					if k != p.name {
+					if k != p.Name {
 						q[k] = v
 					}
 				}
-				c.get(op.path+"?"+q.Encode()).wantProblem(t, 422, p.name, "api.missing")
+				c.get(op.Path+"?"+q.Encode()).wantProblem(t, 422, p.Name, "api.missing")
 			}
 		}
 	}

@@ -10,10 +10,13 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"reddside/internal/api"
 	"reddside/internal/civil"
+	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/school"
 )
 
 var noActor = logbook.Actor{}
@@ -23,7 +26,7 @@ func exampleText(v any) string { return strings.TrimSpace(fmt.Sprint(v)) }
 // walkRoutes calls fn for every route of the program, "*" left out.
 func walkRoutes(t *testing.T, s *Server, fn func(method, path string)) {
 	t.Helper()
-	router, ok := s.handler.(chi.Routes)
+	router, ok := s.Handler.(chi.Routes)
 	if !ok {
 		t.Fatal("the routes cannot be walked")
 	}
@@ -41,12 +44,12 @@ func TestDocumentMatchesRoutes(t *testing.T) {
 	ts := newTestServer(t)
 	said := map[string]bool{}
 	ids := map[string]bool{}
-	for _, op := range operations() {
-		said[strings.ToUpper(op.method)+" /api/v1"+op.path] = true
-		if ids[op.id()] {
-			t.Errorf("operation id %s stands twice", op.id())
+	for _, op := range api.Operations() {
+		said[strings.ToUpper(op.Method)+" /api/v1"+op.Path] = true
+		if ids[op.ID()] {
+			t.Errorf("operation id %s stands twice", op.ID())
 		}
-		ids[op.id()] = true
+		ids[op.ID()] = true
 	}
 	routed := map[string]bool{}
 	walkRoutes(t, ts.Server, func(method, path string) {
@@ -73,41 +76,41 @@ type fullServer struct {
 func newFullServer(t *testing.T) fullServer {
 	ts := newTestServer(t)
 	ctx := t.Context()
-	tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
 	ts.must(err)
-	check, err := ts.db.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
+	check, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
 		Temperature: units.Some[units.Celsius](7), TemperatureEntered: "7", TemperatureUnit: units.Cel, Stage: logbook.EyedEgg}, testNow, store.Write{})
 	ts.must(err)
-	event, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
+	event, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
 		Litres: units.Some[units.Litres](20)}, testNow, store.Write{})
 	ts.must(err)
 	on := civil.MustParse("2026-02-08")
 	var released [2]logbook.ID
 	for i := range released {
-		e, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: on, Count: units.Some(1 + i), Note: "few"}, testNow, store.Write{})
+		e, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: on, Count: units.Some(1 + i), Note: "few"}, testNow, store.Write{})
 		ts.must(err)
 		released[i] = e.Row.ID
 	}
-	release, err := ts.db.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0], WaterBody: "Invented River",
+	release, err := ts.DB.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0], WaterBody: "Invented River",
 		Latitude: units.Some(45.5), MeanMM: units.Some[units.Millimetres](31), Oxygen: logbook.AirStone, Health: logbook.HealthYes}, testNow, store.Write{})
 	ts.must(err)
-	sample, err := ts.db.CreateSample(ctx, ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-08"), Count: 10, Total: 1.6}, testNow, store.Write{})
+	sample, err := ts.DB.CreateSample(ctx, ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-08"), Count: 10, Total: 1.6}, testNow, store.Write{})
 	ts.must(err)
-	guess, err := ts.db.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
+	guess, err := ts.DB.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
 		MadeOn: civil.MustParse("2026-02-10")}, testNow, store.Write{})
 	ts.must(err)
-	_, err = ts.db.UsePlan(ctx, ts.keeper, logbook.Plan{SeasonID: ts.one.ID, MadeOn: civil.MustParse("2026-02-09"), Goal: logbook.GoalSwimUp,
+	_, err = ts.DB.UsePlan(ctx, ts.keeper, logbook.Plan{SeasonID: ts.one.ID, MadeOn: civil.MustParse("2026-02-09"), Goal: logbook.GoalSwimUp,
 		By: civil.MustParse("2026-04-20"), SwimUpOn: civil.MustParse("2026-04-19"), Steps: []logbook.PlanStep{{On: civil.MustParse("2026-02-10"), Setpoint: 8}},
 		Targets: []logbook.PlanTarget{{Temperature: 7, Index: 0.8}, {Temperature: 8, Index: 0.815}}}, "", testNow, store.Write{})
 	ts.must(err)
-	_, err = ts.db.UpdateFlags(ctx, ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) ([]store.FlagChange, error) {
+	_, err = ts.DB.UpdateFlags(ctx, ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) ([]store.FlagChange, error) {
 		return []store.FlagChange{{Op: store.Raise, Rule: "fungus", Subject: "eggs", Kind: "watch", On: civil.MustParse("2026-02-09")}}, nil
 	})
 	ts.must(err)
-	flags, err := ts.db.Flags(ctx, ts.one.ID, false)
+	flags, err := ts.DB.Flags(ctx, ts.one.ID, false)
 	ts.must(err)
-	device, err := ts.db.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 5, 0)},
-		secretHash("WAITING2"), testNow.Add(pairCodeLifetime), testNow)
+	device, err := ts.DB.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 5, 0)},
+		entries.SecretHash("WAITING2"), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
 	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
@@ -133,51 +136,51 @@ func TestDocumentExamples(t *testing.T) {
 	}
 	schemas := doc["components"].(map[string]any)["schemas"].(map[string]any)
 	shared := newFullServer(t)
-	for _, op := range operations() {
-		t.Run(op.id(), func(t *testing.T) {
+	for _, op := range api.Operations() {
+		t.Run(op.ID(), func(t *testing.T) {
 			f := shared
-			if op.match || op.key {
+			if op.Match || op.Key {
 				f = newFullServer(t) // what one example changes must not trouble the next
 			}
 			c := f.program(f.coordinator)
-			if op.match {
-				tag := c.get(f.fill(op.path)).want(t, 200).Header.Get("ETag")
+			if op.Match {
+				tag := c.get(f.fill(op.Path)).want(t, 200).Header.Get("ETag")
 				if tag == "" {
 					t.Fatal("no ETag to send in If-Match")
 				}
 				c = c.with("If-Match", tag)
 			}
-			if op.key {
+			if op.Key {
 				c = c.with("Idempotency-Key", "example-key")
 			}
 			q := url.Values{}
-			for _, p := range op.query {
-				if p.example != nil {
-					q.Set(p.name, exampleText(p.example))
+			for _, p := range op.Query {
+				if p.Example != nil {
+					q.Set(p.Name, exampleText(p.Example))
 				}
 			}
-			path := f.fill(op.path)
+			path := f.fill(op.Path)
 			if len(q) > 0 {
 				path += "?" + q.Encode()
 			}
-			if op.body != "" {
+			if op.Body != "" {
 				var body any
-				if err := json.Unmarshal([]byte(f.fill(op.example)), &body); err != nil {
+				if err := json.Unmarshal([]byte(f.fill(op.Example)), &body); err != nil {
 					t.Fatalf("example is no JSON: %v", err)
 				}
-				conforms(t, schemas, refTo(op.body), body, "body")
+				conforms(t, schemas, api.RefTo(op.Body), body, "body")
 			}
-			p := c.send(strings.ToUpper(op.method), path, f.fill(op.example)).want(t, op.status)
-			if op.answer != "" {
-				conforms(t, schemas, refTo(op.answer), p.field(t), "answer")
+			p := c.send(strings.ToUpper(op.Method), path, f.fill(op.Example)).want(t, op.Status)
+			if op.Answer != "" {
+				conforms(t, schemas, api.RefTo(op.Answer), p.field(t), "answer")
 			}
-			if op.text != "" {
-				c.with("Content-Type", "text/csv").send(strings.ToUpper(op.method), path, op.text).want(t, op.status, `"added":2`)
+			if op.Text != "" {
+				c.with("Content-Type", "text/csv").send(strings.ToUpper(op.Method), path, op.Text).want(t, op.Status, `"added":2`)
 			}
 		})
 	}
 	p := newTestServer(t).program(noActor).get("/calc/ice").want(t, 422)
-	conforms(t, schemas, refTo("Problem"), p.field(t), "problem")
+	conforms(t, schemas, api.RefTo("Problem"), p.field(t), "problem")
 }
 
 // conforms checks a value against the part of JSON Schema that the description

@@ -61,25 +61,25 @@ func unzip(t *testing.T, p page) (tables map[string][]map[string]string, descrip
 func TestExport(t *testing.T) {
 	f := newFullServer(t)
 	c := f.program(f.coordinator)
-	_, err := f.db.CreateTank(t.Context(), f.coordinator, logbook.Tank{SiteID: f.alder.ID, Name: `=HYPERLINK("x"),</script>`, Volume: 100,
+	_, err := f.DB.CreateTank(t.Context(), f.coordinator, logbook.Tank{SiteID: f.alder.ID, Name: `=HYPERLINK("x"),</script>`, Volume: 100,
 		Wall: logbook.BareGlass}, testNow, store.Once{})
 	f.must(err)
 	c.post("/seasons/"+f.ids["seasonID"]+"/readings", `[{"at":"2026-02-09T08:00:00-04:00","temperature_c":-0.5},{"on":"2026-02-08","temperature_c":7}]`).want(t, 200)
 	c.with("If-Match", "*").send("DELETE", "/events/"+f.ids["eventID"], `{"reason":"-wrong tank"}`).want(t, 200)
 	c.with("If-Match", "*").send("DELETE", "/checks/"+f.ids["checkID"], `{"reason":"wrong tank"}`).want(t, 200)
 
-	_, err = f.db.SetKit(t.Context(), f.coordinator, logbook.Kit{SiteID: f.alder.ID, Name: "drops", Basis: logbook.KitAsNH3}, "", testNow)
+	_, err = f.DB.SetKit(t.Context(), f.coordinator, logbook.Kit{SiteID: f.alder.ID, Name: "drops", Basis: logbook.KitAsNH3}, "", testNow)
 	f.must(err)
-	_, err = f.db.SaveDutyWeek(t.Context(), f.coordinator, logbook.DutyWeek{SiteID: f.alder.ID, Who: [7]string{1: "Group A"}}, testNow)
+	_, err = f.DB.SaveDutyWeek(t.Context(), f.coordinator, logbook.DutyWeek{SiteID: f.alder.ID, Who: [7]string{1: "Group A"}}, testNow)
 	f.must(err)
 	day := civil.MustParse("2026-03-01")
-	_, err = f.db.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day, Who: "caretaker"}, testNow, store.Once{})
+	_, err = f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day, Who: "caretaker"}, testNow, store.Once{})
 	f.must(err)
-	gone, err := f.db.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.alder.ID, From: day, To: day, Who: "Group C"}, testNow, store.Once{})
+	gone, err := f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.alder.ID, From: day, To: day, Who: "Group C"}, testNow, store.Once{})
 	f.must(err)
-	_, err = f.db.UpdateCover(t.Context(), f.coordinator, gone, true, "nobody is there", testNow)
+	_, err = f.DB.UpdateCover(t.Context(), f.coordinator, gone, true, "nobody is there", testNow)
 	f.must(err)
-	_, err = f.db.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"}, []byte{1}, testNow)
+	_, err = f.DB.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"}, []byte{1}, testNow)
 	f.must(err)
 
 	tables, desc := unzip(t, c.get("/export").want(t, 200))

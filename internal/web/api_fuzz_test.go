@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"testing"
+
+	"reddside/internal/api"
 )
 
 // Whatever is sent as a check: it is stored, or refused with a problem document
@@ -25,7 +27,7 @@ func FuzzCheckJSON(f *testing.F) {
 // soundAtTheEnd: whatever was sent, the logbook passes its own check afterwards.
 func (ts *testServer) soundAtTheEnd(f *testing.F) {
 	f.Cleanup(func() {
-		rep, err := ts.db.Verify(context.Background(), ts.clockAt())
+		rep, err := ts.DB.Verify(context.Background(), ts.clockAt())
 		if err != nil || !rep.OK() {
 			f.Errorf("after the run: %+v, %v", rep.Problems, err)
 		}
@@ -35,9 +37,9 @@ func (ts *testServer) soundAtTheEnd(f *testing.F) {
 func FuzzForecastJSON(f *testing.F) {
 	ts := newTestServer(f)
 	c := ts.program(noActor)
-	for _, op := range calcOperations() {
-		if op.path == "/calc/forecast" {
-			f.Add(op.example)
+	for _, op := range api.CalcOperations() {
+		if op.Path == "/calc/forecast" {
+			f.Add(op.Example)
 		}
 	}
 	for _, s := range []string{`{"species":"pink","start_on":"2200-12-31","development_index":0,"daily_c":[0],"future_c":0}`,

@@ -25,7 +25,7 @@ func (ts *testServer) program(a logbook.Actor) *client {
 		return c
 	}
 	c.token = strings.ToLower(string(logbook.NewID()))
-	_, err := ts.db.CreateToken(ts.t.Context(), store.Token{Role: a.Role, SiteID: a.SiteID, Label: a.Label, ExpiresAt: testNow.AddDate(1, 0, 0)},
+	_, err := ts.DB.CreateToken(ts.t.Context(), store.Token{Role: a.Role, SiteID: a.SiteID, Label: a.Label, ExpiresAt: testNow.AddDate(1, 0, 0)},
 		store.HashToken(c.token), testNow)
 	ts.must(err)
 	return c

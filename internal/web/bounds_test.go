@@ -6,9 +6,11 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/api"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 	"reddside/internal/stats"
+	"reddside/internal/web/form"
 )
 
 // manyOf is a JSON list of the same item.
@@ -46,7 +48,7 @@ func TestListsAreBounded(t *testing.T) {
 	}
 	for _, x := range wrong {
 		p := c.post(x.path, x.body)
-		if list, _ := p.field(t, "errors").([]any); p.Status != 422 || len(list) > 2*maxNamed {
+		if list, _ := p.field(t, "errors").([]any); p.Status != 422 || len(list) > 2*form.MaxNamed {
 			t.Errorf("%s: status %d, %d problems in %d bytes", x.path, p.Status, len(list), len(p.Body))
 		}
 	}
@@ -65,7 +67,7 @@ func TestReadingsListIsBounded(t *testing.T) {
 		}
 		return "[" + b.String()[1:] + "]"
 	}
-	c.post(path, part(0, maxReadings+1)).wantProblem(t, 422, "body", "api.too_many")
+	c.post(path, part(0, api.MaxReadings+1)).wantProblem(t, 422, "body", "api.too_many")
 	c.post(path, part(0, 600)).want(t, 200, `"added":600,"known":0`)
 	c.post(path, part(500, 600)).want(t, 200, `"added":500,"known":100`)
 }
@@ -74,15 +76,15 @@ func TestReadingsListIsBounded(t *testing.T) {
 func TestCalculatorsTakeTurns(t *testing.T) {
 	ts := newTestServer(t)
 	c, path := ts.program(noActor), "/calc/oxygen?temperature_c=5&altitude_m=0"
-	for range cap(ts.turns.waiting) {
-		ts.turns.waiting <- struct{}{}
+	for range cap(ts.Turns.Waiting) {
+		ts.Turns.Waiting <- struct{}{}
 	}
 	p := c.get(path)
 	p.wantProblem(t, 503, "", "calc.busy")
 	if p.Header.Get("Retry-After") == "" {
 		t.Error("nothing says when to try again")
 	}
-	<-ts.turns.waiting
+	<-ts.Turns.Waiting
 	c.get(path).want(t, 200)
 	ts.as(noActor).get("/calculators/oxygen").want(t, 200)
 }

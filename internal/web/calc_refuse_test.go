@@ -8,7 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/api"
 	"reddside/internal/units"
+	"reddside/internal/web/care"
 )
 
 // calcRefusal is one input of a calculation with values on both sides of its
@@ -62,26 +64,26 @@ var calcNonsense = []string{"", "a lot", "NaN", "Infinity", "1e400", "--1", "0x1
 // 422, the input and its range named, and no answer.
 func TestEveryCalculationRefuses(t *testing.T) {
 	ts := newTestServer(t)
-	b, prog, en := ts.as(noActor), ts.program(noActor), ts.cat.Printer("en", units.Cel)
+	b, prog, en := ts.as(noActor), ts.program(noActor), ts.Cat.Printer("en", units.Cel)
 	overAPI := map[string]bool{}
-	for _, op := range calcOperations() {
-		if op.method == "get" {
-			overAPI[strings.TrimPrefix(op.path, "/calc/")] = true
+	for _, op := range api.CalcOperations() {
+		if op.Method == "get" {
+			overAPI[strings.TrimPrefix(op.Path, "/calc/")] = true
 		}
 	}
 	seen, asked := map[string]bool{}, 0
 	for _, x := range calcRefusals() {
 		seen[x.calc+" "+x.field] = true
-		c, ok := careCalcOf(x.calc)
+		c, ok := care.CareCalcOf(x.calc)
 		if !ok {
 			t.Fatalf("no calculator %s", x.calc)
 		}
 		optional := false
-		for _, in := range c.in {
-			optional = optional || in.name == x.field && in.optional
+		for _, in := range c.In {
+			optional = optional || in.Name == x.field && in.Optional
 		}
 		try := func(value string, names []string) {
-			q, err := url.ParseQuery(c.example)
+			q, err := url.ParseQuery(c.Example)
 			ts.must(err)
 			q.Set(x.field, value)
 			switch { // either of two, not both
@@ -120,15 +122,15 @@ func TestEveryCalculationRefuses(t *testing.T) {
 			}
 		}
 	}
-	for _, c := range careCalcs() {
-		for _, in := range c.in {
-			if !seen[c.id+" "+in.name] {
-				t.Errorf("%s of %s is not tried", in.name, c.id)
+	for _, c := range care.CareCalcs() {
+		for _, in := range c.In {
+			if !seen[c.ID+" "+in.Name] {
+				t.Errorf("%s of %s is not tried", in.Name, c.ID)
 			}
 		}
 	}
 	for name := range overAPI {
-		if _, ok := careCalcOf(name); !ok && name != "/openapi.json" {
+		if _, ok := care.CareCalcOf(name); !ok && name != "/openapi.json" {
 			t.Errorf("calc/%s has no page", name)
 		}
 	}
@@ -169,8 +171,8 @@ func TestEveryCalculationWithABodyRefuses(t *testing.T) {
 		asDead     = `{"at_risk":190,"stage":"eyed_egg","history":[{"days":1,"dead":0}],"today":{"days":1,"dead":2}}`
 	)
 	bodies, asked := 0, 0
-	for _, op := range calcOperations() {
-		if op.method == "post" {
+	for _, op := range api.CalcOperations() {
+		if op.Method == "post" {
 			bodies++
 		}
 	}

@@ -129,7 +129,7 @@ var feedAddress = regexp.MustCompile(`/calendar/[a-z0-9]{26}\.ics`)
 func TestCalendarFeed(t *testing.T) {
 	ts := newTestServer(t)
 	reason := strings.Repeat("Récréation; neige, glace\\ ", 6)
-	span, err := ts.db.CreateClosedSpan(t.Context(), ts.keeper, ts.alder.ID, logbook.ClosedSpan{From: civil.MustParse("2026-02-12"), To: civil.MustParse("2026-02-13"), Reason: strings.TrimSpace(reason)}, testNow, store.Once{})
+	span, err := ts.DB.CreateClosedSpan(t.Context(), ts.keeper, ts.alder.ID, logbook.ClosedSpan{From: civil.MustParse("2026-02-12"), To: civil.MustParse("2026-02-13"), Reason: strings.TrimSpace(reason)}, testNow, store.Once{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	path := "/sites/" + string(ts.alder.ID) + "/calendar"
@@ -160,7 +160,7 @@ func TestCalendarFeed(t *testing.T) {
 	if closed[0] != "2026-02-12" || closed[1] != "2026-02-14" || !strings.HasSuffix(closed[2], strings.TrimSpace(reason)) {
 		t.Errorf("closed days %q", closed)
 	}
-	a, err := ts.assess(t.Context(), ts.load(ts.one), testNow)
+	a, err := ts.Assess.Assess(t.Context(), ts.load(ts.one), testNow)
 	ts.must(err)
 	w := a.Forecast.Hatch
 	hatch := events["hatch-"+string(ts.one.ID)+"@reddside"]
@@ -181,10 +181,10 @@ func TestCalendarFeed(t *testing.T) {
 	}
 
 	// UIDs stay when the feed is asked again later; the language is the school's.
-	site, err := ts.db.Site(t.Context(), ts.alder.ID)
+	site, err := ts.DB.Site(t.Context(), ts.alder.ID)
 	ts.must(err)
 	site.Language = "fr"
-	_, err = ts.db.UpdateSite(t.Context(), ts.coordinator, site, testNow)
+	_, err = ts.DB.UpdateSite(t.Context(), ts.coordinator, site, testNow)
 	ts.must(err)
 	ts.at(testNow.Add(time.Hour))
 	again := icsEvents(t, anybody.get(address).want(t, 200).Body)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"reddside/internal/civil"
+	"reddside/internal/web/care"
 )
 
 // careFigure reads the number behind a label of an answer page.
@@ -80,14 +81,14 @@ func TestCalculatorPagesGiveTheReferenceValues(t *testing.T) {
 		}
 	}
 	list := b.get("/calculators").want(t, 200)
-	for _, c := range careCalcs() {
-		if !strings.Contains(list.Body, "/calculators/"+c.id+`"`) {
-			t.Errorf("%s is not on the list", c.id)
+	for _, c := range care.CareCalcs() {
+		if !strings.Contains(list.Body, "/calculators/"+c.ID+`"`) {
+			t.Errorf("%s is not on the list", c.ID)
 		}
 		for _, lang := range []string{"en", "fr"} {
 			b.lang = lang
-			b.get("/calculators/"+c.id).want(t, 200).lacks(t, "[care", `role="status"`)
-			b.get("/calculators/"+c.id+"?asked=yes&"+c.example).want(t, 200, `role="status"`).lacks(t, "[care")
+			b.get("/calculators/"+c.ID).want(t, 200).lacks(t, "[care", `role="status"`)
+			b.get("/calculators/"+c.ID+"?asked=yes&"+c.Example).want(t, 200, `role="status"`).lacks(t, "[care")
 		}
 		b.lang = "en"
 	}

@@ -21,7 +21,7 @@ import (
 func careTank(ts *testServer) {
 	tank := ts.load(ts.one).Tank
 	tank.Volume, tank.Wall = 189, logbook.BareGlass
-	_, err := ts.db.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
+	_, err := ts.DB.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
 	ts.must(err)
 }
 
@@ -60,14 +60,14 @@ func TestFailureAnswersFirst(t *testing.T) {
 func (ts *testServer) careEvent(e logbook.Event) {
 	ts.t.Helper()
 	e.SeasonID = ts.one.ID
-	_, err := ts.db.CreateEvent(context.Background(), ts.keeper, e, ts.clockAt(), store.Write{})
+	_, err := ts.DB.CreateEvent(context.Background(), ts.keeper, e, ts.clockAt(), store.Write{})
 	ts.must(err)
 }
 
 func (ts *testServer) careLimit(l rules.Limit, stage logbook.Stage, v float64) {
 	ts.t.Helper()
 	own := store.Threshold{Key: l.String(), Species: ts.load(ts.one).Lot.Species, Stage: stage, Value: units.Some(v)}
-	_, err := ts.db.SetThreshold(context.Background(), ts.coordinator, own, "test", testNow, nil)
+	_, err := ts.DB.SetThreshold(context.Background(), ts.coordinator, own, "test", testNow, nil)
 	ts.must(err)
 }
 
@@ -165,9 +165,9 @@ func TestFailureFitsTheLogger(t *testing.T) {
 			temp = 22 - 15*math.Exp(-h/tau)
 		}
 		at := start.Add(time.Duration(i) * 15 * time.Minute)
-		rs = append(rs, logbook.Reading{At: at, On: ts.today(ts.alder, at), Temperature: units.Celsius(math.Round(temp*1000) / 1000), Quality: logbook.Good})
+		rs = append(rs, logbook.Reading{At: at, On: ts.Assess.Today(ts.alder, at), Temperature: units.Celsius(math.Round(temp*1000) / 1000), Quality: logbook.Good})
 	}
-	_, err := ts.db.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("b", 64)}, rs, testNow, nil)
+	_, err := ts.DB.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("b", 64)}, rs, testNow, nil)
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	// The log tells of no outage then: the chiller may have run against it.
@@ -204,7 +204,7 @@ func TestFailureInTheColdAndInABasket(t *testing.T) {
 	careTank(ts)
 	tank := ts.load(ts.one).Tank
 	tank.HasBasket = true
-	_, err := ts.db.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
+	_, err := ts.DB.UpdateTank(context.Background(), ts.coordinator, tank, testNow)
 	ts.must(err)
 	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](7), logbook.EyedEgg })
 	b := ts.as(ts.keeper)

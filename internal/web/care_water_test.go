@@ -58,7 +58,7 @@ func TestWaterTestsAndTraps(t *testing.T) {
 	// (saturation at 10 C: 11.29 at the sea, 10.00 at 1000 m).
 	site := ts.load(ts.one).Site
 	site.Altitude = units.Some[units.Metres](1000)
-	_, err := ts.db.UpdateSite(context.Background(), ts.coordinator, site, testNow)
+	_, err := ts.DB.UpdateSite(context.Background(), ts.coordinator, site, testNow)
 	ts.must(err)
 	b.get(seasonPath(ts.one, "water")).want(t, 200, "90 %", "1000").lacks(t, "sea level")
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "water")).want(t, 404)

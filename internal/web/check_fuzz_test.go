@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/entries"
 	"reddside/internal/logbook"
 )
 
@@ -48,13 +49,13 @@ func FuzzCheckForm(f *testing.F) {
 		if path != paths[0] {
 			return
 		}
-		s, err := ts.db.LoadSeason(t.Context(), ts.one.ID)
+		s, err := ts.DB.LoadSeason(t.Context(), ts.one.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for i := range s.Checks {
 			c := s.Checks[i]
-			if problems := c.Validate(logbook.CheckContext{Season: without(s, &c, &c), Today: ts.today(s.Site, testNow)}); hard(problems) {
+			if problems := c.Validate(logbook.CheckContext{Season: entries.Without(s, &c, &c), Today: ts.Assess.Today(s.Site, testNow)}); hard(problems) {
 				t.Errorf("stored against the rules: %+v %v", c, problems)
 			}
 		}

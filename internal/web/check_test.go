@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"github.com/PuerkitoBio/goquery"
-	"reddside/internal/civil"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 )

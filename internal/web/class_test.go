@@ -224,12 +224,12 @@ func TestWallShowsFiguresOnly(t *testing.T) {
 	path := "/sites/" + string(ts.alder.ID) + "/wall"
 	p := ts.as(ts.class).get(path).want(t, 200, "Tank 1", "Tank 2", "7.0\u00a0°C", ">464<", ">98<", "Checked today", "Act",
 		`data-every="60"`, `data-seen="09:00"`, `<noscript><meta http-equiv="refresh" content="60; url=`+path+`"`, "Today’s question")
-	a, err := ts.assess(context.Background(), ts.load(ts.two), testNow)
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.two), testNow)
 	ts.must(err)
 	if len(a.Assessment.Flags) < 2 {
 		t.Fatalf("only %d flags", len(a.Assessment.Flags))
 	}
-	en := ts.cat.Printer("en", units.Cel)
+	en := ts.Cat.Printer("en", units.Cel)
 	for _, f := range a.Assessment.Flags {
 		p.lacks(t, en.T(f.Headline.Key, f.Headline.Args), en.T(f.Class.Key, f.Class.Args))
 	}
@@ -255,11 +255,11 @@ func TestWallTakesTurns(t *testing.T) {
 func (ts *testServer) moreTank(name string) {
 	ts.t.Helper()
 	ctx := context.Background()
-	k, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name, Volume: 100, Wall: logbook.Insulated}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name, Volume: 100, Wall: logbook.Insulated}, testNow, store.Once{})
 	ts.must(err)
-	s, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
 	ts.must(err)
-	_, err = ts.db.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"), Count: 100,
+	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"), Count: 100,
 		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Write{})
 	ts.must(err)
 }

@@ -13,7 +13,8 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/report"
 	"reddside/internal/units"
-	"reddside/internal/web/view"
+	"reddside/internal/web/board"
+	"reddside/internal/web/ui"
 )
 
 func TestComparePage(t *testing.T) {
@@ -56,10 +57,10 @@ func TestCompareHundredTanksOnThePage(t *testing.T) {
 	if len(groups) != 1 {
 		t.Fatal(len(groups))
 	}
-	p := ts.cat.Printer("en", units.Cel)
-	m := view.ComparePage{Page: view.Page{P: p, Title: "x", Role: logbook.Coordinator}, Groups: []view.CompareGroup{compareGroup(p, groups[0], 0)}}
+	p := ts.Cat.Printer("en", units.Cel)
+	m := board.ComparePage{Page: ui.Page{P: p, Title: "x", Role: logbook.Coordinator}, Groups: []board.CompareGroup{board.CompareTanks(p, groups[0], 0)}}
 	var b strings.Builder
-	if err := view.ComparePageView(m).Render(context.Background(), &b); err != nil {
+	if err := board.ComparePageView(m).Render(context.Background(), &b); err != nil {
 		t.Fatal(err)
 	}
 	page := b.String()

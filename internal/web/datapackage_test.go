@@ -18,6 +18,7 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"reddside/internal/api"
 	"reddside/internal/demo"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -61,7 +62,7 @@ func demoExport(t *testing.T, now time.Time) (*store.DB, map[string][]byte) {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	if err := Export(ctx, db, logbook.Actor{Role: logbook.Coordinator}, now, &b); err != nil {
+	if err := api.Export(ctx, db, logbook.Actor{Role: logbook.Coordinator}, now, &b); err != nil {
 		t.Fatal(err)
 	}
 	z, err := zip.NewReader(bytes.NewReader(b.Bytes()), int64(b.Len()))

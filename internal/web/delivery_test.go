@@ -21,7 +21,7 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 	ts := newTestServer(t)
 	b, api := ts.as(ts.coordinator), ts.program(ts.coordinator)
 	check := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-21"), Slot: logbook.Morning, Temperature: units.Some[units.Celsius](7)}
-	saved, err := ts.db.SaveCheck(t.Context(), ts.coordinator, check, testNow, store.Write{})
+	saved, err := ts.DB.SaveCheck(t.Context(), ts.coordinator, check, testNow, store.Write{})
 	ts.must(err)
 	move := func(d logbook.Delivery, on string) (form, json page) {
 		t.Helper()
@@ -31,20 +31,20 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 			f[k] = v
 		}
 		form = b.post(path+"/correct", f)
-		d, err := ts.db.Delivery(t.Context(), d.ID)
+		d, err := ts.DB.Delivery(t.Context(), d.ID)
 		ts.must(err)
 		etag := fmt.Sprintf("%q", fmt.Sprint(d.Revision))
 		return form, api.with("If-Match", etag).send("PATCH", path, fmt.Sprintf(`{"on":%q,"reason":"misread"}`, on))
 	}
 	verified := func(warnings ...string) {
 		t.Helper()
-		rep, err := ts.db.Verify(t.Context(), testNow)
+		rep, err := ts.DB.Verify(t.Context(), testNow)
 		if err != nil || !rep.OK() {
 			t.Errorf("problems %v, %v", rep.Problems, err)
 		}
 		text := ""
 		for _, w := range rep.Warnings {
-			text += ts.cat.Printer("en", units.Cel).T(w.Key, w.Args) + "\n"
+			text += ts.Cat.Printer("en", units.Cel).T(w.Key, w.Args) + "\n"
 		}
 		for _, w := range warnings {
 			if !strings.Contains(text, w) {
@@ -60,7 +60,7 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 	form.want(t, 422, "The eggs were there already")
 	json.wantProblem(t, 422, "on", "delivery.after_check")
 
-	second, err := ts.db.CreateDelivery(t.Context(), ts.coordinator, logbook.Delivery{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-22"), Count: 50,
+	second, err := ts.DB.CreateDelivery(t.Context(), ts.coordinator, logbook.Delivery{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-22"), Count: 50,
 		Method: logbook.ByHand}, testNow, store.Write{})
 	ts.must(err)
 	form, json = move(first, "2026-01-22")
@@ -76,9 +76,9 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 
 	void := func(id logbook.ID) {
 		t.Helper()
-		d, err := ts.db.Delivery(t.Context(), id)
+		d, err := ts.DB.Delivery(t.Context(), id)
 		ts.must(err)
-		_, err = ts.db.VoidDelivery(t.Context(), ts.coordinator, id, d.Revision, "wrong tank", testNow, nil)
+		_, err = ts.DB.VoidDelivery(t.Context(), ts.coordinator, id, d.Revision, "wrong tank", testNow, nil)
 		ts.must(err)
 	}
 	void(second.Row.ID)
@@ -94,7 +94,7 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 // manifest stop neither the daily backup nor the flag, and are named.
 func TestBackupsAfterAClockJumped(t *testing.T) {
 	ts := newTestServer(t)
-	b, dir := ts.as(ts.coordinator), ts.backupDir()
+	b, dir := ts.as(ts.coordinator), ts.BackupDir()
 	daily := func() (made bool) {
 		t.Helper()
 		count := func() int {

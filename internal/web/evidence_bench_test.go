@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"testing"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -17,17 +18,17 @@ import (
 func thousand(b *testing.B) *testServer {
 	ts, ctx := newTestServer(b), context.Background()
 	start := func(lot logbook.Lot, site logbook.ID, n int, on civil.Date) *logbook.Season {
-		tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: site, Name: fmt.Sprintf("T%04d", n), Volume: 200, Wall: logbook.BareGlass,
+		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: site, Name: fmt.Sprintf("T%04d", n), Volume: 200, Wall: logbook.BareGlass,
 			Setpoint: units.Some[units.Celsius](7)}, testNow, store.Once{})
 		ts.must(err)
-		s, err := ts.db.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "x", Tank: tank, Lot: lot}, logbook.Delivery{On: on, Count: 200,
+		s, err := ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "x", Tank: tank, Lot: lot}, logbook.Delivery{On: on, Count: 200,
 			Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), MeanTemperature: units.Some[units.Celsius](5), Stage: logbook.EyedEgg},
 			testNow, store.Once{})
 		ts.must(err)
 		return s
 	}
 	lot := func(n int) logbook.Lot {
-		l, err := ts.db.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: fmt.Sprintf("L%03d", n), Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.Once{})
+		l, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: fmt.Sprintf("L%03d", n), Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.Once{})
 		ts.must(err)
 		return l
 	}
@@ -43,7 +44,7 @@ func thousand(b *testing.B) *testServer {
 		}
 		s = ts.load(s)
 		s.ClosedOn = civil.MustParse("2025-06-01")
-		_, err := ts.db.UpdateSeason(ctx, ts.coordinator, *s, testNow)
+		_, err := ts.DB.UpdateSeason(ctx, ts.coordinator, *s, testNow)
 		ts.must(err)
 	}
 	for n := range 25 {
@@ -58,11 +59,11 @@ func thousand(b *testing.B) *testServer {
 // The board of 1,000 tanks when nothing has changed since it was last shown.
 func BenchmarkBoardWarm(b *testing.B) {
 	ts, ctx := thousand(b), context.Background()
-	if _, err := ts.boardEntries(ctx, ts.coordinator, testNow); err != nil {
+	if _, err := ts.Assess.BoardEntries(ctx, ts.coordinator, testNow); err != nil {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		out, err := ts.boardEntries(ctx, ts.coordinator, testNow)
+		out, err := ts.Assess.BoardEntries(ctx, ts.coordinator, testNow)
 		if err != nil || len(out) != 1003 {
 			b.Fatal(len(out), err)
 		}
@@ -73,12 +74,12 @@ func BenchmarkBoardWarm(b *testing.B) {
 // read from the database.
 func BenchmarkAssess(b *testing.B) {
 	ts, ctx := thousand(b), context.Background()
-	heads, err := ts.db.SeasonHeads(ctx, store.SeasonFilter{SiteID: ts.alder.ID, OpenOnly: true})
+	heads, err := ts.DB.SeasonHeads(ctx, store.SeasonFilter{SiteID: ts.alder.ID, OpenOnly: true})
 	ts.must(err)
-	season, err := ts.db.LoadSeason(ctx, heads[500].ID)
+	season, err := ts.DB.LoadSeason(ctx, heads[500].ID)
 	ts.must(err)
 	for b.Loop() {
-		a, err := ts.assess(ctx, season, testNow)
+		a, err := ts.Assess.Assess(ctx, season, testNow)
 		if err != nil || a.Forecast.Lot.Past != 20 {
 			b.Fatal(a.Forecast.Lot.Past, err)
 		}
@@ -87,16 +88,16 @@ func BenchmarkAssess(b *testing.B) {
 
 // A season of 100 days with observations of 40 tanks and 20 closed lots: forecast
 // and planner alone.
-func benchSeason(b *testing.B) (*logbook.Season, evidence) {
+func benchSeason(b *testing.B) (*logbook.Season, assess.Evidence) {
 	ts := newTestServer(b)
 	ts.warmWeeks(ts.one)
-	var known evidence
+	var known assess.Evidence
 	for n := range 40 {
-		known.siblings = append(known.siblings, forecast.Observation{Season: logbook.ID(fmt.Sprint(n)), Event: forecast.Hatch, Low: -0.03, High: 0.02, Tau: 0.03,
+		known.Siblings = append(known.Siblings, forecast.Observation{Season: logbook.ID(fmt.Sprint(n)), Event: forecast.Hatch, Low: -0.03, High: 0.02, Tau: 0.03,
 			When: forecast.Interval{After: civil.MustParse("2026-02-01"), OnOrBefore: civil.MustParse("2026-02-03")}})
 	}
 	for range 20 {
-		known.past = append(known.past, closedLot{PastLot: forecast.PastLot{Mean: 0.03, SD: 0.02}, closedOn: civil.MustParse("2025-06-01")})
+		known.Past = append(known.Past, assess.ClosedLot{PastLot: forecast.PastLot{Mean: 0.03, SD: 0.02}, ClosedOn: civil.MustParse("2025-06-01")})
 	}
 	return ts.load(ts.one), known
 }
@@ -104,7 +105,7 @@ func benchSeason(b *testing.B) (*logbook.Season, evidence) {
 func BenchmarkForecastLearning(b *testing.B) {
 	season, known := benchSeason(b)
 	for b.Loop() {
-		if r := known.forecast(season, civil.MustParse(testDay)); len(r.Lot.From) != 40 || r.Lot.Past != 20 {
+		if r := known.Forecast(season, civil.MustParse(testDay)); len(r.Lot.From) != 40 || r.Lot.Past != 20 {
 			b.Fatal(len(r.Lot.From), r.Lot.Past)
 		}
 	}
@@ -112,7 +113,7 @@ func BenchmarkForecastLearning(b *testing.B) {
 
 func BenchmarkPlanner(b *testing.B) {
 	season, known := benchSeason(b)
-	r := known.forecast(season, civil.MustParse(testDay))
+	r := known.Forecast(season, civil.MustParse(testDay))
 	safe := forecast.Range{Min: 4, Max: 10}
 	for b.Loop() {
 		p, err := forecast.Plan(forecast.PlanFrom(season, &r, r.SwimUp.P50.AddDays(-8), safe, safe, 1))

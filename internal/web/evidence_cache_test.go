@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
@@ -20,24 +21,24 @@ func TestKeptEvidenceIsFresh(t *testing.T) {
 	same := func(what string, changed bool) {
 		t.Helper()
 		season := ts.load(ts.one)
-		got, err := ts.evidence(ctx, season, now)
+		got, err := ts.Assess.Evidence(ctx, season, now)
 		ts.must(err)
-		want, err := ts.evidenceOn(ctx, season, func(other *logbook.Season) civil.Date { return ts.today(other.Site, now) })
+		want, err := ts.Assess.EvidenceOn(ctx, season, func(other *logbook.Season) civil.Date { return ts.Assess.Today(other.Site, now) })
 		ts.must(err)
-		seen := func(e evidence) map[logbook.ID][]forecast.Observation {
+		seen := func(e assess.Evidence) map[logbook.ID][]forecast.Observation {
 			out := map[logbook.ID][]forecast.Observation{}
-			for _, o := range e.siblings {
+			for _, o := range e.Siblings {
 				out[o.Season] = append(out[o.Season], o)
 			}
 			return out
 		}
-		if !reflect.DeepEqual(seen(got), seen(want)) || len(got.siblings) != len(want.siblings) {
-			t.Errorf("%s: kept %+v, fresh %+v", what, got.siblings, want.siblings)
+		if !reflect.DeepEqual(seen(got), seen(want)) || len(got.Siblings) != len(want.Siblings) {
+			t.Errorf("%s: kept %+v, fresh %+v", what, got.Siblings, want.Siblings)
 		}
-		if changed == reflect.DeepEqual(got.siblings, last) {
+		if changed == reflect.DeepEqual(got.Siblings, last) {
 			t.Errorf("%s: changed %v", what, !changed)
 		}
-		last = got.siblings
+		last = got.Siblings
 	}
 	same("at first", false)
 	ts.look(ts.two, "2026-02-09", func(c *logbook.Check) { c.Hatched = logbook.HatchedNone })
@@ -49,12 +50,12 @@ func TestKeptEvidenceIsFresh(t *testing.T) {
 	same("a hatch at another school", true)
 	tank := ts.tank2
 	tank.Name = "Window tank"
-	_, err := ts.db.UpdateTank(ctx, ts.coordinator, tank, now)
+	_, err := ts.DB.UpdateTank(ctx, ts.coordinator, tank, now)
 	ts.must(err)
 	same("another name of the tank", true)
 	lot := ts.load(ts.one).Lot
 	lot.FertilisedOn = lot.FertilisedOn.AddDays(-9)
-	_, err = ts.db.UpdateLot(ctx, ts.coordinator, lot, now)
+	_, err = ts.DB.UpdateLot(ctx, ts.coordinator, lot, now)
 	ts.must(err)
 	same("another day of fertilisation", true)
 	now = now.Add(48 * time.Hour)

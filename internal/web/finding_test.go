@@ -5,9 +5,11 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/rules"
 	"reddside/internal/store"
+	"reddside/internal/web/words"
 )
 
 // What people find behind a flag is asked once it has been seen, kept with what
@@ -32,7 +34,7 @@ func TestFindings(t *testing.T) {
 	birch.post(path, fields("finding", "real")).want(t, 404)
 	keeper.post(path, fields("note", "plug was loose")).want(t, 422, "Choose an answer", "plug was loose")
 	keeper.post(path, fields("finding", "sabotage")).want(t, 422, "one of the answers")
-	long := make([]byte, maxReason+1)
+	long := make([]byte, words.MaxReason+1)
 	for i := range long {
 		long[i] = 'x'
 	}
@@ -52,7 +54,7 @@ func TestFindings(t *testing.T) {
 	boss.get("/replay?run=yes&seasons=all").want(t, 200, "0 false act flags and 1 false watch flags", "0 times something was wrong")
 
 	// What is expected cannot be right or wrong.
-	list, err := ts.db.Flags(context.Background(), ts.two.ID, true)
+	list, err := ts.DB.Flags(context.Background(), ts.two.ID, true)
 	ts.must(err)
 	for _, k := range list {
 		if k.Kind == "due" || k.Kind == "note" {
@@ -70,9 +72,9 @@ func TestFindingsAsIncidents(t *testing.T) {
 		{ID: "unsure", Rule: "dead_count", Kind: "watch", RaisedOn: on},
 		{ID: "unsaid", Rule: "dead_count", Kind: "watch", RaisedOn: on},
 	}
-	said := newestFindings([]store.FlagFinding{{FlagID: "real", What: store.FoundNothing}, {FlagID: "real", What: store.FoundReal},
+	said := assess.NewestFindings([]store.FlagFinding{{FlagID: "real", What: store.FoundNothing}, {FlagID: "real", What: store.FoundReal},
 		{FlagID: "open", What: store.FoundReal}, {FlagID: "none", What: store.FoundNothing}, {FlagID: "unsure", What: store.FoundUnsure}})
-	wrong, well := said.judgedBy(flags, on.AddDays(9))
+	wrong, well := said.JudgedBy(flags, on.AddDays(9))
 	if len(wrong) != 2 || len(well) != 1 {
 		t.Fatalf("%+v %+v", wrong, well)
 	}

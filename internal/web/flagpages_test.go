@@ -9,12 +9,13 @@ import (
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/flags"
 )
 
 // flagOn returns the newest flag of a subject in a season.
 func (ts *testServer) flagOn(s *logbook.Season, subject string) store.Flag {
 	ts.t.Helper()
-	list, err := ts.db.Flags(context.Background(), s.ID, true)
+	list, err := ts.DB.Flags(context.Background(), s.ID, true)
 	ts.must(err)
 	for i := len(list) - 1; i >= 0; i-- {
 		if list[i].Subject == subject {
@@ -50,7 +51,7 @@ func TestFlagLifeOnPages(t *testing.T) {
 
 	// Set aside: a reason, an end, no longer than the rule allows.
 	aside := "/flags/" + string(f.ID) + "/aside"
-	latest := ts.load(ts.one).Checks[0].On.AddDays(restOf(f.Rule))
+	latest := ts.load(ts.one).Checks[0].On.AddDays(flags.RestOf(f.Rule))
 	keeper.get(aside).want(t, 200, latest.String())
 	for _, c := range []struct {
 		form []string
@@ -80,7 +81,7 @@ func TestFlagLifeOnPages(t *testing.T) {
 	boss.get("/flags?state=aside").want(t, 200, "part ordered", "Alder Brook School")
 	boss.get("/flags/load").want(t, 200, "part ordered", "local choice")
 	// The status of the tank no longer asks for action, and says so.
-	entries, err := ts.boardEntries(context.Background(), ts.coordinator, ts.clockAt())
+	entries, err := ts.Assess.BoardEntries(context.Background(), ts.coordinator, ts.clockAt())
 	ts.must(err)
 	for _, e := range entries {
 		if e.SeasonID == ts.one.ID && (e.Assessment.Status != "fine" || e.Life.Aside != 1) {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
@@ -24,7 +25,7 @@ func TestFlagChanges(t *testing.T) {
 		{Rule: "worse", Kind: "watch"},
 		{Rule: "gone", Subject: "chiller", Kind: "act"},
 	}
-	got := flagChanges(a, open)
+	got := assess.FlagChanges(a, open)
 	want := []store.FlagChange{
 		{Op: store.Raise, Rule: "new", Subject: "water", Kind: "act", On: day},
 		{Op: store.Raise, Rule: "worse", Kind: "act", On: day},
@@ -51,7 +52,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	ts := newTestServer(t)
 	keeper, class := ts.as(ts.keeper), ts.as(ts.class)
 	p := keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
-	open, err := ts.db.Flags(context.Background(), ts.one.ID, false)
+	open, err := ts.DB.Flags(context.Background(), ts.one.ID, false)
 	ts.must(err)
 	stopped := store.Flag{}
 	for _, f := range open {
@@ -68,7 +69,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 			name = r.Name
 		}
 	}
-	a, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	said := rules.Flag{}
 	for _, f := range a.Assessment.Flags {
@@ -79,7 +80,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	if string(said.Kind) != stopped.Kind || len(said.Do) == 0 || said.Class.Key == "" {
 		t.Fatalf("stored %+v, said %+v", stopped, said)
 	}
-	kp := ts.cat.Printer("en", "Cel")
+	kp := ts.Cat.Printer("en", "Cel")
 	text := func(m rules.Message) string { return htmlText(kp.T(m.Key, m.Args)) }
 	shown := keeper.get(p.Location).want(t, 200, "New with this entry", "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
 	shown.lacks(t, text(said.Class))
@@ -88,7 +89,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	ts.at(testNow.Add(2 * time.Hour))
 	p = keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
 	keeper.get(p.Location).want(t, 200, "Solved: "+text(name))
-	open, err = ts.db.Flags(context.Background(), ts.one.ID, false)
+	open, err = ts.DB.Flags(context.Background(), ts.one.ID, false)
 	ts.must(err)
 	for _, f := range open {
 		if f.Subject == "chiller" {
@@ -99,7 +100,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	// the last one now.
 	f := plainCheck("slot", "extra", "chiller", "stopped", "revision", "1", "reason", "misread")
 	keeper.post(p.Location+"/correct", f).want(t, 303)
-	open, err = ts.db.Flags(context.Background(), ts.one.ID, false)
+	open, err = ts.DB.Flags(context.Background(), ts.one.ID, false)
 	ts.must(err)
 	found := false
 	for _, f := range open {

@@ -22,7 +22,7 @@ import (
 //	go test -run xxx -bench CalcFlood -benchtime 200x ./internal/web
 func BenchmarkSavesUnderCalcFlood(b *testing.B) {
 	ts := serve(b, bigLogbook(b, tabletsAtOnce, 30, true))
-	defer func() { _ = ts.db.Close() }()
+	defer func() { _ = ts.DB.Close() }()
 	m := newManyTablets(b, ts)
 	flood := httptest.NewServer(ts)
 	defer flood.Close()

@@ -19,7 +19,7 @@ func fryTank(ts *testServer, edit func(*logbook.Check)) {
 			edit(c)
 		}
 	})
-	_, err := ts.db.CreateSample(ts.t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse(testDay), Count: 20, Total: 10.35,
+	_, err := ts.DB.CreateSample(ts.t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse(testDay), Count: 20, Total: 10.35,
 		Lengths: []units.Millimetres{36, 37, 38}}, testNow, store.Write{})
 	ts.must(err)
 }
@@ -86,7 +86,7 @@ func TestSampleIsStoredOnceCorrectedAndTakenBack(t *testing.T) {
 
 func TestSampleProblems(t *testing.T) {
 	ts := newTestServer(t)
-	_, err := ts.db.CreateSample(t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-01"), Count: 20, Total: 3.4}, testNow, store.Write{})
+	_, err := ts.DB.CreateSample(t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-01"), Count: 20, Total: 3.4}, testNow, store.Write{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	for _, x := range []struct {

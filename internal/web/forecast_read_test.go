@@ -103,7 +103,7 @@ func TestPlannerAgreesWithTheForecast(t *testing.T) {
 	ts.warmWeeks(ts.one)
 	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature = units.Some[units.Celsius](6) })
 	day := ts.wanted(0)
-	p := ts.cat.Printer("en", units.Cel)
+	p := ts.Cat.Printer("en", units.Cel)
 	ts.as(ts.keeper).get(asked(ts.one, "by", ts.wanted(-8).String())).want(t, 200,
 		"If nothing changes, by the forecast: "+p.DateWeekday(day)+" (half swim up).")
 }

@@ -8,10 +8,12 @@ import (
 	"testing"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/plan"
 )
 
 // look stores a check of a tank directly.
@@ -21,7 +23,7 @@ func (ts *testServer) look(s *logbook.Season, on string, edit func(*logbook.Chec
 	if edit != nil {
 		edit(&c)
 	}
-	saved, err := ts.db.SaveCheck(context.Background(), ts.coordinator, c, ts.clockAt(), store.Write{})
+	saved, err := ts.DB.SaveCheck(context.Background(), ts.coordinator, c, ts.clockAt(), store.Write{})
 	ts.must(err)
 	return saved.Row
 }
@@ -38,7 +40,7 @@ func (ts *testServer) warmWeeks(s *logbook.Season) {
 // task that asked for it, the others follow the calendar of 2026.
 func TestWindowInWords(t *testing.T) {
 	ts := newTestServer(t)
-	en, fr := ts.cat.Printer("en", units.Cel), ts.cat.Printer("fr", units.Cel)
+	en, fr := ts.Cat.Printer("en", units.Cel), ts.Cat.Printer("fr", units.Cel)
 	for _, x := range []struct{ from, middle, to, en, fr string }{
 		{"2027-03-04", "2027-03-09", "2027-03-16", "between Thursday 4 and Tuesday 16 March, most likely the 9th",
 			"entre le jeudi 4 et le mardi 16 mars, le plus probablement le 9"},
@@ -51,10 +53,10 @@ func TestWindowInWords(t *testing.T) {
 		{"2026-03-11", "2026-03-11", "2026-03-11", "on Wednesday 11 March", "le mercredi 11 mars"},
 	} {
 		from, middle, to := civil.MustParse(x.from), civil.MustParse(x.middle), civil.MustParse(x.to)
-		if got := windowWords(en, from, middle, to); got != x.en {
+		if got := plan.WindowWords(en, from, middle, to); got != x.en {
 			t.Errorf("%q, want %q", got, x.en)
 		}
-		if got := windowWords(fr, from, middle, to); got != x.fr {
+		if got := plan.WindowWords(fr, from, middle, to); got != x.fr {
 			t.Errorf("%q, want %q", got, x.fr)
 		}
 	}
@@ -63,12 +65,12 @@ func TestWindowInWords(t *testing.T) {
 func TestForecastPage(t *testing.T) {
 	ts := newTestServer(t)
 	ts.warmWeeks(ts.one)
-	a, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	h := &a.Forecast.Hatch
-	en := ts.cat.Printer("en", units.Cel)
+	en := ts.Cat.Printer("en", units.Cel)
 	p := ts.as(ts.class).get(seasonPath(ts.one, "forecast")).want(t, 200, "Forecast for Tank 1", `class="ruler"`,
-		"The day on which half of the eggs have hatched comes "+windowWords(en, h.P10, h.P50, h.P90)+".", "Not all on one day",
+		"The day on which half of the eggs have hatched comes "+plan.WindowWords(en, h.P10, h.P50, h.P90)+".", "Not all on one day",
 		"Why the day is not sure", "this lot of eggs", "the thermometer", "Nothing yet. Lots differ", "What to do, and when",
 		"Let the alevins out of the basket", "Give the first food", "Known error", "/forecast/how", "/guess")
 	p.lacks(t, seasonPath(ts.one, "plan"), "[forecast", " style=", "<script>", "onclick")
@@ -86,10 +88,10 @@ func TestForecastPage(t *testing.T) {
 func TestForecastNamesClosedDays(t *testing.T) {
 	ts := newTestServer(t)
 	ts.warmWeeks(ts.one)
-	a, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	on := a.Forecast.SwimUp.P50
-	_, err = ts.db.CreateClosedSpan(context.Background(), ts.coordinator, ts.alder.ID,
+	_, err = ts.DB.CreateClosedSpan(context.Background(), ts.coordinator, ts.alder.ID,
 		logbook.ClosedSpan{From: on.AddDays(-1), To: on.AddDays(1), Reason: "spring break"}, testNow, store.Once{})
 	ts.must(err)
 	ts.as(ts.keeper).get(seasonPath(ts.one, "forecast")).want(t, 200, "“spring break”", "Nearest school days")
@@ -119,7 +121,7 @@ func TestForecastLearnsFromOtherTanks(t *testing.T) {
 	for _, s := range []*logbook.Season{ts.one, ts.two, ts.far} {
 		ts.warmWeeks(s)
 	}
-	before, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	before, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	hatch := func(s *logbook.Season) {
 		ts.look(s, testDay, func(c *logbook.Check) { c.Slot, c.Hatched = "extra", logbook.HatchedHalf })
@@ -129,7 +131,7 @@ func TestForecastLearnsFromOtherTanks(t *testing.T) {
 	keeper := ts.as(ts.keeper).get(seasonPath(ts.one, "forecast")).want(t, 200, "A tank of another school", "The doubt about this lot fell")
 	keeper.lacks(t, "Tank B", "Birch")
 	ts.as(ts.coordinator).get(seasonPath(ts.one, "forecast")).want(t, 200, "Tank B, Birch Hill School")
-	after, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	after, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	if b, a := before.Forecast.Lot.SD, after.Forecast.Lot.SD; a >= b {
 		t.Errorf("the doubt about the lot went from %.3f to %.3f", b, a)
@@ -144,17 +146,17 @@ func TestForecastLearnsFromOtherTanks(t *testing.T) {
 func TestClosedSeasonsInform(t *testing.T) {
 	ts, ctx := newTestServer(t), context.Background()
 	ts.warmWeeks(ts.one)
-	if _, err := ts.boardEntries(ctx, ts.coordinator, testNow); err != nil {
+	if _, err := ts.Assess.BoardEntries(ctx, ts.coordinator, testNow); err != nil {
 		t.Fatal(err)
 	}
-	lot, err := ts.db.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "OLD", Species: logbook.AtlanticSalmon, Supplier: " test HATCHERY",
+	lot, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "OLD", Species: logbook.AtlanticSalmon, Supplier: " test HATCHERY",
 		FertilisedOn: civil.MustParse("2024-11-01")}, testNow, store.Once{})
 	ts.must(err)
-	tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.birch.ID, Name: "Old tank", Volume: 200, Wall: logbook.BareGlass}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.birch.ID, Name: "Old tank", Volume: 200, Wall: logbook.BareGlass}, testNow, store.Once{})
 	ts.must(err)
-	old, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: lot}, testNow, store.Once{})
+	old, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: lot}, testNow, store.Once{})
 	ts.must(err)
-	_, err = ts.db.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: old.ID, On: civil.MustParse("2025-01-20"), Count: 100,
+	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: old.ID, On: civil.MustParse("2025-01-20"), Count: 100,
 		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Write{})
 	ts.must(err)
 	// By the model half hatch about 16 February at 7 degrees; here on 25 February.
@@ -166,16 +168,16 @@ func TestClosedSeasonsInform(t *testing.T) {
 			}
 		})
 	}
-	before, err := ts.assess(ctx, ts.load(ts.one), testNow)
+	before, err := ts.Assess.Assess(ctx, ts.load(ts.one), testNow)
 	ts.must(err)
 	if before.Forecast.Lot.Past != 0 {
 		t.Fatal("an open season counts as closed")
 	}
 	old = ts.load(old)
 	old.ClosedOn = civil.MustParse("2025-06-01")
-	_, err = ts.db.UpdateSeason(ctx, ts.coordinator, *old, testNow)
+	_, err = ts.DB.UpdateSeason(ctx, ts.coordinator, *old, testNow)
 	ts.must(err)
-	after, err := ts.assess(ctx, ts.load(ts.one), testNow)
+	after, err := ts.Assess.Assess(ctx, ts.load(ts.one), testNow)
 	ts.must(err)
 	if f := after.Forecast.Lot; f.Past != 1 || !(f.PriorMean > before.Forecast.Lot.PriorMean) {
 		t.Errorf("past %d, prior mean %.3f, before %.3f", f.Past, f.PriorMean, before.Forecast.Lot.PriorMean)
@@ -183,7 +185,7 @@ func TestClosedSeasonsInform(t *testing.T) {
 	if !after.Forecast.Hatch.P50.After(before.Forecast.Hatch.P50) {
 		t.Errorf("hatch %s, before %s", after.Forecast.Hatch.P50, before.Forecast.Hatch.P50)
 	}
-	entries, err := ts.boardEntries(ctx, ts.coordinator, testNow)
+	entries, err := ts.Assess.BoardEntries(ctx, ts.coordinator, testNow)
 	ts.must(err)
 	for _, e := range entries {
 		if e.SeasonID == ts.one.ID && e.Forecast.Hatch.P50 != after.Forecast.Hatch.P50 {
@@ -195,11 +197,11 @@ func TestClosedSeasonsInform(t *testing.T) {
 
 // Nothing is learnt before its day: the evidence of a day holds no later close.
 func TestEvidenceKnowsNoFuture(t *testing.T) {
-	e := evidence{past: []closedLot{{closedOn: civil.MustParse("2025-06-01")}, {closedOn: civil.MustParse("2026-06-01")}}}
-	if n := len(e.by(civil.MustParse("2026-02-10"))); n != 1 {
+	e := assess.Evidence{Past: []assess.ClosedLot{{ClosedOn: civil.MustParse("2025-06-01")}, {ClosedOn: civil.MustParse("2026-06-01")}}}
+	if n := len(e.By(civil.MustParse("2026-02-10"))); n != 1 {
 		t.Errorf("%d lots known", n)
 	}
-	if n := len(e.by(civil.MustParse("2025-05-31"))); n != 0 {
+	if n := len(e.By(civil.MustParse("2025-05-31"))); n != 0 {
 		t.Errorf("%d lots known", n)
 	}
 }
@@ -235,7 +237,7 @@ func TestCheckAndLoggerAreAskedAbout(t *testing.T) {
 	for h := range 24 {
 		rs = append(rs, logbook.Reading{At: on.Start(ts.alder.Location()).Add(time.Duration(h) * time.Hour), On: on, Temperature: 5, Quality: logbook.Good})
 	}
-	_, err := ts.db.SaveReadings(context.Background(), ts.coordinator, store.Import{SeasonID: ts.one.ID, FileSHA256: store.HashToken("x")}, rs, testNow, nil)
+	_, err := ts.DB.SaveReadings(context.Background(), ts.coordinator, store.Import{SeasonID: ts.one.ID, FileSHA256: store.HashToken("x")}, rs, testNow, nil)
 	ts.must(err)
 	ts.look(ts.one, on.String(), nil) // 7 degrees
 	b := ts.as(ts.keeper)
@@ -246,9 +248,9 @@ func TestCheckAndLoggerAreAskedAbout(t *testing.T) {
 
 func TestForecastWithoutFigures(t *testing.T) {
 	ts, ctx := newTestServer(t), context.Background()
-	tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Empty", Volume: 200, Wall: logbook.BareGlass}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Empty", Volume: 200, Wall: logbook.BareGlass}, testNow, store.Once{})
 	ts.must(err)
-	s, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: ts.lot}, testNow, store.Once{})
 	ts.must(err)
 	for _, page := range []string{"forecast", "forecast/how", "plan"} {
 		ts.as(ts.keeper).get(seasonPath(s, page)).want(t, 200, "Enter the delivery of the eggs first")
@@ -260,16 +262,16 @@ func TestForecastWithoutFigures(t *testing.T) {
 func TestWeakSpeciesSaySo(t *testing.T) {
 	ts, ctx := newTestServer(t), context.Background()
 	for _, species := range logbook.AllSpecies() {
-		lot, err := ts.db.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: string(species), Species: species, FertilisedOn: civil.MustParse("2025-12-01")}, testNow, store.Once{})
+		lot, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: string(species), Species: species, FertilisedOn: civil.MustParse("2025-12-01")}, testNow, store.Once{})
 		ts.must(err)
-		tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: string(species), Volume: 200, Wall: logbook.BareGlass,
+		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: string(species), Volume: 200, Wall: logbook.BareGlass,
 			Setpoint: units.Some[units.Celsius](8)}, testNow, store.Once{})
 		ts.must(err)
-		s, err := ts.db.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: civil.MustParse("2026-01-20"),
+		s, err := ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: civil.MustParse("2026-01-20"),
 			Count: 100, Method: logbook.ByHand, MeanTemperature: units.Some[units.Celsius](6), Stage: logbook.EyedEgg}, testNow, store.Once{})
 		ts.must(err)
 		p := ts.as(ts.class).get(seasonPath(s, "forecast")).want(t, 200, "The day on which half")
-		a, err := ts.assess(ctx, ts.load(s), testNow)
+		a, err := ts.Assess.Assess(ctx, ts.load(s), testNow)
 		ts.must(err)
 		if got := strings.Contains(p.Body, "Rough forecast"); got != a.Forecast.Weak {
 			t.Errorf("%s: weak %v, page says so %v", species, a.Forecast.Weak, got)

@@ -16,7 +16,7 @@ func TestReadingGoesOnWithoutWriting(t *testing.T) {
 	ts := newTestServer(t)
 	ts.quietSeason(ts.one)
 	ts.as(noActor).get("/healthz").want(t, 200, "ok")
-	ro, err := store.Open(t.Context(), filepath.Dir(ts.db.Path()), store.Options{Now: testNow, ReadOnly: true})
+	ro, err := store.Open(t.Context(), filepath.Dir(ts.DB.Path()), store.Options{Now: testNow, ReadOnly: true})
 	ts.must(err)
 	t.Cleanup(func() { _ = ro.Close() })
 	ts.Server, err = New(Options{DB: ro, Clock: ts.clockAt, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
@@ -36,7 +36,7 @@ func TestDeletedFileTakesNoEntry(t *testing.T) {
 	ts := newTestServer(t)
 	ts.quietSeason(ts.one)
 	c := ts.program(ts.keeper)
-	if err := os.Remove(ts.db.Path()); err != nil {
+	if err := os.Remove(ts.DB.Path()); err != nil {
 		t.Skip("the system holds open files in place:", err)
 	}
 	c.post("/seasons/"+string(ts.one.ID)+"/checks", morningCheck).wantProblem(t, 503, "", "error.file_gone")

@@ -44,16 +44,16 @@ func TestGuessesOfAClass(t *testing.T) {
 		b.post(seasonPath(ts.one, "guess"), fields("group", x.group, "on", x.on)).want(t, 422, x.text, `id="summary"`, `value="`+x.on+`"`)
 	}
 	// The forecast of the day of the guess, before anybody knew better.
-	then, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	then, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	// A change of setpoint that was entered later is not known on that day.
 	ts.at(testNow.Add(11 * 24 * time.Hour))
-	_, err = ts.db.CreateEvent(context.Background(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.SetpointChange,
+	_, err = ts.DB.CreateEvent(context.Background(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.SetpointChange,
 		On: civil.MustParse("2026-02-12"), Setpoint: units.Some[units.Celsius](4)}, ts.clockAt(), store.Write{})
 	ts.must(err)
 	ts.look(ts.one, "2026-02-16", func(c *logbook.Check) { c.Hatched = logbook.HatchedNone })
 	ts.look(ts.one, "2026-02-18", func(c *logbook.Check) { c.Hatched = logbook.HatchedHalf })
-	en := ts.cat.Printer("en", units.Cel)
+	en := ts.Cat.Printer("en", units.Cel)
 	h := &then.Forecast.Hatch
 	p = b.get(seasonPath(ts.one, "guess")).want(t, 200, "Half of the eggs hatched between Tuesday 17 February and Wednesday 18 February",
 		"Nearest: Group 3.", "2 days too late", "3 days too early", en.DateShort(h.P50)+" ("+en.DateShort(h.P10)+" to "+en.DateShort(h.P90)+")",

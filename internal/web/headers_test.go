@@ -9,6 +9,7 @@ import (
 	"github.com/PuerkitoBio/goquery"
 
 	"reddside/internal/logbook"
+	"reddside/internal/web/req"
 )
 
 // unframed says which of the protections of an answer is missing, "" for none:
@@ -17,7 +18,7 @@ import (
 func unframed(p page) string {
 	h := p.Header
 	for name, want := range map[string]string{
-		"Content-Security-Policy": contentSecurity, "X-Content-Type-Options": "nosniff",
+		"Content-Security-Policy": req.ContentSecurity, "X-Content-Type-Options": "nosniff",
 		"Referrer-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
 	} {
 		if h.Get(name) != want {
@@ -107,7 +108,7 @@ func TestHeadersOfEveryRoute(t *testing.T) {
 func TestPartOfFileIsPlain(t *testing.T) {
 	ts := newTestServer(t)
 	get := func(span string) page {
-		r := httptest.NewRequest("GET", ts.assets.prefix+"base.css", nil)
+		r := httptest.NewRequest("GET", ts.Assets.Prefix+"base.css", nil)
 		r.Header.Set("Accept-Encoding", "gzip")
 		if span != "" {
 			r.Header.Set("Range", span)

@@ -16,11 +16,11 @@ import (
 // readings is stored and judged: none waits for the whole of it.
 func TestSavesBesideAnImport(t *testing.T) {
 	ts := newTestServer(t)
-	lot, err := ts.db.CreateLot(t.Context(), ts.coordinator, logbook.Lot{Code: "L2", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(t.Context(), ts.coordinator, logbook.Lot{Code: "L2", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
 	ts.must(err)
-	tank, err := ts.db.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
 	ts.must(err)
-	other, err := ts.db.StartSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: testToday.AddDays(-21),
+	other, err := ts.DB.StartSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: testToday.AddDays(-21),
 		Count: 200, Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Once{})
 	ts.must(err)
 	k, c := ts.program(ts.keeper), ts.program(ts.keeper).with("Content-Type", "text/csv")

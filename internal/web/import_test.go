@@ -15,8 +15,11 @@ import (
 	"time"
 
 	"reddside/internal/civil"
+	"reddside/internal/entries"
 	"reddside/internal/ingest"
 	"reddside/internal/logbook"
+	"reddside/internal/web/imports"
+	"reddside/internal/web/req"
 )
 
 // sendFile uploads a file to the import page of a season.
@@ -71,7 +74,7 @@ func longSeason(ts *testServer) *logbook.Season {
 	ts.t.Helper()
 	d := ts.one.Deliveries[0]
 	d.On = civil.MustParse("2017-12-01")
-	_, err := ts.db.CorrectDelivery(ts.t.Context(), ts.coordinator, d.ID, d.Revision, d, "wrong_date", testNow, nil)
+	_, err := ts.DB.CorrectDelivery(ts.t.Context(), ts.coordinator, d.ID, d.Revision, d, "wrong_date", testNow, nil)
 	ts.must(err)
 	return ts.load(ts.one)
 }
@@ -124,8 +127,8 @@ func TestImportFixtures(t *testing.T) {
 			if first != c.first {
 				t.Errorf("first %s, want %s", first, c.first)
 			}
-			list, err := ts.db.Imports(t.Context(), season.ID)
-			if err != nil || len(list) != 1 || refusedRows(list[0].Refused) != c.refused {
+			list, err := ts.DB.Imports(t.Context(), season.ID)
+			if err != nil || len(list) != 1 || imports.RefusedRows(list[0].Refused) != c.refused {
 				t.Fatalf("imports %+v %v, want %d refused", list, err, c.refused)
 			}
 			csv := b.get(seasonPath(season, "imports/"+string(list[0].ID)+"/refused.csv")).want(t, 200, "line,last_line,reason,text")
@@ -227,8 +230,8 @@ func TestImportRefusesFiles(t *testing.T) {
 	} {
 		b.sendFile(ts.one, c.kind, c.name, c.data).want(t, 422, c.text, "Error: ")
 	}
-	b.sendFile(ts.one, "readings", "big.csv", make([]byte, maxUpload+1)).want(t, 413, "20 MB")
-	b.sendFile(ts.one, "readings", "big.csv", make([]byte, maxUpload+100<<10)).want(t, 413, "20 MB")
+	b.sendFile(ts.one, "readings", "big.csv", make([]byte, req.MaxUpload+1)).want(t, 413, "20 MB")
+	b.sendFile(ts.one, "readings", "big.csv", make([]byte, req.MaxUpload+100<<10)).want(t, 413, "20 MB")
 	b.post(seasonPath(ts.one, "import"), fields("kind", "readings")).want(t, 422, "Choose a file first")
 	at := b.sendFile(ts.one, "readings", "o.csv", []byte("time,DO (mg/L)\n2026-01-21 08:00,11.2\n2026-01-21 09:00,11.1\n")).want(t, 303).Location
 	p := b.get(at).want(t, 200, "no temperature").lacks(t, `value="store"`)
@@ -264,37 +267,37 @@ func TestImportAccess(t *testing.T) {
 		keeper.get(seasonPath(ts.one, "import/"+id)).want(t, 404)
 	}
 	keeper.get(at).want(t, 200)
-	ts.at(testNow.Add(uploadLifetime))
+	ts.at(testNow.Add(imports.UploadLifetime))
 	keeper.get(at).want(t, 404, "not here any more")
 }
 
 // The spool stays small and cleans itself.
 func TestSpoolIsBounded(t *testing.T) {
-	sp := spool{dir: t.TempDir()}
+	sp := imports.Spool{Dir: t.TempDir()}
 	count := func() int {
-		files, err := os.ReadDir(sp.dir)
+		files, err := os.ReadDir(sp.Dir)
 		if err != nil {
 			t.Fatal(err)
 		}
 		return len(files)
 	}
 	for i := range 10 {
-		if _, err := sp.put(upload{Owner: "one", Name: "a", Data: []byte("x")}, testNow.Add(time.Duration(i)*time.Second)); err != nil {
+		if _, err := sp.Put(imports.Upload{Owner: "one", Name: "a", Data: []byte("x")}, testNow.Add(time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if count() != uploadsOfOne {
+	if count() != imports.UploadsOfOne {
 		t.Errorf("%d files of one session", count())
 	}
 	for i := range 40 {
-		if _, err := sp.put(upload{Owner: string(rune('A' + i)), Data: []byte("x")}, testNow.Add(time.Minute+time.Duration(i)*time.Second)); err != nil {
+		if _, err := sp.Put(imports.Upload{Owner: string(rune('A' + i)), Data: []byte("x")}, testNow.Add(time.Minute+time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if count() != uploadsAtOnce {
+	if count() != imports.UploadsAtOnce {
 		t.Errorf("%d files of all", count())
 	}
-	if _, err := sp.put(upload{Owner: "late", Data: []byte("x")}, testNow.Add(2*time.Hour)); err != nil {
+	if _, err := sp.Put(imports.Upload{Owner: "late", Data: []byte("x")}, testNow.Add(2*time.Hour)); err != nil {
 		t.Fatal(err)
 	}
 	if count() != 1 {
@@ -320,7 +323,7 @@ func TestImportNamesAreHarmless(t *testing.T) {
 		t.Errorf("the CSV has %q", csv.Body)
 	}
 	for in, want := range map[string]string{`C:\x\a.csv`: "a.csv", "../../b.csv": "b.csv", "a\x00\u202eb\n.csv": "ab.csv", "": "", strings.Repeat("é", 90): strings.Repeat("é", 79) + "…"} {
-		if got := CleanFileName(in); got != want {
+		if got := entries.CleanFileName(in); got != want {
 			t.Errorf("CleanFileName(%q) = %q, want %q", in, got, want)
 		}
 	}

@@ -10,6 +10,8 @@ import (
 	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/board"
+	"reddside/internal/web/words"
 )
 
 func TestMorningSaysHowItIs(t *testing.T) {
@@ -21,7 +23,7 @@ func TestMorningSaysHowItIs(t *testing.T) {
 	check := func(s *logbook.Season, on string, c logbook.Check) {
 		t.Helper()
 		c.SeasonID, c.On, c.Slot = s.ID, civil.MustParse(on), logbook.Morning
-		_, err := ts.db.SaveCheck(t.Context(), ts.keeper, c, testNow, store.Write{})
+		_, err := ts.DB.SaveCheck(t.Context(), ts.keeper, c, testNow, store.Write{})
 		ts.must(err)
 	}
 	fine := func(v units.Celsius) logbook.Check {
@@ -41,7 +43,7 @@ func TestMorningSaysHowItIs(t *testing.T) {
 	c := ts.load(ts.two).Checks[1]
 	c.Filter = logbook.Stopped
 	c.AirPump = logbook.Stopped
-	_, err := ts.db.CorrectCheck(t.Context(), ts.keeper, c.ID, 1, c, "misread", testNow, nil)
+	_, err := ts.DB.CorrectCheck(t.Context(), ts.keeper, c.ID, 1, c, "misread", testNow, nil)
 	ts.must(err)
 	p := b.get("/morning").want(t, 200, "Tank 2 needs you now.")
 	if strings.Index(p.Body, `aria-label="Tank 2"`) > strings.Index(p.Body, `aria-label="Tank 1"`) {
@@ -72,7 +74,7 @@ func TestMorningLooksBackToASchoolDay(t *testing.T) {
 		{"2026-02-23", "2026-02-22", logbook.WeekendsLookedAt},
 	} {
 		site.Weekends = x.weekends
-		if got := lookedBefore(site, spans, d(x.today), false); got != d(x.want) {
+		if got := board.LookedBefore(site, spans, d(x.today), false); got != d(x.want) {
 			t.Errorf("%s %q: since %s, want %s", x.today, x.weekends, got, x.want)
 		}
 	}
@@ -90,12 +92,12 @@ func TestDutyListAndCover(t *testing.T) {
 	b.get("/morning").want(t, 200, "Group B")
 	ts.as(ts.class).get("/today").want(t, 200, "Group B")
 	b.post(path+"/duty", joined(fields("revision", "0", "who_2", "Group C"))).want(t, 409) // an old form
-	l, err := ts.db.DutyList(t.Context(), ts.alder.ID)
+	l, err := ts.DB.DutyList(t.Context(), ts.alder.ID)
 	ts.must(err)
 	l.Week.Who[time.Tuesday] = "Group C"
-	_, err = ts.db.SaveDutyWeek(t.Context(), ts.keeper, l.Week, testNow)
+	_, err = ts.DB.SaveDutyWeek(t.Context(), ts.keeper, l.Week, testNow)
 	ts.must(err)
-	past, err := ts.db.RowHistory(t.Context(), l.Week.ID)
+	past, err := ts.DB.RowHistory(t.Context(), l.Week.ID)
 	ts.must(err)
 	if len(past) != 1 || !strings.Contains(string(past[0].Row), "Group B") {
 		t.Errorf("history %+v", past)
@@ -114,7 +116,7 @@ func TestDutyListAndCover(t *testing.T) {
 			t.Fatalf("cover: %s", p.show())
 		}
 	}
-	if l, err = ts.db.DutyList(t.Context(), ts.alder.ID); err != nil || len(l.Covers) != 1 {
+	if l, err = ts.DB.DutyList(t.Context(), ts.alder.ID); err != nil || len(l.Covers) != 1 {
 		t.Fatalf("%v, covers %+v", err, l.Covers)
 	}
 	b.get("/morning").want(t, 200, "Caretaker").lacks(t, "Group C")
@@ -131,10 +133,10 @@ func TestDutyListAndCover(t *testing.T) {
 // missingRule reports whether a missing check is told of a season, and since when.
 func (ts *testServer) missing(s *logbook.Season) (found bool, since civil.Date) {
 	ts.t.Helper()
-	a, err := ts.assess(ts.t.Context(), ts.load(s), ts.clockAt())
+	a, err := ts.Assess.Assess(ts.t.Context(), ts.load(s), ts.clockAt())
 	ts.must(err)
 	for _, f := range a.Assessment.Flags {
-		if f.Rule == ruleCheckMissing {
+		if f.Rule == words.RuleCheckMissing {
 			return true, f.Since
 		}
 	}
@@ -144,14 +146,14 @@ func (ts *testServer) missing(s *logbook.Season) (found bool, since civil.Date) 
 func TestClosedDaysAreCorrectedAndWeekendsCount(t *testing.T) {
 	ts := newTestServer(t)
 	b, path := ts.as(ts.keeper), "/sites/"+string(ts.alder.ID)
-	_, err := ts.db.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-06"), Slot: logbook.Morning,
+	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-06"), Slot: logbook.Morning,
 		Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
 	b.post(path+"/closed-days", fields("from", "2026-02-07", "to", "2026-02-10", "reason", "Wrong week")).want(t, 303)
 	if found, since := ts.missing(ts.one); found {
 		t.Errorf("missing since %s on a closed day", since)
 	}
-	spans, err := ts.db.ClosedSpans(t.Context(), ts.alder.ID)
+	spans, err := ts.DB.ClosedSpans(t.Context(), ts.alder.ID)
 	ts.must(err)
 	edit := path + "/closed-days/" + string(spans[0].ID) + "/correct"
 	b.get(edit).want(t, 200, "Wrong week", `value="2026-02-07"`)
@@ -192,7 +194,7 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	ask := fields("key", key, "body", "Can you bring <ice>?", "asks", "yes")
 	keeper.post(path, ask).want(t, 303)
 	keeper.post(path, ask).want(t, 303)
-	list, err := ts.db.Notes(t.Context(), ts.one.ID)
+	list, err := ts.DB.Notes(t.Context(), ts.one.ID)
 	ts.must(err)
 	if len(list) != 1 || list[0].By != logbook.Keeper {
 		t.Fatalf("notes %+v", list)
@@ -244,7 +246,7 @@ func TestClosedDaysSentTwice(t *testing.T) {
 	form.Set("reason", "Snow")
 	count := func(want int) {
 		t.Helper()
-		spans, err := ts.db.ClosedSpans(t.Context(), ts.alder.ID)
+		spans, err := ts.DB.ClosedSpans(t.Context(), ts.alder.ID)
 		if err != nil || len(spans) != want {
 			t.Errorf("%d entries of closed days, want %d; %v", len(spans), want, err)
 		}

@@ -9,25 +9,26 @@ import (
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/req"
 )
 
 // lapsed is a browser in which a role signed in whose session has ended since.
 func (ts *testServer) lapsed(role string) *browser {
 	ts.t.Helper()
-	ts.demo = true // signing in without a passphrase, from this machine
+	ts.Demo = true // signing in without a passphrase, from this machine
 	b := ts.as(noActor)
 	b.demoSignIn(role).want(ts.t, 303)
-	delete(b.cookies, ts.sessions.Cookie.Name)
+	delete(b.cookies, ts.Sessions.Cookie.Name)
 	return b
 }
 
 // decide does with the first entry that waits what its owner says.
 func (b *browser) decide(t *testing.T, do string) page {
 	t.Helper()
-	f := b.get(keptPage).want(t, 200).hidden()
+	f := b.get(req.RenderKept).want(t, 200).hidden()
 	f.Set("id", f["id"][0])
 	f.Set("do", do)
-	return b.post(keptPage, f)
+	return b.post(req.RenderKept, f)
 }
 
 // Requirement F21: the sign-in ended while somebody typed. The entry is kept for
@@ -51,7 +52,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Fatalf("%d checks stored", n)
 	}
-	if p = b.demoSignIn("class"); p.Location == keptPage {
+	if p = b.demoSignIn("class"); p.Location == req.RenderKept {
 		t.Error("it still waits")
 	}
 	// One with a problem comes back as its form, with what was typed.
@@ -64,7 +65,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
 	b.demoSignIn("class").want(t, 303)
 	b.decide(t, "drop").want(t, 303)
-	b.get(keptPage).want(t, 303)
+	b.get(req.RenderKept).want(t, 303)
 	if n := len(ts.load(ts.two).Checks); n != 0 {
 		t.Errorf("%d checks stored", n)
 	}
@@ -81,7 +82,7 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 		b.post("/checks/"+string(c.ID)+"/void", void).want(t, 303)
 		b.post(seasonPath(ts.one, "edit"), season).want(t, 303)
 		b.post(seasonPath(ts.one, "flags/seen"), nil).want(t, 303)
-		if p := b.demoSignIn("coordinator"); p.Location == keptPage {
+		if p := b.demoSignIn("coordinator"); p.Location == req.RenderKept {
 			t.Error("an act that is no entry was kept")
 		}
 	}
@@ -96,22 +97,22 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 	}
 	b := ts.lapsed("keeper")
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
-	if p := b.demoSignIn("coordinator"); p.Location == keptPage {
+	if p := b.demoSignIn("coordinator"); p.Location == req.RenderKept {
 		t.Error("the coordinator sees what waits for the keeper")
 	}
-	b.get(keptPage).want(t, 303)
-	list, err := ts.db.KeptPosts(t.Context(), store.OwnerOf(ts.keeper), testNow)
+	b.get(req.RenderKept).want(t, 303)
+	list, err := ts.DB.KeptPosts(t.Context(), store.OwnerOf(ts.keeper), testNow)
 	if err != nil || len(list) != 1 {
 		t.Fatal(list, err)
 	}
 	id := string(list[0].ID)
 	for _, do := range []string{"save", "drop"} {
-		b.post(keptPage, fields("id", id, "do", do)).want(t, 303)
+		b.post(req.RenderKept, fields("id", id, "do", do)).want(t, 303)
 	}
 	if len(ts.load(ts.two).Checks) != 0 {
 		t.Error("it ran under the coordinator's sign-in")
 	}
-	if p := b.demoSignIn("keeper"); p.Location != keptPage {
+	if p := b.demoSignIn("keeper"); p.Location != req.RenderKept {
 		t.Errorf("the keeper is led to %s", p.Location)
 	}
 }
@@ -129,7 +130,7 @@ func TestCorrectionIsKeptOverTheSignIn(t *testing.T) {
 		b := ts.lapsed("keeper")
 		b.post(path, f).want(t, 303)
 		b.demoSignIn("keeper").want(t, 303)
-		b.get(keptPage).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
+		b.get(req.RenderKept).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
 		p := b.decide(t, "save").want(t, 200, "typed here", `action="`+path+`"`)
 		if got := p.hidden().Get("revision"); got != "1" {
 			t.Errorf("%s: revision %q", path, got)
@@ -153,7 +154,7 @@ func TestFloodLeavesKeepingOn(t *testing.T) {
 		t.Errorf("%d entries of a stranger kept", n)
 	}
 	for day := range 3 {
-		ts.at(testNow.Add(time.Duration(day) * (keptLifetime + time.Minute)))
+		ts.at(testNow.Add(time.Duration(day) * (req.KeptLifetime + time.Minute)))
 		b.post(seasonPath(ts.one, "checks"), plainCheck("note", fmt.Sprint(day))).want(t, 303)
 		if n := ts.sqlCount("SELECT count(*) FROM kept_post"); n != 1 {
 			t.Errorf("day %d: %d entries wait", day, n)

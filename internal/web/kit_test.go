@@ -44,12 +44,12 @@ func TestKitIsAskedOnceAndKeptAsNitrogen(t *testing.T) {
 	if got := float64(c[len(c)-1].TAN.V); math.Abs(got-1) > 1e-4 {
 		t.Errorf("a form of the kit before stored %v, want 1", got)
 	}
-	past, err := ts.db.RowHistory(t.Context(), func() logbook.ID { k, err := ts.db.Kit(t.Context(), ts.alder.ID); ts.must(err); return k.ID }())
+	past, err := ts.DB.RowHistory(t.Context(), func() logbook.ID { k, err := ts.DB.Kit(t.Context(), ts.alder.ID); ts.must(err); return k.ID }())
 	ts.must(err)
 	if len(past) != 1 || !strings.Contains(string(past[0].Row), "Invented drop test") {
 		t.Errorf("the kit before is not kept: %+v", past)
 	}
-	if k, err := ts.db.Kit(t.Context(), ts.birch.ID); err != nil || k.Known() {
+	if k, err := ts.DB.Kit(t.Context(), ts.birch.ID); err != nil || k.Known() {
 		t.Errorf("another school has the kit too: %+v %v", k, err)
 	}
 }
@@ -74,7 +74,7 @@ func TestSetOfWaterLimitsIsChosenWithAReason(t *testing.T) {
 	// Each limit tells its history.
 	b.get("/rules/thresholds/ammonia_watch").want(t, 200, "our permit names it", "stricter for the new room")
 	b.post("/rules/water-limits", fields("set", "stock", "reason", "back")).want(t, 303)
-	profile, err := ts.profile(t.Context())
+	profile, err := ts.Assess.Profile(t.Context())
 	ts.must(err)
 	if n := len(profile.Overrides()); n != 0 {
 		t.Errorf("%d limits are not stock", n)

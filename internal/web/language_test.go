@@ -3,6 +3,8 @@ package web
 import (
 	"strings"
 	"testing"
+
+	"reddside/internal/web/req"
 )
 
 // A form that came back with problems can be opened again in the other language:
@@ -30,6 +32,6 @@ func TestLanguageSwitchAfterProblems(t *testing.T) {
 			t.Errorf("led to %s", p.Location)
 		}
 		x.b.get(x.back).want(t, 200)
-		delete(x.b.cookies, cookieLanguage)
+		delete(x.b.cookies, req.CookieLanguage)
 	}
 }

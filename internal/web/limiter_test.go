@@ -12,6 +12,7 @@ import (
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/req"
 )
 
 const rightPassphrase = "seven invented salmon"
@@ -21,7 +22,7 @@ func (ts *testServer) account(label string) store.Account {
 	ts.t.Helper()
 	hash, err := argon2id.CreateHash(rightPassphrase, &argon2id.Params{Memory: 64, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
 	ts.must(err)
-	a, err := ts.db.CreateAccount(context.Background(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: label, PassphraseHash: hash}, testNow)
+	a, err := ts.DB.CreateAccount(context.Background(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: label, PassphraseHash: hash}, testNow)
 	ts.must(err)
 	return a
 }
@@ -57,7 +58,7 @@ func TestTriesOfAnAccount(t *testing.T) {
 	acc := string(ts.account("Keeper, Room 12").ID)
 	own, stranger := ts.as(noActor), ts.as(noActor)
 	own.signInAs(acc, rightPassphrase).want(t, 303)
-	for range freeTries {
+	for range req.FreeTries {
 		stranger.signInAs(acc, "wrong").want(t, 422)
 	}
 	stranger.signInAs(acc, rightPassphrase).want(t, 429)
@@ -68,7 +69,7 @@ func TestTriesOfAnAccount(t *testing.T) {
 	own.signInAs(acc, rightPassphrase).want(t, 303)
 	stranger.signInAs(acc, rightPassphrase).want(t, 429)
 	// The known browser's own tries are counted as well.
-	for range freeTries {
+	for range req.FreeTries {
 		own.signInAs(acc, "wrong").want(t, 422)
 	}
 	own.signInAs(acc, rightPassphrase).want(t, 429)
@@ -76,24 +77,24 @@ func TestTriesOfAnAccount(t *testing.T) {
 	other := ts.as(noActor)
 	other.signInAs(string(ts.account("Keeper, Room 14").ID), rightPassphrase).want(t, 303)
 	other.signInAs(acc, rightPassphrase).want(t, 429)
-	ts.at(testNow.Add(maxWait))
+	ts.at(testNow.Add(req.MaxWait))
 	stranger.signInAs(acc, rightPassphrase).want(t, 303)
 }
 
 // Counts end, but not before their time.
 func TestLimiterForgetsInTime(t *testing.T) {
-	l := newLimiter(rememberAccount)
-	for range freeTries {
-		l.try("a", testNow)
+	l := req.NewLimiter(req.RememberAccount)
+	for range req.FreeTries {
+		l.Try("a", testNow)
 	}
 	for i := range 20_000 {
-		l.try(fmt.Sprint(i), testNow)
+		l.Try(fmt.Sprint(i), testNow)
 	}
-	if l.try("a", testNow.Add(rememberAccount-time.Minute)); l.wrong["a"].n != freeTries+1 {
-		t.Errorf("count %d", l.wrong["a"].n)
+	if l.Try("a", testNow.Add(req.RememberAccount-time.Minute)); l.Wrong["a"].N != req.FreeTries+1 {
+		t.Errorf("count %d", l.Wrong["a"].N)
 	}
-	l.try("b", testNow.Add(rememberAccount*5/4))
-	if n := len(l.wrong); n != 2 {
+	l.Try("b", testNow.Add(req.RememberAccount*5/4))
+	if n := len(l.Wrong); n != 2 {
 		t.Errorf("%d counts are remembered", n)
 	}
 }

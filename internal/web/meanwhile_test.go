@@ -18,9 +18,9 @@ func TestSomebodyChangedItMeanwhile(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := t.Context()
 	day := civil.MustParse("2026-03-02")
-	cover, err := ts.db.CreateCover(ctx, ts.coordinator, logbook.Cover{SiteID: ts.alder.ID, From: day, To: day, Who: "Group A"}, testNow, store.Once{})
+	cover, err := ts.DB.CreateCover(ctx, ts.coordinator, logbook.Cover{SiteID: ts.alder.ID, From: day, To: day, Who: "Group A"}, testNow, store.Once{})
 	ts.must(err)
-	closed, err := ts.db.CreateClosedSpan(ctx, ts.coordinator, ts.alder.ID, logbook.ClosedSpan{From: day, To: day, Reason: "Snow"}, testNow, store.Once{})
+	closed, err := ts.DB.CreateClosedSpan(ctx, ts.coordinator, ts.alder.ID, logbook.ClosedSpan{From: day, To: day, Reason: "Snow"}, testNow, store.Once{})
 	ts.must(err)
 	site := "/sites/" + string(ts.alder.ID)
 	tank := ts.load(ts.one).Tank

@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"reddside/internal/logbook"
+	"reddside/internal/web/tank"
 )
 
 func (b *browser) sendPhoto(s *logbook.Season, data []byte, alt string) page {
@@ -57,7 +58,7 @@ func TestPhotos(t *testing.T) {
 	b.get(list).want(t, 200, "No faces of children", `enctype="multipart/form-data"`)
 	b.sendPhoto(ts.one, nil, "").want(t, 422, "Choose a picture first", "Write in a few words", `href="#photo"`, `href="#alt"`)
 	b.sendPhoto(ts.one, []byte("GIF89a"), "fry <in> a bucket").want(t, 422, "not a JPEG or PNG", `value="fry &lt;in&gt; a bucket"`)
-	b.sendPhoto(ts.one, make([]byte, maxPhoto+1), "fry").want(t, 422, "larger than 15 MB")
+	b.sendPhoto(ts.one, make([]byte, tank.MaxPhoto+1), "fry").want(t, 422, "larger than 15 MB")
 	b.sendPhoto(ts.one, telephone(t), "fry <in> a bucket").want(t, 303)
 
 	doc := b.get(list).want(t, 200, "10 February 2026: fry &lt;in&gt; a bucket").doc(t)
@@ -84,10 +85,10 @@ func TestPhotos(t *testing.T) {
 	b.get(list).want(t, 200).lacks(t, "<figure")
 	// The picture is gone from the file; that there was one is not.
 	scan := file.Body[len(file.Body)/2 : len(file.Body)/2+64]
-	dir := filepath.Dir(ts.db.Path())
-	ts.must(ts.db.Close())
+	dir := filepath.Dir(ts.DB.Path())
+	ts.must(ts.DB.Close())
 	for _, name := range []string{"", "-wal"} {
-		data, err := os.ReadFile(ts.db.Path() + name)
+		data, err := os.ReadFile(ts.DB.Path() + name)
 		if err == nil && bytes.Contains(data, []byte(scan)) {
 			t.Errorf("the picture is still in %q of %s", name, dir)
 		}

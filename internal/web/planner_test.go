@@ -26,13 +26,13 @@ func asked(s *logbook.Season, pairs ...string) string {
 
 // wanted is a day of swim-up some days before or after the one that is forecast.
 func (ts *testServer) wanted(days int) civil.Date {
-	a, err := ts.assess(context.Background(), ts.load(ts.one), ts.clockAt())
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), ts.clockAt())
 	ts.must(err)
 	return a.Forecast.SwimUp.P50.AddDays(days)
 }
 
 func (ts *testServer) flagOf(s *logbook.Season, rule string) *rules.Flag {
-	a, err := ts.assess(context.Background(), ts.load(s), ts.clockAt())
+	a, err := ts.Assess.Assess(context.Background(), ts.load(s), ts.clockAt())
 	ts.must(err)
 	for i := range a.Assessment.Flags {
 		if a.Assessment.Flags[i].Rule == rule {
@@ -77,8 +77,8 @@ func TestPlanIsMadeFollowedAndEnded(t *testing.T) {
 	if f == nil || f.Kind != rules.Due || f.Since != first.On {
 		t.Fatalf("no step is due on %s: %+v", first.On, f)
 	}
-	b.get("/seasons/"+string(ts.one.ID)).want(t, 200, "Set the chiller to "+ts.cat.Printer("en", units.Cel).Temp(first.Setpoint))
-	e := fields("kind", "setpoint_change", "on", first.On.String(), "setpoint", strings.ReplaceAll(ts.cat.Printer("en", units.Cel).TempNumber(first.Setpoint), "−", "-"))
+	b.get("/seasons/"+string(ts.one.ID)).want(t, 200, "Set the chiller to "+ts.Cat.Printer("en", units.Cel).Temp(first.Setpoint))
+	e := fields("kind", "setpoint_change", "on", first.On.String(), "setpoint", strings.ReplaceAll(ts.Cat.Printer("en", units.Cel).TempNumber(first.Setpoint), "−", "-"))
 	b.post(seasonPath(ts.one, "events"), e).want(t, 303)
 	if ts.flagOf(ts.one, "plan_step") != nil {
 		t.Error("the step is due though its change is logged")
@@ -117,13 +117,13 @@ func TestPlanRefusesPlainly(t *testing.T) {
 	ts.warmWeeks(ts.one)
 	b := ts.as(ts.keeper)
 	soon := civil.MustParse("2026-02-20")
-	a, err := ts.assess(context.Background(), ts.load(ts.one), testNow)
+	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	safe := forecast.Range{Min: 4, Max: 10}
 	in := forecast.PlanFrom(ts.load(ts.one), &a.Forecast, soon, safe, safe, 1)
 	fastest, err := forecast.Plan(in)
 	ts.must(err)
-	en := ts.cat.Printer("en", units.Cel)
+	en := ts.Cat.Printer("en", units.Cel)
 	p := b.get(asked(ts.one, "by", soon.String())).want(t, 200, "Friday 20 February cannot be reached in safe water. The nearest possible day is "+en.DateWeekday(fastest.Earliest))
 	p.lacks(t, "Use this plan")
 	f := fields("goal", "swim_up", "by", soon.String(), "max_step", "1", "weekends", "yes")
@@ -159,7 +159,7 @@ func TestPlanForRelease(t *testing.T) {
 	ts.warmWeeks(ts.one)
 	s := ts.load(ts.one)
 	s.ReleaseFrom, s.ReleaseBy = ts.wanted(5), ts.wanted(20)
-	_, err := ts.db.UpdateSeason(context.Background(), ts.coordinator, *s, testNow)
+	_, err := ts.DB.UpdateSeason(context.Background(), ts.coordinator, *s, testNow)
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	p := b.get(seasonPath(ts.one, "plan")).want(t, 200, "So they can be released from", "Use this plan", `value="`+s.ReleaseFrom.String()+`"`)
@@ -188,7 +188,7 @@ func TestPlanIsStoredOnce(t *testing.T) {
 	use := b.get(asked(ts.one, "by", ts.wanted(-6).String())).hidden()
 	b.post(seasonPath(ts.one, "plan"), use).want(t, 303)
 	b.post(seasonPath(ts.one, "plan"), use).want(t, 303)
-	plans, err := ts.db.Plans(context.Background(), ts.one.ID)
+	plans, err := ts.DB.Plans(context.Background(), ts.one.ID)
 	if err != nil || len(plans) != 1 {
 		t.Errorf("%d plans, %v", len(plans), err)
 	}

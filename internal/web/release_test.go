@@ -27,8 +27,8 @@ func (b *browser) step(t *testing.T, path, step string, pairs ...string) page {
 // restart closes the logbook and opens it again, as after a power cut.
 func (ts *testServer) restart() {
 	ts.t.Helper()
-	dir := filepath.Dir(ts.db.Path())
-	ts.must(ts.db.Close())
+	dir := filepath.Dir(ts.DB.Path())
+	ts.must(ts.DB.Close())
 	db, err := store.Open(ts.t.Context(), dir, store.Options{Now: testNow})
 	ts.must(err)
 	ts.t.Cleanup(func() { _ = db.Close() })
@@ -155,22 +155,22 @@ func TestReleaseComingUp(t *testing.T) {
 	ts := newTestServer(t)
 	s := *ts.load(ts.one)
 	s.ReleaseFrom, s.ReleaseBy = civil.MustParse("2026-03-03"), civil.MustParse("2026-03-20")
-	_, err := ts.db.UpdateSeason(t.Context(), ts.keeper, s, testNow)
+	_, err := ts.DB.UpdateSeason(t.Context(), ts.keeper, s, testNow)
 	ts.must(err)
 	ts.as(ts.keeper).get(pathOf(ts.one)).want(t, 200, "Release may start on 3 March 2026", "Permit number", seasonPath(ts.one, "release"))
 	ts.as(ts.class).get(pathOf(ts.one)).want(t, 200).lacks(t, "Release may start")
 	later := *ts.load(ts.one)
 	later.ReleaseFrom = civil.MustParse("2026-03-04") // 22 days ahead
-	_, err = ts.db.UpdateSeason(t.Context(), ts.keeper, later, testNow)
+	_, err = ts.DB.UpdateSeason(t.Context(), ts.keeper, later, testNow)
 	ts.must(err)
 	ts.as(ts.keeper).get(pathOf(ts.one)).want(t, 200).lacks(t, "Release may start")
 }
 
 func TestDeliveryDay(t *testing.T) {
 	ts := newTestServer(t)
-	tank, err := ts.db.CreateTank(t.Context(), ts.keeper, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.keeper, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
 	ts.must(err)
-	lot, err := ts.db.CreateLot(t.Context(), ts.keeper, logbook.Lot{Code: "L7", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(t.Context(), ts.keeper, logbook.Lot{Code: "L7", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
 	ts.must(err)
 	path := "/tanks/" + string(tank.ID) + "/delivery-day"
 	b := ts.as(ts.keeper)
@@ -193,7 +193,7 @@ func TestDeliveryDay(t *testing.T) {
 	b.get(path+"?step=count").want(t, 200, "500 eggs")
 	form := b.get(path + "?step=finish").hidden()
 	p := b.post(path, form).want(t, 303)
-	s, err := ts.db.LoadSeason(t.Context(), logbook.ID(strings.TrimPrefix(p.Location, "/seasons/")))
+	s, err := ts.DB.LoadSeason(t.Context(), logbook.ID(strings.TrimPrefix(p.Location, "/seasons/")))
 	ts.must(err)
 	d := s.Deliveries[0]
 	if d.Count != 500 || d.Method != logbook.ByWeight || d.ThermalUnits.V != 310 || d.PackTemperature.V != 4 || d.Stage != logbook.EyedEgg || !strings.Contains(d.Note, "sample") {
@@ -202,9 +202,9 @@ func TestDeliveryDay(t *testing.T) {
 	b.post(path, form).want(t, 409)
 	// The rules have looked at once: what they say is stored, with no wait for the
 	// pass of every ten minutes.
-	a, err := ts.assess(t.Context(), s, testNow)
+	a, err := ts.Assess.Assess(t.Context(), s, testNow)
 	ts.must(err)
-	open, err := ts.db.Flags(t.Context(), s.ID, false)
+	open, err := ts.DB.Flags(t.Context(), s.ID, false)
 	ts.must(err)
 	if len(open) != len(a.Assessment.Flags) || len(open) == 0 {
 		t.Errorf("%d flags stored, the rules say %d", len(open), len(a.Assessment.Flags))
@@ -236,7 +236,7 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 	if r.WaterBody != "Invented Creek" || r.Latitude != units.Some(45.25) || units.Round(float64(r.Stream.V), 6) != 8 || r.Revision != 2 {
 		t.Errorf("corrected %+v", r)
 	}
-	past, err := f.db.RowHistory(t.Context(), r.ID)
+	past, err := f.DB.RowHistory(t.Context(), r.ID)
 	f.must(err)
 	if len(past) != 1 || !strings.Contains(string(past[0].Row), "Invented River") || past[0].Reason != "misread" {
 		t.Errorf("history %+v", past)
@@ -264,7 +264,7 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 		t.Errorf("export %v", tables["releases"])
 	}
 	// Taken back with its event, it is no longer part of the season but stays in the export.
-	_, err = f.db.VoidEvent(t.Context(), f.keeper, r.EventID, 1, "wrong tank", testNow, nil)
+	_, err = f.DB.VoidEvent(t.Context(), f.keeper, r.EventID, 1, "wrong tank", testNow, nil)
 	f.must(err)
 	if n := len(f.load(f.one).Releases); n != 0 {
 		t.Errorf("%d records", n)

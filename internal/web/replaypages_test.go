@@ -4,6 +4,7 @@ import (
 	"context"
 	"testing"
 
+	"reddside/internal/assess"
 	"reddside/internal/rules"
 )
 
@@ -29,19 +30,19 @@ func TestReplayPage(t *testing.T) {
 	boss.get(one+"&limit=nothing&value=3").want(t, 422, "Choose a limit from the list")
 	boss.get("/replay?run=yes&seasons=nowhere").want(t, 422, "Choose seasons from the list")
 	// Nothing was stored.
-	own, _, err := ts.db.Thresholds(context.Background())
+	own, _, err := ts.DB.Thresholds(context.Background())
 	if err != nil || len(own) != 0 {
 		t.Errorf("thresholds %v %v", own, err)
 	}
 }
 
 func TestParseLimit(t *testing.T) {
-	o, err := ParseLimit("temperature_watch_high/atlantic_salmon/fry=11.5")
+	o, err := assess.ParseLimit("temperature_watch_high/atlantic_salmon/fry=11.5")
 	if err != nil || o.Limit != rules.TempWatchHigh || o.Species != "atlantic_salmon" || o.Stage != "fry" || o.Value != 11.5 {
 		t.Errorf("%+v %v", o, err)
 	}
 	for _, bad := range []string{"", "dead_min", "nothing=3", "dead_min/moon=3", "dead_min=three", "dead_min/fry/fry=3"} {
-		if _, err := ParseLimit(bad); err == nil {
+		if _, err := assess.ParseLimit(bad); err == nil {
 			t.Errorf("%q was read", bad)
 		}
 	}

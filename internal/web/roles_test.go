@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"reddside/internal/api"
 	"reddside/internal/logbook"
 )
 
@@ -158,15 +159,15 @@ func TestEveryRouteAndRole(t *testing.T) {
 	for r, a := range pageAccess {
 		tab.access[r] = a
 	}
-	for _, op := range operations() {
-		r := strings.ToUpper(op.method) + " /api/v1" + op.path
-		tab.access[r], tab.bodies[r] = access(op.who), op.example
+	for _, op := range api.Operations() {
+		r := strings.ToUpper(op.Method) + " /api/v1" + op.Path
+		tab.access[r], tab.bodies[r] = access(op.Who), op.Example
 	}
 	people := []logbook.Actor{noActor, tab.class, tab.birchKeeper, tab.keeper, tab.coordinator}
 	// A paired tablet has the rights of a class, by its cookie alone.
 	tablet, strange := tab.pairedTablet(tab.alder.ID), tab.pairedTablet(tab.birch.ID)
 	gone := tab.pairedTablet(tab.alder.ID)
-	tab.must(tab.db.RevokeDevice(t.Context(), tab.coordinator, gone.device.ID, testNow))
+	tab.must(tab.DB.RevokeDevice(t.Context(), tab.coordinator, gone.device.ID, testNow))
 	seen := map[string]bool{}
 	walkRoutes(t, tab.Server, func(method, path string) {
 		r := method + " " + path

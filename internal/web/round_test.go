@@ -11,6 +11,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/req"
 )
 
 func roundPath(ts *testServer) string { return "/sites/" + string(ts.alder.ID) + "/round" }
@@ -70,7 +71,7 @@ func TestRoundStoresEachRowAsACheck(t *testing.T) {
 func TestRoundKeepsEverythingOnProblems(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	_, err := ts.db.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.two.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
+	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.two.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
 		Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
 	base := b.get(roundPath(ts)).want(t, 200).hidden()
@@ -119,7 +120,7 @@ func TestRoundLeavesTodaysCheck(t *testing.T) {
 	b := ts.as(ts.keeper)
 	base := b.get(roundPath(ts)).want(t, 200).hidden()
 	// The class is faster with Tank 1.
-	_, err := ts.db.SaveCheck(t.Context(), ts.class, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-10"), Slot: logbook.Morning,
+	_, err := ts.DB.SaveCheck(t.Context(), ts.class, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-10"), Slot: logbook.Morning,
 		Temperature: units.Some[units.Celsius](6.5), Observer: "Group 9"}, testNow, store.Write{})
 	ts.must(err)
 	f := joined(base, row(ts.one, "temperature", "7"), row(ts.two, "temperature", "7.2"))
@@ -173,7 +174,7 @@ func TestRoundIsKept(t *testing.T) {
 	b := ts.lapsed("keeper")
 	b.post(roundPath(ts), f).want(t, 303)
 	b.demoSignIn("keeper")
-	b.post(keptPage, joined(b.get(keptPage).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
+	b.post(req.RenderKept, joined(b.get(req.RenderKept).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Errorf("%d checks stored", n)
 	}

@@ -7,89 +7,90 @@ import (
 	"github.com/go-chi/chi/v5/middleware"
 
 	"reddside/internal/logbook"
+	"reddside/internal/web/req"
 )
 
 // routes is the whole route table, grouped by who may come in. Which site's rows
 // an actor may see is checked where the rows are loaded.
 func (s *Server) routes() http.Handler {
 	r := chi.NewRouter()
-	r.Use(s.frame, s.knownHost, s.sameOrigin, s.limitBody, s.readOnly, middleware.GetHead, compressed())
+	r.Use(s.Frame, s.KnownHost, s.SameOrigin, s.LimitBody, s.ReadOnly, middleware.GetHead, compressed())
 	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
-		s.refuse(w, r, http.StatusMethodNotAllowed, "error.method")
+		s.Refuse(w, r, http.StatusMethodNotAllowed, "error.method")
 	})
 	r.Get("/healthz", s.healthz)
-	r.Get("/static/*", s.assets.ServeHTTP)
-	r.Get("/calendar/{token}.ics", s.page(s.calendarFeed))
+	r.Get("/static/*", s.Assets.ServeHTTP)
+	r.Get("/calendar/{token}.ics", s.Page(s.school.CalendarFeed))
 
 	everyone := []logbook.Role{logbook.Coordinator, logbook.Keeper, logbook.Class}
 	staff := []logbook.Role{logbook.Coordinator, logbook.Keeper}
 
 	r.Group(func(r chi.Router) {
-		r.Use(s.sessions.LoadAndSave, s.identify)
-		r.Get("/", s.page(s.home))
-		r.Get("/sign-in", s.page(s.signInShow))
-		r.Post("/sign-in", s.page(s.signInDo))
-		r.Post("/sign-out", s.page(s.signOut))
-		r.Post("/demo/sign-in", s.page(s.demoSignIn))
-		r.Post("/language", s.page(s.languageSet))
-		r.Post("/units", s.page(s.unitSet))
-		s.setupRoutes(r)
-		s.calculatorRoutes(r)
-		s.pairRoutes(r)
+		r.Use(s.Sessions.LoadAndSave, s.Identify)
+		r.Get("/", s.Page(s.home))
+		r.Get("/sign-in", s.Page(s.SignInShow))
+		r.Post("/sign-in", s.Page(s.SignInDo))
+		r.Post("/sign-out", s.Page(s.SignOut))
+		r.Post("/demo/sign-in", s.Page(s.DemoSignIn))
+		r.Post("/language", s.Page(s.LanguageSet))
+		r.Post("/units", s.Page(s.UnitSet))
+		s.school.SetupRoutes(r)
+		s.care.CalculatorRoutes(r)
+		s.school.PairRoutes(r)
 
 		entries := chi.NewRouter()
-		entries.NotFound(s.page(s.notFound))
+		entries.NotFound(s.Page(s.NotFound))
 		entries.Group(func(r chi.Router) {
-			r.Use(s.need(everyone...))
-			r.Get(keptPage, s.page(s.keptShow))
-			r.Post(keptPage, s.page(s.keptDecide))
-			s.tankRoutes(r)
-			s.forecastRoutes(r)
-			s.careRoutes(r)
-			s.checkRoutes(r)
-			s.boardRoutes(r)
-			s.todayRoutes(r)
-			s.flagReadRoutes(r)
-			s.survivalRoutes(r)
-			s.classRoutes(r)
+			r.Use(s.Need(everyone...))
+			r.Get(req.RenderKept, s.Page(s.KeptShow))
+			r.Post(req.RenderKept, s.Page(s.KeptDecide))
+			s.tank.TankRoutes(r)
+			s.plan.ForecastRoutes(r)
+			s.care.CareRoutes(r)
+			s.entry.CheckRoutes(r)
+			s.board.BoardRoutes(r)
+			s.class.TodayRoutes(r)
+			s.flags.FlagReadRoutes(r)
+			s.tank.SurvivalRoutes(r)
+			s.class.ClassRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
-			r.Use(s.need(staff...))
-			s.eventRoutes(r)
-			s.sampleRoutes(r)
-			s.kitRoutes(r)
-			s.planRoutes(r)
-			s.importRoutes(r)
-			s.manageRoutes(r)
-			s.rulesRoutes(r)
-			s.flagRoutes(r)
-			s.reportRoutes(r)
-			s.releaseRoutes(r)
-			s.photoRoutes(r)
-			s.calendarRoutes(r)
-			s.tabletRoutes(r)
-			s.dutyRoutes(r)
-			s.noteRoutes(r)
-			s.morningRoutes(r)
-			s.roundRoutes(r)
+			r.Use(s.Need(staff...))
+			s.entry.EventRoutes(r)
+			s.entry.SampleRoutes(r)
+			s.care.KitRoutes(r)
+			s.plan.PlanRoutes(r)
+			s.imports.ImportRoutes(r)
+			s.school.ManageRoutes(r)
+			s.limits.RulesRoutes(r)
+			s.flags.FlagRoutes(r)
+			s.reports.ReportRoutes(r)
+			s.reports.ReleaseRoutes(r)
+			s.tank.PhotoRoutes(r)
+			s.school.CalendarRoutes(r)
+			s.school.TabletRoutes(r)
+			s.school.DutyRoutes(r)
+			s.tank.NoteRoutes(r)
+			s.board.MorningRoutes(r)
+			s.entry.RoundRoutes(r)
 		})
 		entries.Group(func(r chi.Router) {
-			r.Use(s.need(logbook.Coordinator))
-			s.coordinatorRoutes(r)
-			s.flagLoadRoutes(r)
-			s.thresholdRoutes(r)
-			s.programmeReportRoutes(r)
-			s.replayRoutes(r)
-			s.compareRoutes(r)
-			s.boardViewRoutes(r)
-			s.yearRoutes(r)
+			r.Use(s.Need(logbook.Coordinator))
+			s.school.CoordinatorRoutes(r)
+			s.flags.FlagLoadRoutes(r)
+			s.limits.ThresholdRoutes(r)
+			s.reports.ProgrammeReportRoutes(r)
+			s.limits.ReplayRoutes(r)
+			s.board.CompareRoutes(r)
+			s.board.BoardViewRoutes(r)
+			s.school.YearRoutes(r)
 		})
-		s.entries = entries
+		s.Pages = entries
 		r.Mount("/", entries)
 	})
 	r.Route("/api/v1", func(r chi.Router) {
-		s.apiRoutes(r)
-		s.calcRoutes(r)
+		s.api.APIRoutes(r)
+		s.calc.CalcRoutes(r)
 	})
 	return r
 }
@@ -113,20 +114,18 @@ func compressed() func(http.Handler) http.Handler {
 	}
 }
 
-func (s *Server) notFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }
-
 // healthz answers 200 when the logbook can be read and written, else 503 with
 // which of the two cannot be done, without any detail.
 func (s *Server) healthz(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
-	if err := s.db.Ping(r.Context()); err != nil {
+	if err := s.DB.Ping(r.Context()); err != nil {
 		w.WriteHeader(http.StatusServiceUnavailable)
 		_, _ = w.Write([]byte("not ready\n"))
 		return
 	}
-	if err := s.db.Writable(r.Context()); err != nil {
-		s.log.Warn("not ready to write", "err", err)
+	if err := s.DB.Writable(r.Context()); err != nil {
+		s.Log.Warn("not ready to write", "err", err)
 		w.WriteHeader(http.StatusServiceUnavailable)
 		_, _ = w.Write([]byte("not ready to write\n"))
 		return
@@ -136,15 +135,15 @@ func (s *Server) healthz(w http.ResponseWriter, r *http.Request) {
 
 // home sends everybody to the page they start from.
 func (s *Server) home(w http.ResponseWriter, r *http.Request) error {
-	v := visitOf(r)
+	v := req.Of(r)
 	switch {
-	case v.programme.ID == "":
+	case v.Programme.ID == "":
 		http.Redirect(w, r, "/setup", http.StatusSeeOther)
-	case !v.signedIn():
+	case !v.SignedIn():
 		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
-	case v.actor.Role == logbook.Class:
+	case v.Actor.Role == logbook.Class:
 		http.Redirect(w, r, "/today", http.StatusSeeOther)
-	case v.actor.Role == logbook.Keeper:
+	case v.Actor.Role == logbook.Keeper:
 		http.Redirect(w, r, "/morning", http.StatusSeeOther)
 	default:
 		http.Redirect(w, r, "/board", http.StatusSeeOther)

@@ -13,6 +13,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/reports"
 )
 
 // fullLog gives tank 1 a season with everything a report counts, some of it
@@ -33,7 +34,7 @@ func (ts *testServer) fullLog() {
 		if more != nil {
 			more(&e)
 		}
-		saved, err := ts.db.CreateEvent(ctx, ts.keeper, e, ts.clockAt(), store.Write{})
+		saved, err := ts.DB.CreateEvent(ctx, ts.keeper, e, ts.clockAt(), store.Write{})
 		ts.must(err)
 		return saved.Row
 	}
@@ -42,7 +43,7 @@ func (ts *testServer) fullLog() {
 	event(logbook.SampleTaken, 5, nil)
 	event(logbook.Released, 30, func(e *logbook.Event) { e.Permit, e.MeanG = "P-1", units.Some[units.Grams](0.35) })
 	back := event(logbook.Released, 50, nil)
-	_, err := ts.db.VoidEvent(ctx, ts.keeper, back.ID, back.Revision, "wrong tank", ts.clockAt(), nil)
+	_, err := ts.DB.VoidEvent(ctx, ts.keeper, back.ID, back.Revision, "wrong tank", ts.clockAt(), nil)
 	ts.must(err)
 	event(logbook.Counted, 150, nil)
 }
@@ -50,7 +51,7 @@ func (ts *testServer) fullLog() {
 // count asks the file itself, past the store.
 func (ts *testServer) sqlCount(query string, args ...any) int {
 	ts.t.Helper()
-	db, err := sql.Open("sqlite", "file:"+ts.db.Path()+"?mode=ro")
+	db, err := sql.Open("sqlite", "file:"+ts.DB.Path()+"?mode=ro")
 	ts.must(err)
 	defer db.Close()
 	n := 0
@@ -180,12 +181,12 @@ func TestReportCellsDoNotRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := cat.Printer("fr", units.Cel)
-	d := csvDialect{spreadsheet: true, comma: true}
+	d := reports.CSVDialect{Spreadsheet: true, Comma: true}
 	for _, x := range []struct {
 		v    any
 		want string
 	}{{"=1+1", "'=1+1"}, {"-x", "'-x"}, {-3, "-3"}, {units.Celsius(-0.5), "-0,5"}, {nil, ""}, {civil.Date{}, ""}, {"3.14", "3.14"}} {
-		if got := d.cell(p, x.v); got != x.want {
+		if got := d.Cell(p, x.v); got != x.want {
 			t.Errorf("%v gives %q, want %q", x.v, got, x.want)
 		}
 	}

@@ -1,105 +1,64 @@
-// Package web is the shell of Reddside: routes, handlers, forms, sessions and
-// the JSON interface. A handler parses, loads, lets a pure package compute, and
-// renders; it holds no rule of the job itself.
+// Package web puts the areas together: one route table over the pages and the
+// JSON interface, and the background work.
 package web
 
 import (
-	"context"
-	"fmt"
-	"log/slog"
 	"net/http"
-	"sync"
-	"sync/atomic"
-	"time"
 
-	"github.com/alexedwards/scs/v2"
-
-	"reddside/internal/civil"
-	"reddside/internal/i18n"
-	"reddside/internal/logbook"
-	"reddside/internal/rules"
-	"reddside/internal/store"
-	"reddside/internal/web/view"
+	"reddside/internal/api"
+	"reddside/internal/calc"
+	"reddside/internal/web/board"
+	"reddside/internal/web/care"
+	"reddside/internal/web/class"
+	"reddside/internal/web/entry"
+	"reddside/internal/web/flags"
+	"reddside/internal/web/imports"
+	"reddside/internal/web/limits"
+	"reddside/internal/web/plan"
+	"reddside/internal/web/reports"
+	"reddside/internal/web/req"
+	"reddside/internal/web/school"
+	"reddside/internal/web/tank"
 )
 
 // Options says how the server is to run.
-type Options struct {
-	DB    *store.DB
-	Clock func() time.Time // time.Now outside tests
-	Log   *slog.Logger
-	// Hosts are the names, without port, under which the server answers beside
-	// loopback names. A request under another name is refused, which closes
-	// DNS rebinding.
-	Hosts []string
-	TLS   bool // cookies are marked Secure
-	// Demo offers the three roles at a click, to loopback clients only.
-	Demo bool
-}
+type Options = req.Options
 
 // Server answers requests. It is safe for concurrent use.
 type Server struct {
-	pictures  sync.Mutex // held while a photograph is worked on
-	db        *store.DB
-	cat       *i18n.Catalogue
-	clock     func() time.Time
-	log       *slog.Logger
-	hosts     map[string]bool
-	demo      bool
-	tls       bool
-	sessions  *scs.SessionManager
-	assets    *assets
-	tries     *limiter // of passphrases and the set-up code
-	pairTries *limiter // of pairing codes
-	pairing   *pairPace
-	network   network
-	hashing   chan struct{} // bounds how many passphrases are hashed at once
-	turns     calcTurns
-	board     *boardCache
-	lots      lotCache
-	shown     shownCache
-	limits    atomic.Pointer[rules.Profile] // the newest profile in use
-	zones     sync.Map                      // *time.Location by name: finding one is slow
-	entries   http.Handler                  // the signed-in pages, for entries kept over a sign-in
-	handler   http.Handler
-	// currentRow is the stored row that an error carries, as JSON shows it.
-	currentRow func(error) any
-	// releaseNoticeOf says on the page of a tank that its release comes up.
-	releaseNoticeOf func(context.Context, *visit, assessed) (view.ReleaseNotice, error)
+	*req.Kernel
+	api     *api.Service
+	board   *board.Service
+	calc    *calc.Service
+	care    *care.Service
+	class   *class.Service
+	entry   *entry.Service
+	flags   *flags.Service
+	imports *imports.Service
+	limits  *limits.Service
+	plan    *plan.Service
+	reports *reports.Service
+	school  *school.Service
+	tank    *tank.Service
 }
 
 // New returns a server, or an error when its texts or assets cannot be read.
 func New(o Options) (*Server, error) {
-	cat, err := i18n.Load()
+	k, err := req.New(o, board.Styles, care.Styles, class.Styles, entry.Styles, flags.Styles, imports.Styles, plan.Styles,
+		reports.Styles, school.Styles, tank.Styles)
 	if err != nil {
-		return nil, fmt.Errorf("load texts: %w", err)
+		return nil, err
 	}
-	as, err := newAssets()
-	if err != nil {
-		return nil, fmt.Errorf("load assets: %w", err)
-	}
+	k.CurrentRow = api.CurrentRow
 	s := &Server{
-		db: o.DB, cat: cat, clock: o.Clock, log: o.Log, demo: o.Demo, tls: o.TLS,
-		hosts: map[string]bool{}, assets: as, tries: newLimiter(rememberAccount), pairTries: newLimiter(rememberPairing), pairing: newPairPace(), hashing: make(chan struct{}, 2), turns: newCalcTurns(),
-		board: newBoardCache(),
+		Kernel: k, api: api.New(k), board: board.New(k), calc: calc.New(k), care: care.New(k), class: class.New(k),
+		entry: entry.New(k), flags: flags.New(k), imports: imports.New(k), limits: limits.New(k), plan: plan.New(k),
+		reports: reports.New(k), school: school.New(k),
 	}
-	for _, h := range o.Hosts {
-		s.hosts[h] = true
-	}
-	s.currentRow = currentOf
-	s.releaseNoticeOf = s.releaseNotice
-	s.sessions = s.newSessions()
-	s.handler = s.routes()
+	s.tank = tank.New(k, s.reports.ReleaseNotice)
+	k.Handler = s.routes()
 	return s, nil
 }
 
 // ServeHTTP implements http.Handler.
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
-
-// today is the date on the wall of a site now.
-func (s *Server) today(site logbook.Site, now time.Time) civil.Date {
-	loc, known := s.zones.Load(site.Zone)
-	if !known {
-		loc, _ = s.zones.LoadOrStore(site.Zone, site.Location())
-	}
-	return civil.In(now, loc.(*time.Location))
-}
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.Handler.ServeHTTP(w, r) }

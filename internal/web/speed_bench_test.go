@@ -179,7 +179,7 @@ func BenchmarkBoard(b *testing.B) {
 		req := httptest.NewRequest(http.MethodGet, "/board", nil)
 		req.Header.Set("Accept-Encoding", "gzip")
 		wire = max(wire, len(boss.do(req).Body))
-		if err := ts.db.Close(); err != nil {
+		if err := ts.DB.Close(); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -219,13 +219,13 @@ func BenchmarkSaveCheckHTTP(b *testing.B) {
 	const tanks = 20
 	dir := bigLogbook(b, tanks, boardDays, true)
 	ts := serve(b, dir)
-	defer func() { _ = ts.db.Close() }()
+	defer func() { _ = ts.DB.Close() }()
 	raw := bare(b, dir, "?_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate&_pragma=busy_timeout(5000)")
 	raw.SetMaxOpenConns(1)
 	if _, err := raw.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, note TEXT NOT NULL) STRICT"); err != nil {
 		b.Fatal(err)
 	}
-	heads, err := ts.db.SeasonHeads(context.Background(), store.SeasonFilter{})
+	heads, err := ts.DB.SeasonHeads(context.Background(), store.SeasonFilter{})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -39,7 +39,7 @@ func TestSurvivalPage(t *testing.T) {
 func TestSurvivalPageOfWhatIsNotKnown(t *testing.T) {
 	ts, ctx := newTestServer(t), context.Background()
 	ts.check(ts.one, testToday.AddDays(-9), 7, 14)
-	_, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Counted, On: testToday.AddDays(-2), Count: units.Some(180)},
+	_, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Counted, On: testToday.AddDays(-2), Count: units.Some(180)},
 		testNow, store.Write{})
 	ts.must(err)
 	ts.as(ts.class).get(seasonPath(ts.one, "survival")).want(t, 200, "Nobody knows what became of 6", "Between 90 and 93 in 100")

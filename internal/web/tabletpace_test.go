@@ -7,6 +7,9 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"reddside/internal/web/req"
+	"reddside/internal/web/school"
 )
 
 // tryFrom sends a wrong or right code from an address, as a new browser.
@@ -33,8 +36,8 @@ func TestGuessingCodesIsSlow(t *testing.T) {
 			t.Fatalf("status %d", st)
 		}
 	}
-	if wrong != pairAddressFree {
-		t.Errorf("%d tries at once, want %d", wrong, pairAddressFree)
+	if wrong != school.PairAddressFree {
+		t.Errorf("%d tries at once, want %d", wrong, school.PairAddressFree)
 	}
 	if st := ts.tryFrom("192.0.2.50", code); st != 429 {
 		t.Errorf("the address goes on: %d", st)
@@ -44,7 +47,7 @@ func TestGuessingCodesIsSlow(t *testing.T) {
 	if st := ts.tryFrom("192.0.2.51", "AAAA9999"); st != 422 {
 		t.Errorf("another address cannot try: %d", st)
 	}
-	ts.at(testNow.Add(pairAddressEvery))
+	ts.at(testNow.Add(school.PairAddressEvery))
 	if st := ts.tryFrom("192.0.2.50", code); st != 303 {
 		t.Errorf("the right code is refused after the wait: %d", st)
 	}
@@ -61,7 +64,7 @@ func TestGuessingCodesIsSlow(t *testing.T) {
 			}
 		}
 	}
-	if limit := pairAllFree + 900; wrong > limit || wrong < limit/2 {
+	if limit := school.PairAllFree + 900; wrong > limit || wrong < limit/2 {
 		t.Errorf("%d tries in 15 minutes, want at most %d", wrong, limit)
 	}
 }
@@ -72,12 +75,12 @@ func TestMistypingTabletWaitsAlone(t *testing.T) {
 	one, two := ts.as(noActor), ts.as(noActor)
 	one.get("/pair")
 	two.get("/pair")
-	for range freeTries {
+	for range req.FreeTries {
 		one.post("/pair", fields("code", "AAAABBBB")).want(t, 422)
 	}
 	one.post("/pair", fields("code", "AAAABBBB")).want(t, 429, "Too many tries")
 	two.post("/pair", fields("code", "AAAABBBB")).want(t, 422)
-	ts.at(testNow.Add(firstWait))
+	ts.at(testNow.Add(req.FirstWait))
 	code, _, _ := ts.invite(ts.as(ts.keeper), "Room 12 tablet")
 	one.post("/pair", fields("code", code)).want(t, 303)
 }
@@ -85,17 +88,17 @@ func TestMistypingTabletWaitsAlone(t *testing.T) {
 // A bucket never lets more through than its free number and one per interval.
 func TestPairPaceNeverExceeds(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		l, now, passed := newPairPace(), testNow, 0
+		l, now, passed := school.NewPairPace(), testNow, 0
 		for _, gap := range rapid.SliceOfN(rapid.IntRange(0, 4000), 1, 300).Draw(rt, "milliseconds") {
 			now = now.Add(time.Duration(gap) * time.Millisecond)
-			wait := l.try("a", now)
+			wait := l.Try("a", now)
 			if wait == 0 {
 				passed++
-			} else if wait > pairAddressEvery {
+			} else if wait > school.PairAddressEvery {
 				rt.Fatalf("a wait of %v", wait)
 			}
 		}
-		if limit := pairAddressFree + int(now.Sub(testNow)/pairAddressEvery) + 1; passed > limit {
+		if limit := school.PairAddressFree + int(now.Sub(testNow)/school.PairAddressEvery) + 1; passed > limit {
 			rt.Fatalf("%d passed, at most %d", passed, limit)
 		}
 	})

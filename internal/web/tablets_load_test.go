@@ -14,8 +14,10 @@ import (
 	"time"
 
 	"reddside/internal/civil"
+	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/req"
 )
 
 // manyTablets are paired tablets, each with a tank of its own, that save over
@@ -38,19 +40,19 @@ func newManyTablets(b testing.TB, ts *testServer) *manyTablets {
 		Transport:     &http.Transport{MaxIdleConnsPerHost: tabletsAtOnce},
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
-	heads, err := ts.db.SeasonHeads(ctx, store.SeasonFilter{OpenOnly: true})
+	heads, err := ts.DB.SeasonHeads(ctx, store.SeasonFilter{OpenOnly: true})
 	if err != nil || len(heads) < tabletsAtOnce {
 		b.Fatal(len(heads), "tanks", err)
 	}
 	for i := range tabletsAtOnce {
 		now := ts.clockAt()
 		code, token := rand.Text(), rand.Text()
-		_, err := ts.db.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: heads[i].SiteID, Label: fmt.Sprint("Tablet ", i), ExpiresAt: now.AddDate(0, 6, 0)},
-			secretHash(code), now.Add(time.Hour), now)
+		_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: heads[i].SiteID, Label: fmt.Sprint("Tablet ", i), ExpiresAt: now.AddDate(0, 6, 0)},
+			entries.SecretHash(code), now.Add(time.Hour), now)
 		if err != nil {
 			b.Fatal(err)
 		}
-		if _, err := ts.db.PairDevice(ctx, secretHash(code), secretHash(token), "127.0.0.1:80", now); err != nil {
+		if _, err := ts.DB.PairDevice(ctx, entries.SecretHash(code), entries.SecretHash(token), "127.0.0.1:80", now); err != nil {
 			b.Fatal(err)
 		}
 		m.tokens, m.tanks = append(m.tokens, token), append(m.tanks, heads[i].ID)
@@ -86,7 +88,7 @@ func (m *manyTablets) saveOne(b testing.TB, i int, day civil.Date, slot logbook.
 		return 0
 	}
 	post.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	post.AddCookie(&http.Cookie{Name: cookieDevice, Value: m.tokens[i]})
+	post.AddCookie(&http.Cookie{Name: req.CookieDevice, Value: m.tokens[i]})
 	t0 := time.Now()
 	res, err := m.client.Do(post)
 	if err != nil {
@@ -111,7 +113,7 @@ func (m *manyTablets) saveOne(b testing.TB, i int, day civil.Date, slot logbook.
 func BenchmarkFiftyTablets(b *testing.B) {
 	dir := bigLogbook(b, tabletsAtOnce, boardDays, true)
 	ts := serve(b, dir)
-	defer func() { _ = ts.db.Close() }()
+	defer func() { _ = ts.DB.Close() }()
 	m := newManyTablets(b, ts)
 	var all []time.Duration
 	i := 0
@@ -158,7 +160,7 @@ func TestFiftyTabletsAtOnce(t *testing.T) {
 	close(saved)
 	<-read
 	for _, id := range m.tanks {
-		s, err := ts.db.LoadSeason(t.Context(), id)
+		s, err := ts.DB.LoadSeason(t.Context(), id)
 		ts.must(err)
 		stored := 0
 		for i := range s.Checks {
@@ -176,10 +178,10 @@ func TestFiftyTabletsAtOnce(t *testing.T) {
 func (ts *testServer) addTank(n int) {
 	ts.t.Helper()
 	ctx := context.Background()
-	tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprintf("Extra %02d", n), Volume: 200, Wall: logbook.BareGlass,
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprintf("Extra %02d", n), Volume: 200, Wall: logbook.BareGlass,
 		HasChiller: true, HasFilter: true}, testNow, store.Once{})
 	ts.must(err)
-	_, err = ts.db.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: ts.lot},
+	_, err = ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: ts.lot},
 		logbook.Delivery{On: testToday.AddDays(-20), Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Once{})
 	ts.must(err)
 }

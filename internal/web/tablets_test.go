@@ -18,8 +18,11 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode"
 	"pgregory.net/rapid"
 
+	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/web/req"
+	"reddside/internal/web/school"
 )
 
 // pairedTablet is a browser with nothing but the cookie of a paired tablet.
@@ -32,17 +35,17 @@ type pairedTablet struct {
 func (ts *testServer) pairedTablet(site logbook.ID) *pairedTablet {
 	ts.t.Helper()
 	ctx, code, token := context.Background(), string(logbook.NewID()), string(logbook.NewID())
-	_, err := ts.db.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
-		secretHash(code), testNow.Add(pairCodeLifetime), testNow)
+	_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
+		entries.SecretHash(code), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
-	d, err := ts.db.PairDevice(ctx, secretHash(code), secretHash(token), "192.0.2.7:8080", testNow)
+	d, err := ts.DB.PairDevice(ctx, entries.SecretHash(code), entries.SecretHash(token), "192.0.2.7:8080", testNow)
 	ts.must(err)
 	return &pairedTablet{ts, d, token}
 }
 
 // browser is a fresh browser of the tablet.
 func (x *pairedTablet) browser() *browser {
-	return &browser{ts: x.ts, cookies: map[string]string{cookieDevice: x.token}, lang: "en"}
+	return &browser{ts: x.ts, cookies: map[string]string{req.CookieDevice: x.token}, lang: "en"}
 }
 
 func (x *pairedTablet) ask(req *http.Request) page { return x.browser().do(req) }
@@ -108,7 +111,7 @@ func decodeQR(t interface{ Fatal(...any) }, size int, path string) string {
 func TestQRCodeCanBeRead(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		text := rapid.StringMatching(`https?://[a-z0-9.\-]{1,40}(:[0-9]{2,5})?/pair/[2-9A-HJ-NP-Z]{8}`).Draw(rt, "address")
-		qr, err := newQR(text)
+		qr, err := school.NewQR(text)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -152,7 +155,7 @@ func TestTabletIsPaired(t *testing.T) {
 	for range 2 {
 		tablet.get("/pair/"+code).want(t, 200, code, "Pair this tablet")
 	}
-	if len(tablet.cookies) != 1 || tablet.cookies[cookieDevice] != "" {
+	if len(tablet.cookies) != 1 || tablet.cookies[req.CookieDevice] != "" {
 		t.Errorf("cookies after looking: %v", tablet.cookies)
 	}
 	tablet.get("/today").want(t, 303)
@@ -162,7 +165,7 @@ func TestTabletIsPaired(t *testing.T) {
 		t.Errorf("goes on to %s", w.Location)
 	}
 	set := strings.Join(w.Header.Values("Set-Cookie"), "\n")
-	if m := regexp.MustCompile(cookieDevice + `=([A-Z2-7]{26}); Path=/; Expires=([^;]*); Max-Age=\d+; HttpOnly; SameSite=Lax`).FindStringSubmatch(set); m == nil {
+	if m := regexp.MustCompile(req.CookieDevice + `=([A-Z2-7]{26}); Path=/; Expires=([^;]*); Max-Age=\d+; HttpOnly; SameSite=Lax`).FindStringSubmatch(set); m == nil {
 		t.Errorf("cookie: %s", set)
 	} else if until, err := time.Parse(http.TimeFormat, m[2]); err != nil || until.Before(testNow.AddDate(0, 4, 0)) {
 		t.Errorf("the cookie ends %s", m[2])
@@ -202,7 +205,7 @@ func TestTabletIsPaired(t *testing.T) {
 	tablet.get("/pair/"+again).want(t, 200, "Your entry is kept")
 	p = tablet.post("/pair", fields("code", again)).want(t, 303)
 	form := tablet.get(p.Location).want(t, 200, "typed in time", "Nothing of it is saved yet").hidden()
-	p = tablet.post(keptPage, joined(form, fields("do", "save"))).want(t, 303)
+	p = tablet.post(req.RenderKept, joined(form, fields("do", "save"))).want(t, 303)
 	tablet.get(p.Location).want(t, 200, "typed in time")
 }
 
@@ -210,9 +213,9 @@ func TestTabletEnds(t *testing.T) {
 	ts := newTestServer(t)
 	keeper := ts.as(ts.keeper)
 	code, _, path := ts.invite(keeper, "Room 12 tablet")
-	ts.at(testNow.Add(pairCodeLifetime - time.Second))
+	ts.at(testNow.Add(school.PairCodeLifetime - time.Second))
 	keeper.get(path).want(t, 200, code)
-	ts.at(testNow.Add(pairCodeLifetime))
+	ts.at(testNow.Add(school.PairCodeLifetime))
 	keeper.get(path).want(t, 200, "used up or too old").lacks(t, code)
 	tablet := ts.as(noActor)
 	tablet.post("/pair", fields("code", code)).want(t, 422, "does not fit")
@@ -246,7 +249,7 @@ func TestTabletFormProblems(t *testing.T) {
 			}
 		}
 	}
-	if n, err := ts.db.Devices(t.Context(), ""); err != nil || len(n) != 0 {
+	if n, err := ts.DB.Devices(t.Context(), ""); err != nil || len(n) != 0 {
 		t.Errorf("%d tablets all the same, %v", len(n), err)
 	}
 }
@@ -261,10 +264,10 @@ func TestPairingSignsOut(t *testing.T) {
 	keeper.post("/pair", fields("code", code)).want(t, 303)
 	keeper.get("/sites").want(t, 403)
 	// Paired anew, the old pairing of this browser is over.
-	old := keeper.cookies[cookieDevice]
+	old := keeper.cookies[req.CookieDevice]
 	code, _, _ = ts.invite(ts.as(ts.keeper), "Room 14 tablet")
 	keeper.post("/pair", fields("code", code)).want(t, 303)
-	if _, err := ts.db.DeviceByToken(t.Context(), secretHash(old), testNow); logbook.KindOf(err) != logbook.NotFound {
+	if _, err := ts.DB.DeviceByToken(t.Context(), entries.SecretHash(old), testNow); logbook.KindOf(err) != logbook.NotFound {
 		t.Errorf("the old pairing still works: %v", err)
 	}
 	keeper.get("/today").want(t, 200, "Room 14 tablet")
@@ -297,7 +300,7 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 		"At the last start Reddside was at http://192.0.2.7:8080", "http://192.0.2.9:8080")
 	// The keeper's own address comes first: it is known to work.
 	req := newGet(list)
-	ts.hosts["hatchery.example"] = true
+	ts.Hosts["hatchery.example"] = true
 	req.Host = "hatchery.example:8080"
 	b := ts.as(ts.keeper)
 	for name, value := range b.cookies {

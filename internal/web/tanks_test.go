@@ -29,7 +29,7 @@ func (ts *testServer) check(s *logbook.Season, on civil.Date, t units.Celsius, d
 	for _, f := range more {
 		f(&c)
 	}
-	saved, err := ts.db.SaveCheck(context.Background(), ts.keeper, c, on.Start(time.UTC).Add(13*time.Hour), store.Write{})
+	saved, err := ts.DB.SaveCheck(context.Background(), ts.keeper, c, on.Start(time.UTC).Add(13*time.Hour), store.Write{})
 	ts.must(err)
 	return saved.Row
 }
@@ -181,11 +181,11 @@ func TestTankPageNoCheckToday(t *testing.T) {
 func TestTankPageBeforeDelivery(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := context.Background()
-	k, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	b.get("/tanks/"+string(k.ID)).want(t, 200, "no open season", "Start a season")
-	s, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
 	ts.must(err)
 	if got := b.get("/tanks/" + string(k.ID)); got.Status != 303 || got.Location != pathOf(s) {
 		t.Errorf("%d to %s", got.Status, got.Location)
@@ -202,15 +202,15 @@ func TestTankPageBeforeDelivery(t *testing.T) {
 func TestTankPageWithoutForecast(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := context.Background()
-	lot, err := ts.db.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "L9", Species: logbook.AtlanticSalmon}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "L9", Species: logbook.AtlanticSalmon}, testNow, store.Once{})
 	ts.must(err)
-	k, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
 	ts.must(err)
-	s, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: lot}, testNow, store.Once{})
 	ts.must(err)
-	_, err = ts.db.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: testToday.AddDays(-5), Count: 100, Method: logbook.ByHand}, testNow, store.Write{})
+	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: testToday.AddDays(-5), Count: 100, Method: logbook.ByHand}, testNow, store.Write{})
 	ts.must(err)
-	s, err = ts.db.LoadSeason(ctx, s.ID)
+	s, err = ts.DB.LoadSeason(ctx, s.ID)
 	ts.must(err)
 	ts.check(s, testToday, 7, 1)
 	doc := tankDoc(t, ts.as(ts.keeper), pathOf(s))
@@ -227,7 +227,7 @@ func TestTankPageClosedSeason(t *testing.T) {
 	ts.quietSeason(ts.one)
 	s := ts.load(ts.one)
 	s.ClosedOn = testToday.AddDays(-1)
-	_, err := ts.db.UpdateSeason(context.Background(), ts.coordinator, *s, testNow)
+	_, err := ts.DB.UpdateSeason(context.Background(), ts.coordinator, *s, testNow)
 	ts.must(err)
 	doc := tankDoc(t, ts.as(ts.keeper), pathOf(ts.one))
 	if doc.Find(`a[href$="/checks/new"], h1 .status, article.flag`).Length() != 0 {
@@ -254,7 +254,7 @@ func TestTankPageSuspectReadings(t *testing.T) {
 		}
 		rs = append(rs, r)
 	}
-	_, err := ts.db.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("a", 64)}, rs, testNow, nil)
+	_, err := ts.DB.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("a", 64)}, rs, testNow, nil)
 	ts.must(err)
 	ts.check(ts.one, testToday, 7, 0)
 	b := ts.as(ts.keeper)
@@ -290,11 +290,11 @@ func TestLogShowsItsHistory(t *testing.T) {
 	c := ts.check(ts.one, testToday, 7, 0)
 	fixed := c
 	fixed.DeadEggs = units.Some(2)
-	_, err := ts.db.CorrectCheck(ctx, ts.keeper, c.ID, c.Revision, fixed, "misread: counted twice", testNow, nil)
+	_, err := ts.DB.CorrectCheck(ctx, ts.keeper, c.ID, c.Revision, fixed, "misread: counted twice", testNow, nil)
 	ts.must(err)
-	extra, err := ts.db.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: testToday.AddDays(-4), Slot: "extra", Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
+	extra, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: testToday.AddDays(-4), Slot: "extra", Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
-	_, err = ts.db.VoidCheck(ctx, ts.keeper, extra.Row.ID, extra.Row.Revision, "wrong_tank", testNow, nil)
+	_, err = ts.DB.VoidCheck(ctx, ts.keeper, extra.Row.ID, extra.Row.Revision, "wrong_tank", testNow, nil)
 	ts.must(err)
 	doc := tankDoc(t, ts.as(ts.keeper), pathOf(ts.one))
 	first := doc.Find("table.log tbody tr").First()
@@ -324,7 +324,7 @@ func TestNastyNamesAreHarmless(t *testing.T) {
 	ts := newTestServer(t)
 	k := ts.tank1
 	k.Name = nasty
-	_, err := ts.db.UpdateTank(context.Background(), ts.coordinator, k, testNow)
+	_, err := ts.DB.UpdateTank(context.Background(), ts.coordinator, k, testNow)
 	ts.must(err)
 	ts.check(ts.one, testToday, 7, 0, func(c *logbook.Check) { c.Note, c.Observer = "=1+1"+nasty, nasty })
 	b := ts.as(ts.keeper)

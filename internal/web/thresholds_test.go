@@ -19,7 +19,7 @@ func TestThresholdPages(t *testing.T) {
 	for i := range 8 {
 		c := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-01").AddDays(i), Slot: logbook.Morning,
 			Temperature: units.Some(units.Celsius(7.4)), TemperatureUnit: units.Cel, TemperatureEntered: "7.4", Stage: logbook.EyedEgg}
-		_, err := ts.db.SaveCheck(ctx, ts.keeper, c, testNow, store.Write{})
+		_, err := ts.DB.SaveCheck(ctx, ts.keeper, c, testNow, store.Write{})
 		ts.must(err)
 	}
 	const path = "/rules/thresholds/temperature_watch_high?species=atlantic_salmon&stage=eyed_egg"
@@ -41,14 +41,14 @@ func TestThresholdPages(t *testing.T) {
 	// Eight checks at 7.4: a limit of 7.2 would have said so.
 	p := boss.post(path, fields("value", "7.2", "reason", "", "do", "preview", "revision", "0")).want(t, 200,
 		"The last seasons with the new value", "only with the new value", "Water too warm", "Alder Brook School", `value="7.2"`)
-	if own, _, err := ts.db.Thresholds(ctx); err != nil || len(own) != 0 {
+	if own, _, err := ts.DB.Thresholds(ctx); err != nil || len(own) != 0 {
 		t.Fatalf("a look back changed %+v, %v", own, err)
 	}
 	p.lacks(t, "only with the value in use")
 	boss.post(path, fields("value", "7.2", "reason", "cold stream stock", "do", "save", "revision", "0")).want(t, 303)
 	boss.get(path).want(t, 200, "7.2", "cold stream stock", "Values it has had", "Back to the stock value")
 	boss.get("/rules/thresholds").want(t, 200, "cold stream stock")
-	profile, err := ts.profile(ctx)
+	profile, err := ts.Assess.Profile(ctx)
 	ts.must(err)
 	if v, _ := profile.Value(0, logbook.AtlanticSalmon, logbook.EyedEgg); v == 7.2 {
 		t.Error("another limit changed")
@@ -73,38 +73,38 @@ func TestRecalibrationPage(t *testing.T) {
 	boss.post("/rules/recalibration", fields("reason", "x")).want(t, 422)
 	start := civil.MustParse("2025-01-10")
 	for k := range 6 {
-		tank, err := ts.db.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprint("Old ", k), Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprint("Old ", k), Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
 		ts.must(err)
-		s, err := ts.db.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: ts.lot, ClosedOn: start.AddDays(45)}, testNow, store.Once{})
+		s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: ts.lot, ClosedOn: start.AddDays(45)}, testNow, store.Once{})
 		ts.must(err)
-		_, err = ts.db.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: start, Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Write{})
+		_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: start, Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Write{})
 		ts.must(err)
 		for d := 1; d <= 40; d++ {
 			dead := 0
 			if d%8 == 0 {
 				dead = 1
 			}
-			_, err = ts.db.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: s.ID, On: start.AddDays(d), Slot: logbook.Morning,
+			_, err = ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: s.ID, On: start.AddDays(d), Slot: logbook.Morning,
 				DeadEggs: units.Some(dead), Stage: logbook.EyedEgg}, testNow, store.Write{})
 			ts.must(err)
 		}
 	}
-	rec, err := ts.recalibrate(ctx)
+	rec, err := ts.limits.Recalibrate(ctx)
 	ts.must(err)
 	// 240 counts. Eggs: 36 days a tank after the four of arrival, 5 dead among
 	// about 197.5: 30 / (6 * 36 * 197.5) = 0.000703 a day.
-	if rec.seasons != 6 || rec.checks != 240 || rec.confirmed != 0 || len(rec.rates) != 7 {
+	if rec.Seasons != 6 || rec.Checks != 240 || rec.Confirmed != 0 || len(rec.Rates) != 7 {
 		t.Fatalf("%+v", rec)
 	}
-	if egg := rec.rates[1].own; egg < 0.00068 || egg > 0.00073 {
+	if egg := rec.Rates[1].Own; egg < 0.00068 || egg > 0.00073 {
 		t.Errorf("egg rate %v, want about 0.0007", egg)
 	}
 	boss.get("/rules/recalibration").want(t, 200, "6 closed seasons", "0.70 in 1,000 a day")
 	boss.post("/rules/recalibration", fields("reason", "")).want(t, 422, "Why")
 	boss.post("/rules/recalibration", fields("reason", "two seasons of our own")).want(t, 303)
-	profile, err := ts.profile(ctx)
+	profile, err := ts.Assess.Profile(ctx)
 	ts.must(err)
-	if cfg, own := profile.DeadConfig(); !own || cfg.Rates[1] != rec.rates[1].own {
+	if cfg, own := profile.DeadConfig(); !own || cfg.Rates[1] != rec.Rates[1].Own {
 		t.Errorf("adopted %+v, own %v", cfg.Rates, own)
 	}
 }

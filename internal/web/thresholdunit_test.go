@@ -12,6 +12,7 @@ import (
 	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/limits"
 )
 
 // A reader of Fahrenheit types Fahrenheit: 45 °F is 65/9 °C, and a step of 1.8 °F
@@ -19,10 +20,10 @@ import (
 func TestThresholdFahrenheit(t *testing.T) {
 	ts := newTestServer(t)
 	ctx, boss := context.Background(), ts.as(ts.coordinator)
-	g, err := ts.db.Programme(ctx)
+	g, err := ts.DB.Programme(ctx)
 	ts.must(err)
 	g.TemperatureUnit = units.DegF
-	_, err = ts.db.UpdateProgramme(ctx, ts.coordinator, g, testNow)
+	_, err = ts.DB.UpdateProgramme(ctx, ts.coordinator, g, testNow)
 	ts.must(err)
 	const warm = "/rules/thresholds/temperature_watch_high?species=atlantic_salmon&stage=eyed_egg"
 	const jump = "/rules/thresholds/temperature_jump"
@@ -33,7 +34,7 @@ func TestThresholdFahrenheit(t *testing.T) {
 	boss.post(warm, fields("value", "7.5 °C", "reason", "x", "do", "preview", "revision", "1")).want(t, 200)
 	boss.post(jump, fields("value", "1.8", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
 	want := map[string]float64{"temperature_watch_high": 65.0 / 9, "temperature_jump": 1}
-	own, _, err := ts.db.Thresholds(ctx)
+	own, _, err := ts.DB.Thresholds(ctx)
 	ts.must(err)
 	if len(own) != 2 {
 		t.Fatalf("%+v", own)
@@ -63,17 +64,17 @@ func TestThresholdScopePickers(t *testing.T) {
 func TestThresholdHalvesOfAPair(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := context.Background()
-	_, check, err := ts.ownThresholds(ctx)
+	_, check, err := ts.Assess.OwnThresholds(ctx)
 	ts.must(err)
 	set := func(l rules.Limit, v float64) error {
-		_, err := ts.db.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Value: units.Some(v)}, "why", testNow, check)
+		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Value: units.Some(v)}, "why", testNow, check)
 		return err
 	}
 	ts.must(set(rules.OxygenAct, 6))
 	if err := set(rules.OxygenWatch, 5.5); logbook.KindOf(err) != logbook.Invalid {
 		t.Errorf("the second half: %v", err)
 	}
-	own, _, err := ts.db.Thresholds(ctx)
+	own, _, err := ts.DB.Thresholds(ctx)
 	if err != nil || len(own) != 1 || own[0].Key != "oxygen_act" {
 		t.Errorf("stored %+v, %v", own, err)
 	}
@@ -86,7 +87,7 @@ func TestThresholdUnfittingBefore(t *testing.T) {
 	ts := newTestServer(t)
 	ctx, boss := context.Background(), ts.as(ts.coordinator)
 	for _, l := range []rules.Limit{rules.DeadMin, rules.LateDays} { // neither takes a stage
-		_, err := ts.db.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Stage: logbook.Fry, Value: units.Some(4.0)}, "old", testNow, nil)
+		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Stage: logbook.Fry, Value: units.Some(4.0)}, "old", testNow, nil)
 		ts.must(err)
 	}
 	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
@@ -100,7 +101,7 @@ func TestThresholdDaysOnTheWall(t *testing.T) {
 	ts := newTestServer(t)
 	boss := ts.as(ts.coordinator)
 	ts.at(time.Date(2026, 2, 11, 2, 0, 0, 0, time.UTC))
-	p := ts.cat.Printer("en", units.Cel)
+	p := ts.Cat.Printer("en", units.Cel)
 	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
 	boss.get("/rules/thresholds/dead_min").want(t, 200, p.Date(civil.MustParse("2026-02-10"))).lacks(t, p.Date(civil.MustParse("2026-02-11")))
 	// Brought on 20 January: 22 days with fish, not 23, in each of three tanks.
@@ -112,7 +113,7 @@ func TestThresholdLookBackChoice(t *testing.T) {
 	for i := range 100 {
 		heads = append(heads, store.SeasonHead{ID: logbook.ID(fmt.Sprint(i)), Label: fmt.Sprint(2000 + i), Closed: i != 3})
 	}
-	ids := lookBackIDs(heads)
+	ids := limits.LookBackIDs(heads)
 	if len(ids) != 60 || ids[0] != "3" || ids[1] != "99" || ids[59] != "41" {
 		t.Errorf("%v", ids)
 	}

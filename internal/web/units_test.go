@@ -1,6 +1,8 @@
 package web
 
-import "testing"
+import (
+	"testing"
+)
 
 // A person reads in the unit they chose; the form asks in the unit of the school's
 // thermometer, and what was typed comes back as typed.

@@ -5,12 +5,14 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"reddside/internal/web/req"
 )
 
 // sendWaiting sends a check as the script of waiting entries does.
 func (b *browser) sendWaiting(path string, f url.Values) page {
 	post := newPost(path, f)
-	post.Header.Set(headerWaiting, "1")
+	post.Header.Set(req.HeaderWaiting, "1")
 	return b.do(post)
 }
 

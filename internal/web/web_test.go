@@ -21,6 +21,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/req"
 )
 
 // testNow is 10 February 2026, 09:00 in Halifax.
@@ -93,7 +94,7 @@ var emptyLogbook = sync.OnceValues(func() ([]byte, error) {
 
 func (ts *testServer) plant() {
 	ts.t.Helper()
-	ctx, db, boss := context.Background(), ts.db, logbook.Actor{AccountID: "", Role: logbook.Coordinator, Label: "Coordinator"}
+	ctx, db, boss := context.Background(), ts.DB, logbook.Actor{AccountID: "", Role: logbook.Coordinator, Label: "Coordinator"}
 	ts.coordinator = boss
 	_, err := db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, testNow)
 	ts.must(err)
@@ -152,15 +153,15 @@ func (ts *testServer) as(a logbook.Actor) *browser {
 	if !a.Role.Valid() {
 		return b
 	}
-	ctx, err := ts.sessions.Load(context.Background(), "")
+	ctx, err := ts.Sessions.Load(context.Background(), "")
 	ts.must(err)
-	ts.sessions.Put(ctx, keyRole, string(a.Role))
-	ts.sessions.Put(ctx, keySite, string(a.SiteID))
-	ts.sessions.Put(ctx, keyLabel, a.Label)
-	ts.sessions.Put(ctx, keyAccount, string(a.AccountID))
-	token, _, err := ts.sessions.Commit(ctx)
+	ts.Sessions.Put(ctx, req.KeyRole, string(a.Role))
+	ts.Sessions.Put(ctx, req.KeySite, string(a.SiteID))
+	ts.Sessions.Put(ctx, req.KeyLabel, a.Label)
+	ts.Sessions.Put(ctx, req.KeyAccount, string(a.AccountID))
+	token, _, err := ts.Sessions.Commit(ctx)
 	ts.must(err)
-	b.cookies[ts.sessions.Cookie.Name] = token
+	b.cookies[ts.Sessions.Cookie.Name] = token
 	return b
 }
 
@@ -256,7 +257,7 @@ func (p page) hidden() url.Values {
 
 func (ts *testServer) load(s *logbook.Season) *logbook.Season {
 	ts.t.Helper()
-	got, err := ts.db.LoadSeason(context.Background(), s.ID)
+	got, err := ts.DB.LoadSeason(context.Background(), s.ID)
 	ts.must(err)
 	return got
 }

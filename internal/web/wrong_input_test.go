@@ -42,7 +42,7 @@ func TestWrongInputIsAskedAbout(t *testing.T) {
 func TestObservationOfAnEmptyTank(t *testing.T) {
 	ts, ctx := newTestServer(t), context.Background()
 	ts.warmWeeks(ts.one)
-	_, err := ts.db.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: civil.MustParse("2026-02-08"),
+	_, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: civil.MustParse("2026-02-08"),
 		Count: units.Some(200)}, testNow, store.Write{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
@@ -56,7 +56,7 @@ func TestObservationOfAnEmptyTank(t *testing.T) {
 
 	s := ts.load(ts.two)
 	s.ClosedOn = civil.MustParse("2026-02-05")
-	_, err = ts.db.UpdateSeason(ctx, ts.coordinator, *s, testNow)
+	_, err = ts.DB.UpdateSeason(ctx, ts.coordinator, *s, testNow)
 	ts.must(err)
 	b.post(seasonPath(ts.two, "checks"), plainCheck("hatched", "half", "note", "kept")).want(t, 422, "after the season ended on 5 February 2026", "kept")
 }

@@ -12,9 +12,12 @@ import (
 
 	"pgregory.net/rapid"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
+	"reddside/internal/web/board"
+	"reddside/internal/web/school"
 )
 
 func TestBoardChoice(t *testing.T) {
@@ -42,7 +45,7 @@ func TestBoardChoice(t *testing.T) {
 	boss.post("/board/views", fields("query", "group=lot&evil=1", "name", `<script>North`)).want(t, 303)
 	boss.get("/board").want(t, 200, "&lt;script&gt;North", "/board?group=lot").lacks(t, "evil", "<script>North")
 	boss.post("/board/views", fields("query", "group=site", "name", `<script>North`)).want(t, 303)
-	list, err := ts.db.BoardViews(t.Context())
+	list, err := ts.DB.BoardViews(t.Context())
 	if err != nil || len(list) != 1 || list[0].Query != "group=site" {
 		t.Fatalf("%+v %v", list, err)
 	}
@@ -59,12 +62,12 @@ func TestBoardChoice(t *testing.T) {
 // Groups stand together, the worst first, and every tank is shown once, however
 // the board is cut into pages.
 func TestBoardGroupsProperty(t *testing.T) {
-	statuses := boardStatuses()
+	statuses := board.BoardStatuses()
 	rapid.Check(t, func(rt *rapid.T) {
 		n := rapid.IntRange(0, 60).Draw(rt, "n")
-		var all []*boardEntry
+		var all []*assess.BoardEntry
 		for i := range n {
-			e := &boardEntry{SeasonID: logbook.ID(fmt.Sprint("s", i))}
+			e := &assess.BoardEntry{SeasonID: logbook.ID(fmt.Sprint("s", i))}
 			e.Site.ID = logbook.ID(fmt.Sprint("site", rapid.IntRange(0, 5).Draw(rt, "site")))
 			e.Site.Name = string(e.Site.ID)
 			e.Lot.ID = logbook.ID(fmt.Sprint("lot", rapid.IntRange(0, 3).Draw(rt, "lot")))
@@ -72,9 +75,9 @@ func TestBoardGroupsProperty(t *testing.T) {
 			e.Assessment.Status = rapid.SampledFrom(statuses).Draw(rt, "status")
 			all = append(all, e)
 		}
-		c := boardChoice{Group: rapid.SampledFrom([]string{"", groupSite, groupLot}).Draw(rt, "group")}
-		out := c.filter(all)
-		c.sort(out)
+		c := board.BoardChoice{Group: rapid.SampledFrom([]string{"", board.GroupSite, board.GroupLot}).Draw(rt, "group")}
+		out := c.Filter(all)
+		c.Sort(out)
 		seen, closed := map[logbook.ID]bool{}, map[logbook.ID]bool{}
 		worst := map[logbook.ID]int{}
 		for i, e := range out {
@@ -82,10 +85,10 @@ func TestBoardGroupsProperty(t *testing.T) {
 				rt.Fatalf("%s twice", e.SeasonID)
 			}
 			seen[e.SeasonID] = true
-			g, order := c.groupOf(e), e.Assessment.Status.Order()
+			g, order := c.GroupOf(e), e.Assessment.Status.Order()
 			if i > 0 {
 				before := out[i-1]
-				if last := c.groupOf(before); last != g {
+				if last := c.GroupOf(before); last != g {
 					closed[last] = true
 					if closed[g] {
 						rt.Fatalf("group %s is torn", g)
@@ -114,7 +117,7 @@ func TestYearCalendar(t *testing.T) {
 	ts := newTestServer(t)
 	s := ts.load(ts.one)
 	s.ReleaseFrom, s.ReleaseBy = testToday.AddDays(20), testToday.AddDays(25)
-	_, err := ts.db.UpdateSeason(t.Context(), ts.coordinator, *s, testNow)
+	_, err := ts.DB.UpdateSeason(t.Context(), ts.coordinator, *s, testNow)
 	ts.must(err)
 	boss, keeper := ts.as(ts.coordinator), ts.as(ts.keeper)
 	page := boss.get("/programme/calendar").want(t, 200, "Week of", "Tank 1", "Alder Brook School", "Swim-up may come too late", "1 tank the fry may not")
@@ -125,7 +128,7 @@ func TestYearCalendar(t *testing.T) {
 	csv.lacks(t, "<")
 	keeper.get("/programme/calendar").want(t, 403)
 	for d, want := range map[string]string{"2026-03-02": "2026-03-02", "2026-03-01": "2026-02-23", "2026-03-08": "2026-03-02"} {
-		if got := monday(civil.MustParse(d)); got.String() != want {
+		if got := school.Monday(civil.MustParse(d)); got.String() != want {
 			t.Errorf("week of %s begins %s, want %s", d, got, want)
 		}
 	}

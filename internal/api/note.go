@@ -1,0 +1,70 @@
+package api
+
+import (
+	"net/http"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+)
+
+type noteSeenOut struct {
+	By      logbook.Role `json:"by"`
+	ByLabel string       `json:"by_label"`
+	At      time.Time    `json:"at"`
+}
+
+type noteOut struct {
+	ID        logbook.ID    `json:"id"`
+	SeasonID  logbook.ID    `json:"season_id"`
+	Body      string        `json:"body"`
+	Asks      bool          `json:"asks"`
+	AnswersID logbook.ID    `json:"answers_id,omitempty"`
+	Seen      []noteSeenOut `json:"seen"`
+	entryOut
+}
+
+func noteJSON(n *logbook.Note) noteOut {
+	out := noteOut{ID: n.ID, SeasonID: n.SeasonID, Body: n.Body, Asks: n.Asks, AnswersID: n.AnswersID, Seen: []noteSeenOut{}, entryOut: entryJSON(&n.Entry)}
+	for _, seen := range n.Seen {
+		out.Seen = append(out.Seen, noteSeenOut{seen.By, seen.ByLabel, seen.At})
+	}
+	return out
+}
+
+// apiNotes lists the notes of a season, withdrawn ones included. Reading marks
+// none as seen.
+func (s *Service) apiNotes(w http.ResponseWriter, r *http.Request) error {
+	if err := form.NoQuery(r); err != nil {
+		return err
+	}
+	season, err := s.SeasonOf(r)
+	if err != nil {
+		return err
+	}
+	notes, err := s.DB.Notes(r.Context(), season.ID)
+	if err != nil {
+		return err
+	}
+	return req.WriteJSON(w, http.StatusOK, listOf(notes, noteJSON))
+}
+
+// apiNoteCreate stores a note, or an answer to one.
+func (s *Service) apiNoteCreate(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	n, err := s.readNewEntry(r)
+	if err != nil {
+		return err
+	}
+	note := logbook.Note{SeasonID: n.season.ID, Body: n.body.Text("body"), Asks: n.body.Flag("asks"), AnswersID: logbook.ID(n.body.Text("answers_id"))}
+	if err := n.refuse(note.Validate); err != nil {
+		return err
+	}
+	saved, err := s.DB.CreateNote(r.Context(), v.Actor, note, v.Now, n.once)
+	if err != nil {
+		return err
+	}
+	setETag(w, saved.Row.Revision)
+	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), noteJSON(&saved.Row))
+}

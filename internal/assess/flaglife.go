@@ -1,0 +1,68 @@
+package assess
+
+import (
+	"reddside/internal/civil"
+	"reddside/internal/rules"
+	"reddside/internal/store"
+)
+
+// flagLives is the stored life of the flags of a season.
+type FlagLives struct {
+	open  map[FlagPlace]*store.Flag
+	Ended []*store.Flag // ended before anybody had seen them
+	Found Findings
+}
+
+func LivesOf(flags []store.Flag) FlagLives {
+	l := FlagLives{open: make(map[FlagPlace]*store.Flag, len(flags))}
+	for i := range flags {
+		f := &flags[i]
+		if f.Open() {
+			l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}] = f
+		} else if f.ToSee() {
+			l.Ended = append(l.Ended, f)
+		}
+	}
+	return l
+}
+
+// of returns the life of a flag, nil before it is stored.
+func (l FlagLives) Of(f *rules.Flag) *store.Flag {
+	return l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}]
+}
+
+// aside reports whether a flag is set aside on a day. One that became more
+// urgent is not, even before that is stored.
+func (l FlagLives) Aside(f *rules.Flag, on civil.Date) bool {
+	k := l.Of(f)
+	return k != nil && k.AsideOn(on) && f.Kind.Order() >= rules.Kind(k.SetAsideKind).Order()
+}
+
+// toSee reports whether somebody still has to look at a flag.
+func (l FlagLives) ToSee(f *rules.Flag) bool {
+	if f.Kind != rules.Act && f.Kind != rules.Watch {
+		return false
+	}
+	k := l.Of(f)
+	return k == nil || k.ToSee() || (k.SeenKind != "" && f.Kind.Order() < rules.Kind(k.SeenKind).Order())
+}
+
+// awaken gives an assessment the status of the flags that are not set aside, and
+// tells how many are set aside and not seen.
+//
+// A tank whose only act flag is set aside does not ask for action: somebody has
+// decided, said why, and for how long. It is never silent about it: the board
+// and the tank's page say how many flags are set aside.
+func (l FlagLives) Awaken(a *rules.Assessment) (aside, unseen int) {
+	a.Status = a.StatusWithout(func(f *rules.Flag) bool { return l.Aside(f, a.On) })
+	for i := range a.Flags {
+		f := &a.Flags[i]
+		switch {
+		case l.Aside(f, a.On):
+			aside++
+		case l.ToSee(f):
+			unseen++
+		}
+	}
+	return aside, unseen
+}

@@ -1,0 +1,79 @@
+package assess
+
+import (
+	"context"
+	"time"
+
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/store"
+)
+
+// FlagsAfter returns what a write to a season hands to the store: the rules look
+// at the season as it is after the write, inside its transaction, and the
+// flags follow. Every write of checks, events, deliveries and readings uses it.
+//
+// What other tanks of the lot have shown is read before the transaction.
+func (s *Service) FlagsAfter(ctx context.Context, season *logbook.Season, now time.Time) (store.After, error) {
+	known, err := s.Evidence(ctx, season, now)
+	if err != nil {
+		return nil, err
+	}
+	profile, err := s.Profile(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return func(after *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
+		return FlagChanges(s.Compute(after, known, profile, now).Assessment, open), nil
+	}, nil
+}
+
+// syncFlags brings the stored flags of a season in step with its assessment
+// when nothing was written, as on a new day.
+func (s *Service) SyncFlags(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) error {
+	season, err := s.db.LoadSeason(ctx, id)
+	if err != nil {
+		return err
+	}
+	after, err := s.FlagsAfter(ctx, season, now)
+	if err != nil {
+		return err
+	}
+	_, err = s.db.UpdateFlags(ctx, actor, id, now, after)
+	return err
+}
+
+// flagPlace tells flags of a season apart.
+type FlagPlace struct{ Rule, Subject string }
+
+// flagChanges compares what the rules say with the flags that are open. A flag
+// whose kind changed is raised again: the store keeps it as the same flag. Its
+// arguments are those of the day it was raised with that kind, so that a
+// headline that counts days is no change every day.
+func FlagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
+	have := make(map[FlagPlace]*store.Flag, len(open))
+	for i := range open {
+		have[FlagPlace{Rule: open[i].Rule, Subject: open[i].Subject}] = &open[i]
+	}
+	var out []store.FlagChange
+	said := make(map[FlagPlace]bool, len(a.Flags))
+	for i := range a.Flags {
+		f := &a.Flags[i]
+		p := FlagPlace{Rule: f.Rule, Subject: f.Subject}
+		if said[p] {
+			continue
+		}
+		said[p] = true
+		if o := have[p]; o != nil && o.Kind == string(f.Kind) {
+			continue
+		}
+		out = append(out, store.FlagChange{Op: store.Raise, Rule: f.Rule, Subject: f.Subject, Kind: string(f.Kind), On: a.On, Args: flagArgs(f)})
+	}
+	for i := range open {
+		o := &open[i]
+		if !said[FlagPlace{Rule: o.Rule, Subject: o.Subject}] {
+			out = append(out, store.FlagChange{Op: store.Clear, Rule: o.Rule, Subject: o.Subject, Kind: o.Kind, On: a.On})
+		}
+	}
+	return out
+}

@@ -1,0 +1,375 @@
+package care
+
+import (
+	"net/http"
+
+	"reddside/internal/assess"
+	"reddside/internal/calc"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/rules"
+	"reddside/internal/units"
+	"reddside/internal/water"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// carePHError is half a step of a pH colour card (from memory: steps 0.2 to 0.4).
+const carePHError = 0.2
+
+// careLevels are the keys of judgements.
+var careLevels = map[water.Level]string{water.Within: "within", water.Warn: "warn", water.Alarm: "alarm"}
+
+// waterTests are the newest tests of a tank.
+type waterTests struct {
+	assess.Result
+	profile *rules.Profile
+	p       *i18n.Printer
+	sets    []water.LimitSet
+	kit     logbook.Kit
+
+	tan, ph, oxygen, nitrite, nitrate *logbook.Check // newest with each
+	chlorine, alkalinity              *logbook.Check
+	t                                 units.Optional[units.Celsius]
+}
+
+// waterShow shows the newest water tests against named limits, and works out a
+// water change or a weekend.
+func (s *Service) waterShow(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	season, err := s.SeasonOf(r)
+	if err != nil {
+		return err
+	}
+	k := &waterTests{}
+	if k.Result, err = s.Assess.Assess(r.Context(), season, v.Now); err != nil {
+		return err
+	}
+	if k.profile, err = s.Assess.Profile(r.Context()); err != nil {
+		return err
+	}
+	if k.sets, err = water.LimitSets(); err != nil {
+		return err
+	}
+	if k.kit, err = s.DB.Kit(r.Context(), season.Site.ID); err != nil {
+		return err
+	}
+	m := s.carePage(r, season, "care.water", careWater)
+	k.p = m.P
+	k.newest()
+	f, asked := careAsked(r)
+	if asked && k.known() {
+		switch f.Text("asked") {
+		case "change":
+			m.Answer = k.change(f)
+		case "weekend":
+			m.Answer = k.weekend(f)
+		}
+		m.Problems = form.ShowProblems(m.P, f.Problems, func(field string) string {
+			return m.P.T("care_water."+field, logbook.Args{"Unit": m.P.UnitSymbol()})
+		})
+	}
+	status := http.StatusOK
+	if m.Error = len(m.Problems) > 0; m.Error {
+		status, m.Answer = http.StatusUnprocessableEntity, nil
+	}
+	tests, err := k.tests()
+	if err != nil {
+		return err
+	}
+	tests.Links = append(tests.Links, ui.CareLink{Href: "/seasons/" + string(season.ID) + "/checks/new#water-tests", Label: m.T("care_water.write")})
+	if v.Actor.Role != logbook.Class {
+		tests.Links = append(tests.Links, ui.CareLink{Href: "/sites/" + string(season.Site.ID) + "/kit", Label: m.T("kit.title")})
+	}
+	m.Parts = append(m.Parts, tests)
+	if k.known() {
+		m.Parts = append(m.Parts, s.waterForms(k, f, m.Problems)...)
+	} else {
+		m.Parts = append(m.Parts, ui.CarePart{ID: "missing", Title: m.T("care_water.change"), Lines: []string{m.T("care_water.missing")}})
+	}
+	return s.Render(w, r, status, ui.CarePageView(m))
+}
+
+func (k *waterTests) newest() {
+	find := func(has func(*logbook.Check) bool) *logbook.Check {
+		for i := len(k.Season.Checks) - 1; i >= 0; i-- {
+			if c := &k.Season.Checks[i]; has(c) {
+				return c
+			}
+		}
+		return nil
+	}
+	k.tan = find(func(c *logbook.Check) bool { return c.TAN.OK })
+	k.ph = find(func(c *logbook.Check) bool { return c.PH.OK })
+	k.oxygen = find(func(c *logbook.Check) bool { return c.Oxygen.OK })
+	k.nitrite = find(func(c *logbook.Check) bool { return c.Nitrite.OK })
+	k.nitrate = find(func(c *logbook.Check) bool { return c.Nitrate.OK })
+	k.chlorine = find(func(c *logbook.Check) bool { return c.Chlorine.OK })
+	k.alkalinity = find(func(c *logbook.Check) bool { return c.Alkalinity.OK })
+	if t := k.Assessment.Temperature; !t.On.IsZero() {
+		k.t = units.Some(t.Value)
+	}
+}
+
+// known reports whether ammonia, pH and temperature are all known.
+func (k *waterTests) known() bool { return k.tan != nil && k.ph != nil && k.t.OK }
+
+// at is the temperature at a check, else the latest one.
+func (k *waterTests) at(c *logbook.Check) (units.Celsius, bool) {
+	if c.Temperature.OK {
+		return c.Temperature.V, true
+	}
+	return k.t.V, k.t.OK
+}
+
+// withAmmonia is the water in which the newest ammonia is judged: of the same
+// check where it has them.
+func (k *waterTests) withAmmonia() (units.Celsius, float64) {
+	t, _ := k.at(k.tan)
+	if k.tan.PH.OK {
+		return t, k.tan.PH.V
+	}
+	return t, k.ph.PH.V
+}
+
+// tests writes the newest tests and how the named sets of limits judge them.
+func (k *waterTests) tests() (part ui.CarePart, err error) {
+	p := k.p
+	part = ui.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")}, Sources: []string{p.T("care_water.sets")},
+		Fold: p.T("care_water.judged_fold")}
+	table := &ui.DataTable{Caption: p.T("care_water.judged")}
+	verdict := k.judgeNewest()
+	for _, c := range []string{"test", "set", "judgement", "source"} {
+		table.Columns = append(table.Columns, ui.DataColumn{Label: p.T("care_water.col." + c)})
+	}
+	add := func(key, value string, on *logbook.Check) {
+		value = p.T("care_water.value_on", logbook.Args{"Value": value, "On": p.DateShort(on.On)})
+		part.Facts = append(part.Facts, ui.Fact{Label: p.T("care_water." + key), Value: verdict.about(key, value)})
+	}
+	judge := func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error {
+		for _, set := range k.sets {
+			l, ok := set.Limit(parameter, stage)
+			if !ok {
+				continue
+			}
+			level, err := by(l)
+			if err != nil {
+				return err
+			}
+			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name, p.T("care_water.level." + careLevels[level]),
+				p.T("care.source_known", logbook.Args{"Source": l.Source, "Known": p.T("care.known." + words.KnownBy(l.How))})})
+		}
+		return nil
+	}
+	plain := func(v float64) func(water.Limit) (water.Level, error) {
+		return func(l water.Limit) (water.Level, error) { return l.Judge(v) }
+	}
+	if k.ph != nil {
+		add("ph_value", p.Num(k.ph.PH.V, 1), k.ph)
+		if err := judge("ph_value", water.ParamPH, water.StageAny, plain(k.ph.PH.V)); err != nil {
+			return part, err
+		}
+	}
+	if k.tan != nil {
+		value := p.Value(k.tan.TAN.V)
+		if k.kit.Known() && k.kit.Basis != logbook.KitAsN {
+			value = p.T("kit.value", logbook.Args{"Value": k.tan.TAN.V, "Figure": words.KitFigure(k.tan.TAN.V, k.kit.Basis), "As": p.T("kit.short." + string(k.kit.Basis)), "Kit": k.kit.Name})
+		}
+		add("tan", value, k.tan)
+		if !k.kit.Known() {
+			part.Lines = append(part.Lines, p.T("kit.unknown"))
+		}
+	}
+	if k.known() {
+		if err := k.ammonia(&part, verdict, judge); err != nil {
+			return part, err
+		}
+	}
+	if k.nitrite != nil {
+		add("nitrite", p.Value(k.nitrite.Nitrite.V), k.nitrite)
+		if err := judge("nitrite", water.ParamNitriteN, water.StageAny, plain(float64(k.nitrite.Nitrite.V))); err != nil {
+			return part, err
+		}
+	}
+	if k.nitrate != nil { // the log holds it as N, the limit is as the ion
+		add("nitrate", p.Value(k.nitrate.Nitrate.V), k.nitrate)
+		if err := judge("nitrate", water.ParamNitrate, water.StageAny, plain(float64(water.NO3.FromN(k.nitrate.Nitrate.V)))); err != nil {
+			return part, err
+		}
+	}
+	if k.oxygen != nil {
+		if err := k.breath(&part, verdict, judge); err != nil {
+			return part, err
+		}
+	}
+	if k.chlorine != nil {
+		add("chlorine_left", p.Value(k.chlorine.Chlorine.V), k.chlorine)
+	}
+	if k.alkalinity != nil {
+		add("alkalinity", p.Value(k.alkalinity.Alkalinity.V), k.alkalinity)
+	}
+	if len(part.Facts) == 0 {
+		part.Lines = append(part.Lines, p.T("care_water.none"))
+	} else if part.Answer, err = verdict.answer(); err != nil {
+		return part, err
+	}
+	if len(table.Rows) > 0 {
+		part.Table = table
+	}
+	return part, nil
+}
+
+type careJudge func(key, parameter, stage string, by func(water.Limit) (water.Level, error)) error
+
+// ammonia writes the un-ionised ammonia with the reading error of colour kits.
+func (k *waterTests) ammonia(part *ui.CarePart, verdict *waterVerdict, judge careJudge) error {
+	t, ph := k.withAmmonia()
+	a, err := water.UnionisedAmmonia(k.tan.TAN.V, t, ph)
+	if err != nil {
+		return err
+	}
+	reading := kitAround(k.kit, k.tan.TAN.V)
+	low, high, err := water.KitAmmonia(reading, t, ph, carePHError)
+	if err != nil {
+		return err
+	}
+	key := "care_water.nh3_range"
+	if reading.Beyond {
+		key = "care_water.nh3_beyond"
+	}
+	verdict.reachedBy(high.NH3)
+	part.Facts = append(part.Facts, ui.Fact{Label: k.p.T("care_water.nh3"), Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": a.NH3,
+		"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t}))})
+	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny, func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
+}
+
+// breath writes the oxygen as a share of what the water holds at the school's
+// altitude. Eggs in a basket are never judged as buried ones.
+func (k *waterTests) breath(part *ui.CarePart, verdict *waterVerdict, judge careJudge) error {
+	p, o := k.p, k.oxygen.Oxygen.V
+	args := logbook.Args{"Value": o, "On": p.DateShort(k.oxygen.On)}
+	key := "care_water.oxygen_plain"
+	if t, ok := k.at(k.oxygen); ok {
+		press, known, err := carePressure(k.Season.Site)
+		if err != nil {
+			return err
+		}
+		percent, err := water.PercentSaturation(o, t, press)
+		if err != nil {
+			return err
+		}
+		args["Percent"], args["Altitude"] = p.Num(percent, 0), k.Season.Site.Altitude.V
+		if key = "care_water.oxygen_at"; !known {
+			key = "care_water.oxygen_sea"
+		}
+	}
+	part.Facts = append(part.Facts, ui.Fact{Label: p.T("care_water.oxygen"), Value: verdict.about("oxygen", p.T(key, args))})
+	stage := water.StageFry
+	if s := k.Assessment.Stage.Stage.Order(); s > 0 && s <= logbook.Alevin.Order() {
+		stage = water.StageEggsInBasket
+	}
+	return judge("oxygen", water.ParamOxygen, stage, func(l water.Limit) (water.Level, error) { return l.Judge(float64(o)) })
+}
+
+func (s *Service) waterForms(k *waterTests, f *form.Form, problems ui.Problems) []ui.CarePart {
+	p := k.p
+	action := "/seasons/" + string(k.Season.ID) + careWater
+	b := form.FormItems(s.Cat, p, "care_water")
+	b.Number("target", f.Raw("target"), "decimal", false)
+	b.Number("fresh", f.Raw("fresh"), "decimal", false)
+	b.Number("new_temperature", f.Raw("new_temperature"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
+	b.Number("new_ph", f.Raw("new_ph"), "decimal", false)
+	b.Number("chlorine", f.Raw("chlorine"), "decimal", true)
+	b.Tick("chloramine", f.Raw("chloramine") != "")
+	change := ui.CarePart{ID: "change", Title: p.T("care_water.change"), Form: &ui.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
+		Hidden: []ui.Option{{Value: "asked", Label: "change"}}, Items: b.List, Problems: problems}}
+	c := form.FormItems(s.Cat, p, "care_water")
+	c.Number("days", f.Raw("days"), "decimal", false)
+	c.Number("feed", f.Raw("feed"), "decimal", false)
+	weekend := ui.CarePart{ID: "weekend", Title: p.T("care_water.weekend"), Form: &ui.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
+		Hidden: []ui.Option{{Value: "asked", Label: "weekend"}}, Items: c.List, Problems: problems}}
+	return []ui.CarePart{change, weekend}
+}
+
+// change works out a water change to a target, in steps with a test between them.
+func (k *waterTests) change(f *form.Form) *ui.CareAnswer {
+	p, v := k.p, float64(k.Season.Tank.Volume)
+	target, fresh := careNumber(f, "target"), units.MgPerL(careNumber(f, "fresh"))
+	temp, ph := careTemperature(f, "new_temperature", p.Unit()), careNumber(f, "new_ph")
+	chlorine, chloramine := f.Number("chlorine"), f.Raw("chloramine") != ""
+	if len(f.Problems) > 0 {
+		return nil
+	}
+	fields := map[string]string{"target": "target", "new_water": "fresh", "temperature": "new_temperature", "ph": "new_ph", "tan": "fresh", "chlorine": "chlorine", "": "target"}
+	if chloramine { // its nitrogen comes along
+		n, err := water.ChloramineN(units.MgPerL(chlorine.V))
+		if careRange(f, p, err, fields) {
+			return nil
+		}
+		fresh += n
+	}
+	plan, err := water.PlanChange(k.tan.TAN.V, fresh, units.MgPerL(target))
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
+	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: fresh}, max(plan.Share, 0))
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	args := logbook.Args{"From": k.tan.TAN.V, "Target": units.MgPerL(target), "Fresh": fresh}
+	switch {
+	case !plan.Reaches:
+		return &ui.CareAnswer{Headline: p.T("care_water.change_never", args), Urgent: true, Lines: []string{p.T("care_water.change_else")}}
+	case plan.Share == 0:
+		return &ui.CareAnswer{Headline: p.T("care_water.change_none")}
+	}
+	litres := units.Litres(plan.Share * v)
+	args["Litres"], args["Percent"], args["Count"] = litres, p.Percent(plan.Share), len(plan.Levels)
+	a := &ui.CareAnswer{Headline: p.T("care_water.change_answer", args)}
+	a.Lines = append(a.Lines, p.T("care_water.verdict.expected", logbook.Args{"Levels": k.levels(plan)}),
+		p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))
+	cautions := append([]water.Caution{}, e.Cautions...)
+	switch {
+	case chlorine.OK:
+		dose, err := water.Dechlorination(litres, units.MgPerL(chlorine.V), chloramine)
+		if careRange(f, p, err, fields) {
+			return nil
+		}
+		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Ml": p.Num(dose.StockML(), 0), "Litres": litres}))
+		cautions = append(cautions, dose.Cautions...)
+	default:
+		a.Lines = append(a.Lines, p.T("care_water.chlorine_first"))
+	}
+	a.Cautions = calc.CautionTexts(p, cautions)
+	return a
+}
+
+// weekend says what a stretch without a change does to ammonia, with no help from
+// a filter and half of the feed protein: the careful figures.
+func (k *waterTests) weekend(f *form.Form) *ui.CareAnswer {
+	p := k.p
+	days, feed := careNumber(f, "days"), careNumber(f, "feed")
+	if len(f.Problems) > 0 {
+		return nil
+	}
+	fields := map[string]string{"days": "days", "feed": "feed", "": "feed"}
+	made, err := water.TANFromFeed(units.Grams(feed), water.FryFeedProtein)
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	limit, _ := k.profile.Value(rules.AmmoniaWatch, k.Season.Lot.Species, k.Assessment.Stage.Stage)
+	end, err := water.Weekend{TAN: k.tan.TAN.V, Production: made, Volume: k.Season.Tank.Volume, T: k.t.V, PH: k.ph.PH.V, LimitNH3: units.MgPerL(limit)}.After(days)
+	if careRange(f, p, err, fields) {
+		return nil
+	}
+	args := logbook.Args{"Days": p.Sig(days), "TAN": end.TAN, "NH3": end.Ammonia.NH3, "Limit": units.MgPerL(limit)}
+	key := "care_water.weekend_fine"
+	if end.DaysToLimit.OK && end.DaysToLimit.V <= days {
+		key, args["After"] = "care_water.weekend_over", p.Num(end.DaysToLimit.V, 1)
+	}
+	return &ui.CareAnswer{Headline: p.T(key, args), Urgent: key == "care_water.weekend_over",
+		Lines: []string{p.T("care_water.weekend_end", args), p.T("care_water.weekend_how")}}
+}

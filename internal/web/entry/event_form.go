@@ -1,0 +1,107 @@
+package entry
+
+import (
+	"slices"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+	"reddside/internal/web/form"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// eventNeeds are the fields that a kind of event asks for beside day, time, note
+// and group. Those in optionalFields may stay empty.
+var eventNeeds = map[logbook.EventKind][]string{
+	logbook.WaterChange:    {"litres"},
+	logbook.SetpointChange: {"setpoint"},
+	logbook.FirstFeed:      {"mean_g"},
+	logbook.MovedIn:        {"count", "place"},
+	logbook.MovedOut:       {"count", "place", "mean_g"},
+	logbook.SampleTaken:    {"count", "mean_g"},
+	logbook.PowerCut:       {"hours"},
+	logbook.Counted:        {"count", "mean_g"},
+	logbook.Released:       {"count", "place", "permit", "mean_g"},
+}
+
+var optionalFields = []string{"mean_g", "place", "permit", "hours"}
+
+// eventCautions are the kinds that meet electricity, chemicals, water or permits.
+var eventCautions = []logbook.EventKind{logbook.WaterChange, logbook.FilterRinse, logbook.SetpointChange, logbook.MovedIn, logbook.MovedOut,
+	logbook.PowerCut, logbook.Treatment, logbook.Released}
+
+// eventModes are the keyboards of the number fields.
+var eventModes = map[string]string{"count": "numeric", "litres": "decimal", "setpoint": "decimal", "hours": "decimal", "mean_g": "decimal"}
+
+func knownKind(k logbook.EventKind) bool { return slices.Contains(logbook.EventKinds(), k) }
+
+// readEvent reads a sent event form. Fields that its kind does not ask for are
+// left out.
+func readEvent(f *form.Form, season *logbook.Season) logbook.Event {
+	e := logbook.Event{SeasonID: season.ID, Kind: logbook.EventKind(f.Text("kind")), On: readDay(f, "on"), Time: form.ReadTime(f, "time"),
+		Note: form.ReadNote(f, "note"), Observer: f.Text("observer")}
+	for _, field := range eventNeeds[e.Kind] {
+		switch field {
+		case "count":
+			e.Count = f.Count(field)
+		case "litres":
+			e.Litres = form.Optional[units.Litres](f, field)
+		case "setpoint":
+			e.Setpoint, _, _ = f.Temperature(field, season.Site.TemperatureUnit)
+		case "hours":
+			e.Hours = f.Number(field)
+		case "mean_g":
+			e.MeanG = form.Optional[units.Grams](f, field)
+		case "place":
+			e.Place = f.Text(field)
+		case "permit":
+			e.Permit = f.Text(field)
+		}
+	}
+	return e
+}
+
+// eventItems builds the fields of a form.
+func eventItems(p *i18n.Printer, names []string, f *form.Form) []ui.FormItem {
+	var out []ui.FormItem
+	for _, name := range names {
+		it := ui.FormItem{Field: ui.Field{Name: name, Label: words.EventLabel(p, name), Value: f.Raw(name), Mode: eventModes[name],
+			Optional: slices.Contains(optionalFields, name) || !slices.Contains(words.EventFields[3:10], name)}}
+		if it.Mode != "" || name == "time" {
+			it.Width = "w-num"
+		}
+		switch name {
+		case "note":
+			it.Kind, it.Hint = ui.AreaItem, p.T("check.hint.note")
+		case "observer", "time":
+			it.Hint = p.T("check.hint." + name)
+		default:
+			it.Hint = p.T("event.hint." + name)
+		}
+		out = append(out, it)
+	}
+	return out
+}
+
+// eventValues are the values of the form that say what e says.
+func eventValues(p *i18n.Printer, e *logbook.Event) map[string]string {
+	setpoint := ""
+	if t, ok := e.Setpoint.Get(); ok {
+		setpoint = words.Typed(p, units.Round(p.Unit().FromCelsius(t), 6))
+	}
+	return map[string]string{"kind": string(e.Kind), "on": e.On.String(), "time": e.Time, "count": words.TypedCount(e.Count),
+		"litres": words.TypedOpt(p, e.Litres), "setpoint": setpoint, "hours": words.TypedOpt(p, e.Hours), "mean_g": words.TypedOpt(p, e.MeanG),
+		"place": e.Place, "permit": e.Permit, "note": e.Note, "observer": e.Observer}
+}
+
+// eventLines writes what an event says, line by line.
+func eventLines(p *i18n.Printer, e *logbook.Event) []ui.EntryLine {
+	var out []ui.EntryLine
+	for _, field := range words.EventFields {
+		if text := words.EventText(p, e, field); text != "" {
+			out = append(out, ui.EntryLine{Field: field, Label: words.EventLabel(p, field), Value: text})
+		}
+	}
+	return out
+}

@@ -1,0 +1,402 @@
+package entry
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/entries"
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// roundRoutes are the check of all tanks of a site on one page.
+func (s *Service) RoundRoutes(r chi.Router) {
+	r.Get("/sites/{siteID}/round", s.Page(s.roundShow))
+	r.Post("/sites/{siteID}/round", s.Page(s.roundSave))
+}
+
+// roundTank is one tank of a round.
+type roundTank struct {
+	season *logbook.Season
+	stage  logbook.Stage  // believed in
+	taken  *logbook.Check // today's check, when there is one
+	form   *form.Form     // the fields of the row, under the names of the check form
+	check  logbook.Check
+}
+
+// roundTanks are the tanks of a site in which fish are expected, by name.
+func (s *Service) roundTanks(r *http.Request, site logbook.Site, day civil.Date) ([]*roundTank, error) {
+	v := req.Of(r)
+	entries, err := s.Assess.BoardEntries(r.Context(), v.Actor, v.Now)
+	if err != nil {
+		return nil, err
+	}
+	stages, ids := map[logbook.ID]logbook.Stage{}, []logbook.ID{}
+	for _, e := range entries {
+		if e.Site.ID == site.ID && e.Assessment.Active {
+			stages[e.SeasonID] = e.Assessment.Stage.Stage
+			ids = append(ids, e.SeasonID)
+		}
+	}
+	var out []*roundTank
+	err = s.DB.LoadSeasons(r.Context(), ids, func(season *logbook.Season) error {
+		out = append(out, &roundTank{season: season, stage: stages[season.ID], taken: words.CheckAt(season, day, logbook.Morning), form: form.NewForm()})
+		return nil
+	})
+	slices.SortFunc(out, func(a, b *roundTank) int { return strings.Compare(a.season.Tank.Name, b.season.Tank.Name) })
+	return out, err
+}
+
+func (s *Service) roundShow(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	site, err := s.SiteOf(r)
+	if err != nil {
+		return err
+	}
+	today := s.Assess.Today(site, v.Now)
+	tanks, err := s.roundTanks(r, site, today)
+	if err != nil {
+		return err
+	}
+	f := form.NewForm()
+	f.Set("on", today.String())
+	f.Set("observer", s.Sessions.GetString(r.Context(), keyObserver))
+	for _, t := range tanks {
+		t.form.Set("key", string(logbook.NewID()))
+	}
+	return s.renderRound(w, r, site, tanks, f)
+}
+
+// roundSave stores a check for each tank that was filled in, in one transaction:
+// when one row has a problem nothing is stored, and every row comes back as
+// typed.
+func (s *Service) roundSave(w http.ResponseWriter, r *http.Request) error {
+	site, err := s.SiteOf(r)
+	if err != nil {
+		return err
+	}
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	day := s.roundDay(r, site, f)
+	tanks, err := s.roundTanks(r, site, day)
+	if err != nil {
+		return err
+	}
+	filled, err := s.readRound(r, tanks, f, day)
+	if err != nil {
+		return err
+	}
+	if len(f.Problems) == 0 {
+		if err := s.storeRound(r, filled, f); err != nil {
+			return err
+		}
+	}
+	if len(f.Problems) > 0 {
+		return s.renderRound(w, r, site, tanks, f)
+	}
+	s.Sessions.Put(r.Context(), keyObserver, f.Text("observer"))
+	s.SetNotice(r, req.Of(r).P.T("round.saved", logbook.Args{"Count": len(filled)}))
+	http.Redirect(w, r, "/sites/"+string(site.ID)+"/round", http.StatusSeeOther)
+	return nil
+}
+
+// roundDay is the day of a sent round: the one on which its form was opened.
+func (s *Service) roundDay(r *http.Request, site logbook.Site, f *form.Form) civil.Date {
+	today := s.Assess.Today(site, req.Of(r).Now)
+	day := f.Date("on")
+	if day.IsZero() {
+		f.Values.Set("on", today.String())
+		return today
+	}
+	if day.Before(today) && !slices.Contains(f.Values["confirm"], "on") {
+		f.Problems = append(f.Problems, logbook.Problem{Field: "on", Key: "check_form.day_turned", Soft: true,
+			Args: logbook.Args{"On": day, "Today": today}})
+	}
+	return day
+}
+
+// roundRowFields are the fields of a row that a person fills in.
+var roundRowFields = []string{"temperature", "gear", "dead_eggs", "dead_alevins", "dead_fry", "stage", "note"}
+
+// roundField names a field of a tank's row in the page's form.
+func roundField(t *roundTank, field string) string { return string(t.season.ID) + "_" + field }
+
+// readRound reads and judges the rows that are filled in, by the rules of the
+// check form. Their problems stand in f under the names of the page's fields.
+func (s *Service) readRound(r *http.Request, tanks []*roundTank, f *form.Form, day civil.Date) ([]*roundTank, error) {
+	var filled []*roundTank
+	known := map[string]bool{}
+	for _, t := range tanks {
+		known[string(t.season.ID)] = true
+		if t.read(f, day) {
+			filled = append(filled, t)
+		}
+	}
+	// A row whose tank left the round meanwhile is never dropped in silence.
+	for name, values := range f.Values {
+		id, field, _ := strings.Cut(name, "_")
+		if slices.Contains(roundRowFields, field) && !known[id] && strings.TrimSpace(strings.Join(values, "")) != "" {
+			return nil, logbook.Errorf(logbook.Conflict, "round.gone", nil)
+		}
+	}
+	if len(filled) == 0 && len(tanks) > 0 {
+		f.Fail(roundField(tanks[0], "temperature"), "round.empty", nil)
+	}
+	today := s.Assess.Today(tanksSite(tanks), req.Of(r).Now)
+	for _, t := range filled {
+		t.judge(today)
+		t.problemsTo(f)
+	}
+	return filled, nil
+}
+
+func tanksSite(tanks []*roundTank) logbook.Site {
+	if len(tanks) == 0 {
+		return logbook.Site{}
+	}
+	return tanks[0].season.Site
+}
+
+// read takes the fields of the row out of the page's form; it reports whether
+// anything was filled in.
+func (t *roundTank) read(f *form.Form, day civil.Date) (filled bool) {
+	for _, name := range append([]string{"key", "confirm", "was_confirmed"}, roundRowFields...) {
+		if values := f.Values[roundField(t, name)]; len(values) > 0 {
+			t.form.Values[name] = values
+		}
+	}
+	for _, name := range roundRowFields {
+		filled = filled || t.form.Text(name) != ""
+	}
+	t.form.Set("on", day.String())
+	t.form.Set("slot", string(logbook.Morning))
+	t.form.Set("observer", f.Text("observer"))
+	t.readGear()
+	return filled
+}
+
+// roundGear is the equipment that a tank has, by the names of its fields.
+func roundGear(t logbook.Tank) []string {
+	var out []string
+	for _, g := range []struct {
+		name string
+		has  bool
+	}{{"chiller", t.HasChiller}, {"filter", t.HasFilter}, {"air_pump", t.HasAirPump}} {
+		if g.has {
+			out = append(out, g.name)
+		}
+	}
+	return out
+}
+
+// readGear spreads the one answer about the equipment over its fields: "running",
+// "not_checked", or what has stopped, joined by plus signs.
+func (t *roundTank) readGear() {
+	gear, fitted := t.form.Text("gear"), roundGear(t.season.Tank)
+	if gear == "" {
+		return
+	}
+	stopped := strings.Split(gear, "+")
+	if gear == string(logbook.Running) || gear == string(logbook.NotChecked) {
+		stopped = nil
+	}
+	for _, name := range stopped {
+		if !slices.Contains(fitted, name) {
+			t.form.Fail("gear", "choice.unknown", nil)
+			return
+		}
+	}
+	for _, name := range fitted {
+		state := logbook.Running
+		switch {
+		case gear == string(logbook.NotChecked):
+			state = logbook.NotChecked
+		case slices.Contains(stopped, name):
+			state = logbook.Stopped
+		}
+		t.form.Set(name, string(state))
+	}
+}
+
+// judge reads the check of the row as the check form does.
+func (t *roundTank) judge(today civil.Date) {
+	t.check = readCheck(t.form, t.season)
+	validateCheck(t.form, &t.check, checkValidation{season: t.season, today: today})
+	keepConfirmed(t.form, &t.check)
+}
+
+// problemsTo gives the problems of the row the names of the page's fields. What
+// is wrong with the day or the group is wrong with all rows, and said once.
+func (t *roundTank) problemsTo(f *form.Form) {
+	for _, p := range t.form.Problems {
+		switch p.Field {
+		case "on", "slot":
+			p.Field = "on"
+		case "observer":
+		case "chiller", "filter", "air_pump":
+			p.Field = roundField(t, "gear")
+		default:
+			p.Field = roundField(t, p.Field)
+		}
+		if !f.Has(p.Field) {
+			f.Problems = append(f.Problems, p)
+		}
+	}
+}
+
+// storeRound stores the rows. A tank whose check came in meanwhile is a problem
+// of its row. What one row shows reaches the forecast of the other tanks of its
+// lot with the next look at the board, as with checks that come one by one.
+func (s *Service) storeRound(r *http.Request, filled []*roundTank, f *form.Form) error {
+	v := req.Of(r)
+	rows := make([]store.RoundRow, 0, len(filled))
+	for _, t := range filled {
+		entries.NotFitted(&t.check, t.season.Tank)
+		after, err := s.Assess.FlagsAfter(r.Context(), t.season, v.Now)
+		if err != nil {
+			return err
+		}
+		print, err := form.Fingerprint(t.check)
+		if err != nil {
+			return err
+		}
+		rows = append(rows, store.RoundRow{Check: t.check, Write: store.Write{After: after,
+			Once: store.Once{Key: form.FormKey(t.form.Text("key")), Route: routeCheckCreate, Fingerprint: print}}})
+	}
+	_, err := s.DB.SaveRound(r.Context(), v.Actor, rows, v.Now)
+	var row *store.RoundError
+	if have := entries.Current[logbook.Check](err); have != nil && errors.As(err, &row) {
+		t := filled[row.Row]
+		t.taken = have
+		f.Fail(roundField(t, "temperature"), "round.taken", logbook.Args{"At": words.EnteredAt(v.P, t.season, have), "By": words.EnteredBy(v.P, have)})
+		return nil
+	}
+	return err
+}
+
+// renderRound shows the page; a row that was sent keeps its fields even when its
+// tank has a check by now.
+func (s *Service) renderRound(w http.ResponseWriter, r *http.Request, site logbook.Site, tanks []*roundTank, f *form.Form) error {
+	v := req.Of(r)
+	day, _ := civil.Parse(f.Text("on"))
+	p := s.NewPage(r, "round.title", "sites")
+	p.P = s.InSite(v, site)
+	p.Styles = []string{"keeper.css"}
+	m := RoundPage{Page: p, Site: site.Name, SiteHref: "/sites/" + string(site.ID), On: day.String(), Day: p.P.DateWeekday(day),
+		Draft: "round:" + string(site.ID) + ":" + day.String(), Posted: r.Method == http.MethodPost, Stored: p.Notice != ""}
+	m.Observer = ui.Field{Name: "observer", Label: p.T("check.field.observer"), Hint: p.T("check.hint.observer"), Value: f.Raw("observer"), Optional: true}
+	labels, order := map[string]string{"on": p.T("check.field.on"), "observer": m.Observer.Label}, []string{"on"}
+	for _, t := range tanks {
+		row := roundRowView(p, t, m.Posted)
+		m.Open += len(row.Fields)
+		for _, x := range row.Fields {
+			labels[x.Name] = row.Tank + ", " + x.Label
+			order = append(order, x.Name)
+		}
+		m.Rows = append(m.Rows, row)
+	}
+	order = append(order, "observer")
+	slices.SortStableFunc(f.Problems, func(a, b logbook.Problem) int { return slices.Index(order, a.Field) - slices.Index(order, b.Field) })
+	m.Problems = form.ShowProblems(p.P, f.Problems, func(field string) string { return labels[field] })
+	status := http.StatusOK
+	if m.Error = len(f.Problems) > 0; m.Error {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.Render(w, r, status, RoundPageView(m))
+}
+
+// roundRow is the row of a tank: its fields, or the check that is stored.
+func roundRowView(p ui.Page, t *roundTank, posted bool) RoundRow {
+	k := t.season.Tank
+	row := RoundRow{ID: string(t.season.ID), Tank: k.Name, Href: "/seasons/" + string(t.season.ID)}
+	sent := false
+	for _, name := range roundRowFields {
+		sent = sent || (posted && t.form.Text(name) != "")
+	}
+	if t.taken != nil {
+		row.Taken = p.T("round.done", logbook.Args{"At": words.EnteredAt(p.P, t.season, t.taken), "By": words.EnteredBy(p.P, t.taken)})
+		row.Says, row.TakenHref = roundSays(p, t.taken), "/checks/"+string(t.taken.ID)
+		if !sent {
+			return row
+		}
+	}
+	add := func(kind ui.ItemKind, name, label, mode string, options []ui.Option) {
+		row.Fields = append(row.Fields, ui.FormItem{Kind: kind, Options: options,
+			Field: ui.Field{Name: roundField(t, name), Label: label, Value: t.form.Raw(name), Mode: mode, Width: "round-" + name}})
+	}
+	unit := p.P.UnitSymbol()
+	add(ui.TextItem, "temperature", ui.CheckFieldLabel(p, "temperature", unit), "decimal", nil)
+	if options := roundGearOptions(p, roundGear(k)); len(options) > 0 {
+		add(ui.SelectItem, "gear", p.T("round.gear"), "", options)
+	}
+	asked := RoundDead(t.stage)
+	for _, name := range []string{"dead_eggs", "dead_alevins", "dead_fry"} {
+		// What was typed is never hidden, whatever the stage is by now.
+		if slices.Contains(asked, name) || t.form.Raw(name) != "" {
+			add(ui.TextItem, name, ui.CheckFieldLabel(p, name, ""), "numeric", nil)
+		}
+	}
+	add(ui.SelectItem, "stage", ui.CheckFieldLabel(p, "stage", ""), "", words.KeyedOptions(p.P, logbook.StagesAbout(t.stage, logbook.Stage(t.form.Raw("stage")))))
+	add(ui.TextItem, "note", ui.CheckFieldLabel(p, "note", ""), "", nil)
+	row.Hidden = append(row.Hidden, ui.Option{Value: roundField(t, "key"), Label: t.form.Raw("key")})
+	for _, c := range t.form.Values["was_confirmed"] {
+		row.Hidden = append(row.Hidden, ui.Option{Value: roundField(t, "was_confirmed"), Label: c})
+	}
+	return row
+}
+
+// roundSays is what a stored check says of the essentials.
+func roundSays(p ui.Page, c *logbook.Check) string {
+	var parts []string
+	for _, field := range []string{"temperature", "chiller", "filter", "air_pump", "stage", "note"} {
+		text := words.CheckText(p.P, c, field)
+		switch field {
+		case "chiller", "filter", "air_pump":
+			if text != "" {
+				text = p.T("round.gear."+field) + " " + text
+			}
+		}
+		if text != "" {
+			parts = append(parts, text)
+		}
+	}
+	if n, counted := c.Dead(); counted {
+		parts = append(parts, p.T("round.dead", logbook.Args{"Count": n}))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// roundGearOptions are the answers about the equipment of a tank: all running,
+// every choice of stopped pieces, not checked.
+func roundGearOptions(p ui.Page, fitted []string) []ui.Option {
+	if len(fitted) == 0 {
+		return nil
+	}
+	out := []ui.Option{{Value: string(logbook.Running), Label: p.T("round.gear.running", logbook.Args{"Count": len(fitted)})}}
+	for size := 1; size <= len(fitted); size++ {
+		for set := 1; set < 1<<len(fitted); set++ {
+			var names, words []string
+			for i, name := range fitted {
+				if set>>i&1 == 1 {
+					names, words = append(names, name), append(words, p.T("round.gear."+name))
+				}
+			}
+			if len(names) == size {
+				out = append(out, ui.Option{Value: strings.Join(names, "+"),
+					Label: p.T("round.gear.stopped", logbook.Args{"What": strings.Join(words, ", ")})})
+			}
+		}
+	}
+	return append(out, ui.Option{Value: string(logbook.NotChecked), Label: p.T(logbook.NotChecked.MessageKey())})
+}

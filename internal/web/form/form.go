@@ -1,0 +1,166 @@
+package form
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+	"reddside/internal/web/ui"
+)
+
+// form reads the fields of a sent form. It keeps every raw value for showing
+// again and collects problems; a blank field is absent, never 0.
+type Form struct {
+	Values   url.Values
+	Problems []logbook.Problem
+}
+
+// readForm parses the body of a POST.
+func ReadForm(r *http.Request) (*Form, error) {
+	if err := r.ParseForm(); err != nil {
+		var tooLarge *http.MaxBytesError
+		if errors.As(err, &tooLarge) {
+			return nil, err
+		}
+		return nil, &logbook.Error{Kind: logbook.Invalid, Key: "form.unreadable", Err: err}
+	}
+	return &Form{Values: r.PostForm}, nil
+}
+
+// raw returns the value of a field as typed.
+func (f *Form) Raw(field string) string { return f.Values.Get(field) }
+
+// text returns a field without surrounding space and invisible characters.
+func (f *Form) Text(field string) string {
+	s := strings.Map(func(r rune) rune {
+		if r == '\u200b' || r == '\ufeff' || r == 0 {
+			return -1
+		}
+		return r
+	}, f.Values.Get(field))
+	return strings.TrimSpace(s)
+}
+
+func (f *Form) Fail(field, key string, args logbook.Args) {
+	f.Problems = append(f.Problems, logbook.Problem{Field: field, Key: key, Args: args})
+}
+
+// has reports whether the field has a problem already.
+func (f *Form) Has(field string) bool {
+	for _, p := range f.Problems {
+		if p.Field == field {
+			return true
+		}
+	}
+	return false
+}
+
+// add joins problems of a validation, but not a second one for a field that
+// could not be read.
+func (f *Form) Add(problems []logbook.Problem) {
+	read := len(f.Problems)
+	for _, p := range problems {
+		seen := false
+		for _, q := range f.Problems[:read] {
+			seen = seen || q.Field == p.Field
+		}
+		if !seen {
+			f.Problems = append(f.Problems, p)
+		}
+	}
+}
+
+// number reads an optional decimal number.
+func (f *Form) Number(field string) units.Optional[float64] {
+	s := f.Text(field)
+	if s == "" {
+		return units.None[float64]()
+	}
+	v, key := logbook.ParseDecimal(s)
+	if key != "" {
+		f.Fail(field, key, nil)
+		return units.None[float64]()
+	}
+	return units.Some(v)
+}
+
+// optional reads an optional decimal number as a quantity.
+func Optional[T ~float64](f *Form, field string) units.Optional[T] {
+	if v, ok := f.Number(field).Get(); ok {
+		return units.Some(T(v))
+	}
+	return units.None[T]()
+}
+
+// count reads an optional whole number.
+func (f *Form) Count(field string) units.Optional[int] {
+	s := f.Text(field)
+	if s == "" {
+		return units.None[int]()
+	}
+	n, key := logbook.ParseCount(s)
+	if key != "" {
+		f.Fail(field, key, nil)
+		return units.None[int]()
+	}
+	return units.Some(n)
+}
+
+// temperature reads an optional temperature; a bare number is in unit def.
+func (f *Form) Temperature(field string, def units.TemperatureUnit) (t units.Optional[units.Celsius], typed string, unit units.TemperatureUnit) {
+	s := f.Text(field)
+	if s == "" {
+		return t, "", ""
+	}
+	v, unit, key := logbook.ParseTemperature(s, def)
+	if key != "" {
+		f.Fail(field, key, nil)
+		return t, s, def
+	}
+	return units.Some(unit.ToCelsius(v)), s, unit
+}
+
+// date reads a date; blank is the zero date.
+func (f *Form) Date(field string) civil.Date {
+	s := f.Text(field)
+	if s == "" {
+		return civil.Date{}
+	}
+	d, key := ParseDate(s)
+	if key != "" {
+		f.Fail(field, key, nil)
+	}
+	return d
+}
+
+// parseDate reads YYYY-MM-DD and tells an impossible day from other text.
+func ParseDate(s string) (civil.Date, string) {
+	d, err := civil.Parse(s)
+	if err == nil {
+		return d, ""
+	}
+	shape := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return '0'
+		}
+		return r
+	}, s)
+	if shape == "0000-00-00" {
+		return d, "date.impossible"
+	}
+	return d, "date.not"
+}
+
+// show turns problems into what the page shows, with the label of each field.
+func ShowProblems(p *i18n.Printer, problems []logbook.Problem, label func(field string) string) ui.Problems {
+	var out ui.Problems
+	for _, x := range problems {
+		out = append(out, ui.FieldProblem{Field: x.Field, Label: label(x.Field), Text: p.T(x.Key, x.Args), Soft: x.Soft})
+	}
+	return out
+}

@@ -1,0 +1,230 @@
+package reports
+
+import (
+	"net/http"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/report"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// releaseRoutes are the guided pages of the two days on which fish travel, for
+// staff.
+func (s *Service) ReleaseRoutes(r chi.Router) {
+	r.Get("/seasons/{seasonID}/release", s.Page(s.releaseShow))
+	r.Post("/seasons/{seasonID}/release", s.Page(s.releaseSave))
+	r.Get("/releases/{releaseID}/correct", s.Page(s.releaseEdit))
+	r.Post("/releases/{releaseID}/correct", s.Page(s.releaseCorrect))
+	r.Get("/tanks/{tankID}/delivery-day", s.Page(s.deliveryDayShow))
+	r.Post("/tanks/{tankID}/delivery-day", s.Page(s.deliveryDaySave))
+}
+
+// releaseReady are the signs that fry can go.
+var releaseReady = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_water", "permit_day"}
+
+var releaseSteps = []guidedStep{
+	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"}, {name: "swimming", kind: "tick"},
+		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"}, {name: "ready_note", kind: "area"}}},
+	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "water_body", kind: "text"}, {name: "place", kind: "text"},
+		{"latitude", "number", -90, 90}, {"longitude", "number", -180, 180}, {name: "purpose", kind: "text"}, {name: "life_stage", kind: "stage"},
+		{name: "who", kind: "text"}, {name: "health", kind: "health"}, {name: "health_note", kind: "text"}}},
+	{"count", []guidedField{{"count", "count", 0, 1e6}, {"stayed", "count", 0, 1e6}}},
+	{"second", []guidedField{{"second", "count", 0, 1e6}}},
+	{"third", []guidedField{{"third", "count", 0, 1e6}}},
+	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, {"mean_mm", "number", 5, 500}, {name: "size_how", kind: "text"}}},
+	{"trip", []guidedField{{name: "transport", kind: "text"}, {name: "water_source", kind: "text"}, {name: "oxygen", kind: "oxygen"},
+		{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
+	{"stream", []guidedField{{name: "left", kind: "time"}, {name: "arrived", kind: "time"}, {"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30}, {"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
+		{"temper_steps", "count", 0, 100}, {"temper_minutes", "count", 0, 1440}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
+	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "close", kind: "tick"}}},
+}
+
+// releaseChoices are the lists of the guided release.
+func releaseChoices(p *i18n.Printer) map[string][]ui.Option {
+	open := func(list []ui.Option) []ui.Option {
+		return append([]ui.Option{{Value: "", Label: p.T("guided.choose")}}, list...)
+	}
+	return map[string][]ui.Option{"stage": open(words.KeyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry, logbook.Parr, logbook.Smolt})),
+		"health": open(words.KeyedOptions(p, logbook.HealthStatements())), "oxygen": open(words.KeyedOptions(p, logbook.OxygenSupplies()))}
+}
+
+// release is a guided release with its season.
+type release struct {
+	*guide
+	season *logbook.Season
+	today  civil.Date
+}
+
+// releaseOf loads what was told of the release of the season of the address.
+func (s *Service) releaseOf(r *http.Request) (*release, error) {
+	season, err := s.SeasonOf(r)
+	if err != nil {
+		return nil, err
+	}
+	v := req.Of(r)
+	p := s.InSite(v, season.Site)
+	g := &guide{prefix: "release", kind: store.DraftRelease, subject: season.ID, path: "/seasons/" + string(season.ID) + "/release",
+		back:  ui.PageLink{Href: "/seasons/" + string(season.ID), Text: season.Tank.Name + ", " + season.Site.Name},
+		steps: releaseSteps, p: p, choices: releaseChoices(p), blind: map[string]bool{"count": true, "second": true, "third": true}}
+	g.draft, err = s.DB.Draft(r.Context(), g.kind, g.subject)
+	x := &release{g, season, s.Assess.Today(season.Site, v.Now)}
+	x.look()
+	return x, err
+}
+
+// look shows the third look only where the two counts differ.
+func (x *release) look() {
+	f := x.answers()
+	first, second := f.Count("count"), f.Count("second")
+	x.hidden = map[string]bool{"third": !first.OK || !second.OK || first.V == second.V}
+}
+
+func (s *Service) releaseShow(w http.ResponseWriter, r *http.Request) error {
+	x, err := s.releaseOf(r)
+	if err != nil {
+		return err
+	}
+	x.at(r.URL.Query().Get("step"))
+	return s.renderRelease(w, r, x, nil)
+}
+
+func (s *Service) renderRelease(w http.ResponseWriter, r *http.Request, x *release, f *form.Form) error {
+	m := GuidedPage{Tank: x.season.Tank.Name, Results: releaseResults(x)}
+	if x.step.id == "stream" || x.step.id == "finish" {
+		m.PhotosHref = "/seasons/" + string(x.season.ID) + "/photos"
+	}
+	if x.step.id == "permit" || x.step.id == "finish" {
+		m.Missing = x.missing()
+	}
+	if x.step.id == "finish" {
+		m.Facts = x.facts()
+	}
+	return s.renderGuide(w, r, x.guide, f, m)
+}
+
+// releaseSave stores one step, and after the last one the release.
+func (s *Service) releaseSave(w http.ResponseWriter, r *http.Request) error {
+	x, err := s.releaseOf(r)
+	if err != nil {
+		return err
+	}
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	x.at(f.Text("step"))
+	ok, err := s.saveGuide(r, x.guide, f)
+	if err != nil {
+		return err
+	}
+	x.look()
+	if !ok {
+		return s.renderRelease(w, r, x, f)
+	}
+	if x.step.id != "finish" {
+		http.Redirect(w, r, x.path+"?step="+x.next(), http.StatusSeeOther)
+		return nil
+	}
+	return s.releaseFinish(w, r, x, f)
+}
+
+// releaseFinish records the release, or says what is still in the way.
+func (s *Service) releaseFinish(w http.ResponseWriter, r *http.Request, x *release, f *form.Form) error {
+	v := req.Of(r)
+	after, err := s.Assess.FlagsAfter(r.Context(), x.season, v.Now)
+	if err != nil {
+		return err
+	}
+	events := x.events()
+	var closeOn civil.Date
+	if f.Raw("close") != "" {
+		closeOn = events[0].On
+	}
+	check := func(stored *logbook.Season) error { return logbook.Refuse(x.problems(stored, events, closeOn)) }
+	err = s.DB.FinishRelease(r.Context(), v.Actor, x.season.ID, x.draft.Revision, events, x.record(), closeOn, v.Now, check, after)
+	ok, err := s.guideFailed(r, x.guide, f, err)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return s.renderRelease(w, r, x, f)
+	}
+	s.SetNotice(r, x.p.T("release.done", logbook.Args{"Tank": x.season.Tank.Name}))
+	http.Redirect(w, r, "/seasons/"+string(x.season.ID)+"/report", http.StatusSeeOther)
+	return nil
+}
+
+// agreed is the number that both people counted.
+func (x *release) agreed() (int, bool) {
+	f := x.answers()
+	return report.Agreed(f.Count("count"), f.Count("second"), f.Count("third"))
+}
+
+// events are the release, and a count of what stayed: so that a gap shows in the
+// account of the tank and is not hidden.
+func (x *release) events() []logbook.Event {
+	f := x.answers()
+	on := guidedDay(f, "on", x.today)
+	n, ok := x.agreed()
+	out := logbook.Event{Kind: logbook.Released, On: on, Time: f.Text("time"), Count: units.Optional[int]{V: n, OK: ok},
+		MeanG: form.Optional[units.Grams](f, "mean_g"), Place: f.Text("place"), Permit: f.Text("permit"), Observer: f.Text("who"), Note: x.noteText(f)}
+	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.Count("stayed").V), Observer: f.Text("who"), Note: x.p.T("release.stayed_note")}
+	return []logbook.Event{out, stayed}
+}
+
+// problems is what stands in the way of recording the release in a season as it
+// is stored now.
+func (x *release) problems(stored *logbook.Season, events []logbook.Event, closeOn civil.Date) []logbook.Problem {
+	f, out := x.answers(), []logbook.Problem(nil)
+	add := func(field, key string, args logbook.Args) {
+		out = append(out, logbook.Problem{Field: field, Key: key, Args: args})
+	}
+	n, ok := x.agreed()
+	switch {
+	case !f.Count("count").OK:
+		add("count", "release.count_missing", nil)
+	case !f.Count("second").OK:
+		add("second", "release.second_missing", nil)
+	case !ok:
+		add("third", "release.third_missing", nil)
+	}
+	seen := map[string]bool{"count": len(out) > 0, "note": true} // reasons have fields of their own here
+	for i := range events {
+		for _, p := range events[i].Validate(stored, x.today) {
+			if !seen[p.Field] {
+				seen[p.Field] = true
+				out = append(out, p)
+			}
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
+	on := events[0].On
+	stayed := f.Count("stayed").V
+	for _, p := range stored.ReleaseDoubts(on, x.today, n+stayed, "") {
+		if field := "reason_" + p.Field; f.Text(field) == "" {
+			add(field, p.Key, p.Args)
+		}
+	}
+	if !closeOn.IsZero() {
+		if stayed > 0 {
+			add("close", "release.close_stayed", logbook.Args{"N": stayed})
+		}
+		closing := *stored
+		closing.ClosedOn = closeOn
+		for _, p := range closing.ValidateClosing(x.today) {
+			add("close", p.Key, p.Args)
+		}
+	}
+	return out
+}

@@ -1,0 +1,22 @@
+// Package reports holds the guided days of delivery and release, and the reports:
+// handlers, view models, templates and styles in one folder.
+package reports
+
+import (
+	"embed"
+
+	"reddside/internal/web/req"
+)
+
+// Styles are the style sheets of this area.
+//
+//go:embed *.css
+var Styles embed.FS
+
+// Service answers the requests of this area.
+type Service struct {
+	*req.Kernel
+}
+
+// New returns the pages of this area.
+func New(k *req.Kernel) *Service { return &Service{Kernel: k} }

@@ -1,0 +1,263 @@
+package req
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"path"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/civil"
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/web/form"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// keptLifetime is how long what was sent without a sign-in is kept, and maxKeptBody
+// how large it may be in bytes: the forms of the logbook are small.
+const (
+	KeptLifetime = 24 * time.Hour
+	maxKeptBody  = 32 << 10
+)
+
+// keptPage is where the owner decides on what was kept.
+const RenderKept = "/kept"
+
+// keptKind is a form that is kept when it comes after the sign-in has ended. A new
+// entry is saved at a click; a correction opens its form again, filled in. What only
+// takes back, closes or marks is never kept: nothing typed is lost with it.
+type keptKind struct {
+	pattern string // of its path, as path.Match
+	title   string // key
+	edit    bool
+	fields  []string // shown, in this order
+	label   func(*i18n.Printer) func(field string) string
+}
+
+func labelled(prefix string) func(*i18n.Printer) func(string) string {
+	return func(p *i18n.Printer) func(string) string { return func(f string) string { return p.T(prefix + f) } }
+}
+
+func eventLabels(p *i18n.Printer) func(string) string {
+	return func(f string) string { return words.EventLabel(p, f) }
+}
+
+var (
+	deliveryFields = []string{"on", "count", "stage", "thermal_units", "mean_temperature", "development_index", "pack_temperature", "note"}
+
+	keptKinds = []keptKind{
+		{"/seasons/*/checks", "kept.check", false, words.CheckFields, words.CheckLabel},
+		{"/seasons/*/events", "kept.event", false, words.EventFields, eventLabels},
+		{"/seasons/*/samples", "kept.sample", false, words.SampleFields, labelled("sample.")},
+		{"/seasons/*/deliveries", "kept.delivery", false, deliveryFields, labelled("delivery.")},
+		{"/seasons/*/notes", "kept.note", false, []string{"body"}, labelled("kept.")},
+		{"/seasons/*/guess", "kept.guess", false, []string{"on"}, labelled("delivery.")},
+		{"/sites/*/round", "kept.round", false, nil, nil},
+		{"/checks/*/correct", "kept.check_correct", true, words.CheckFields, words.CheckLabel},
+		{"/events/*/correct", "kept.event_correct", true, words.EventFields, eventLabels},
+		{"/samples/*/correct", "kept.sample_correct", true, words.SampleFields, labelled("sample.")},
+		{"/deliveries/*/correct", "kept.delivery_correct", true, deliveryFields, labelled("delivery.")},
+		{"/flags/*/aside", "kept.aside", true, []string{"reason", "until"}, labelled("flag.aside.")},
+	}
+)
+
+// keptKindOf returns the kind of a path, nil for one that is not kept.
+func keptKindOf(p string) *keptKind {
+	for i := range keptKinds {
+		if ok, _ := path.Match(keptKinds[i].pattern, p); ok {
+			return &keptKinds[i]
+		}
+	}
+	return nil
+}
+
+// keepPost keeps the body of a POST that came without a sign-in, for a day, for who
+// signed in last in this browser, and returns the page to go on to after sign-in.
+// A browser in which nobody has signed in keeps nothing: it goes on to the form.
+func (s *Kernel) keepPost(r *http.Request) (next string, err error) {
+	kind := keptKindOf(r.URL.Path)
+	if kind == nil || !strings.HasPrefix(r.Header.Get("Content-Type"), "application/x-www-form-urlencoded") {
+		return "/", nil
+	}
+	next = s.pathBack(r)
+	owner, _, err := s.knownBrowser(r)
+	if err != nil || owner == "" || r.ContentLength > maxKeptBody {
+		return next, err
+	}
+	body, err := io.ReadAll(io.LimitReader(r.Body, maxKeptBody+1))
+	if err != nil || len(body) > maxKeptBody {
+		return next, err
+	}
+	now := Of(r).Now
+	post := store.KeptPost{Owner: owner, Path: r.URL.Path, Body: string(body), ExpiresAt: now.Add(KeptLifetime)}
+	if err := s.DB.KeepPost(r.Context(), post, now); err != nil {
+		return next, err
+	}
+	return RenderKept, nil
+}
+
+// keptHere reports whether something waits for who signed in last in this browser.
+func (s *Kernel) KeptHere(r *http.Request) (bool, error) {
+	owner, _, err := s.knownBrowser(r)
+	if err != nil || owner == "" {
+		return false, err
+	}
+	list, err := s.DB.KeptPosts(r.Context(), owner, Of(r).Now)
+	return len(list) > 0, err
+}
+
+// afterSignIn is the page to go on to: what waits for who signed in comes first.
+func (s *Kernel) AfterSignIn(r *http.Request, next string) (string, error) {
+	list, err := s.keptOf(r)
+	switch {
+	case err != nil:
+		return "", err
+	case len(list) > 0:
+		return RenderKept, nil
+	case next == RenderKept: // it waits for somebody else
+		return "/", nil
+	}
+	return next, nil
+}
+
+// keptOf lists what waits for who is signed in.
+func (s *Kernel) keptOf(r *http.Request) ([]store.KeptPost, error) {
+	v := Of(r)
+	return s.DB.KeptPosts(r.Context(), store.OwnerOf(v.Actor), v.Now)
+}
+
+// keptShow shows what waits, and asks.
+func (s *Kernel) KeptShow(w http.ResponseWriter, r *http.Request) error {
+	list, err := s.keptOf(r)
+	if err != nil {
+		return err
+	}
+	if len(list) == 0 {
+		http.Redirect(w, r, "/", http.StatusSeeOther)
+		return nil
+	}
+	v := Of(r)
+	m := KeptPage{Page: s.NewPage(r, "kept.title", "")}
+	for i := range list {
+		m.Rows = append(m.Rows, s.keptRow(r, v, &list[i]))
+	}
+	return s.Render(w, r, http.StatusOK, KeptPageView(m))
+}
+
+func (s *Kernel) keptRow(r *http.Request, v *Info, post *store.KeptPost) KeptRow {
+	row := KeptRow{ID: string(post.ID), Title: post.Path}
+	kind := keptKindOf(post.Path)
+	if kind == nil {
+		return row
+	}
+	row.Title, row.Edit = v.P.T(kind.title), kind.edit
+	p, loc := v.P, time.UTC
+	// Only a new entry names its tank in its address.
+	if id, ok := strings.CutPrefix(path.Dir(post.Path), "/seasons/"); ok {
+		season, err := s.DB.LoadSeason(r.Context(), logbook.ID(id))
+		if err == nil && v.Actor.MaySee(season.Site.ID) {
+			row.Where = season.Tank.Name + ", " + season.Site.Name
+			p, loc = s.InSite(v, season.Site), season.Site.Location()
+		}
+	} else if v.Actor.SiteID != "" {
+		if site, err := s.DB.Site(r.Context(), v.Actor.SiteID); err == nil {
+			row.Where, p, loc = site.Name, s.InSite(v, site), site.Location()
+		}
+	}
+	row.At = p.When(post.CreatedAt, loc)
+	typed, err := url.ParseQuery(post.Body)
+	if err != nil {
+		return row
+	}
+	for _, field := range kind.fields {
+		if x := strings.TrimSpace(typed.Get(field)); x != "" {
+			if d, err := civil.Parse(x); err == nil {
+				x = p.Date(d)
+			}
+			row.Lines = append(row.Lines, ui.EntryLine{Label: kind.label(p)(field), Value: x})
+		}
+	}
+	return row
+}
+
+// keptDecide saves a new entry, opens the form of a correction, or throws one away,
+// as its owner says.
+func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	list, err := s.keptOf(r)
+	if err != nil {
+		return err
+	}
+	var post *store.KeptPost
+	for i := range list {
+		if string(list[i].ID) == f.Text("id") {
+			post = &list[i]
+		}
+	}
+	if post == nil { // decided on meanwhile, or somebody else's
+		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		return nil
+	}
+	forget := func() error { return s.DB.ForgetPost(r.Context(), post.Owner, post.ID) }
+	if f.Text("do") == "drop" {
+		if err := forget(); err != nil {
+			return err
+		}
+		s.SetNotice(r, Of(r).P.T("kept.dropped"))
+		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		return nil
+	}
+	kind := keptKindOf(post.Path)
+	if f.Text("do") != "save" || kind == nil {
+		return logbook.Refuse([]logbook.Problem{{Field: "do", Key: "choice.unknown"}})
+	}
+	if kind.edit {
+		post.Body += "&review=1" // the form is shown, nothing is stored
+	}
+	answer := httptest.NewRecorder()
+	s.Pages.ServeHTTP(answer, again(r, post))
+	stored := answer.Code < 400
+	if stored || answer.Code == http.StatusUnprocessableEntity || answer.Code == http.StatusConflict {
+		if err := forget(); err != nil {
+			return err
+		}
+	}
+	if stored && !kind.edit && len(list) > 1 { // the notice tells that it was saved
+		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		return nil
+	}
+	copyAnswer(w, answer)
+	return nil
+}
+
+// again is the request of a kept entry, sent by who signed in now.
+func again(r *http.Request, post *store.KeptPost) *http.Request {
+	out := r.Clone(r.Context())
+	out.URL = &url.URL{Path: post.Path}
+	out.Body = io.NopCloser(strings.NewReader(post.Body))
+	out.ContentLength = int64(len(post.Body))
+	out.Form, out.PostForm = nil, nil
+	// The router of the entries starts afresh.
+	return out.WithContext(context.WithValue(out.Context(), chi.RouteCtxKey, nil))
+}
+
+func copyAnswer(w http.ResponseWriter, answer *httptest.ResponseRecorder) {
+	for name, values := range answer.Header() {
+		for _, v := range values {
+			w.Header().Add(name, v)
+		}
+	}
+	w.WriteHeader(answer.Code)
+	_, _ = w.Write(answer.Body.Bytes())
+}

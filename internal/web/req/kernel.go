@@ -1,0 +1,80 @@
+// Package req is what every page needs of a request: who asks and in which
+// language, sessions and sign-in, pages and errors, recovery, limits.
+package req
+
+import (
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"reddside/internal/assess"
+	"reddside/internal/entries"
+	"reddside/internal/i18n"
+	"reddside/internal/store"
+)
+
+// Options says how the server is to run.
+type Options struct {
+	DB    *store.DB
+	Clock func() time.Time // time.Now outside tests
+	Log   *slog.Logger
+	// Hosts are the names, without port, under which the server answers beside
+	// loopback names. A request under another name is refused, which closes
+	// DNS rebinding.
+	Hosts []string
+	TLS   bool // cookies are marked Secure
+	// Demo offers the three roles at a click, to loopback clients only.
+	Demo bool
+}
+
+// Kernel is what the areas share. It is safe for concurrent use.
+type Kernel struct {
+	DB       *store.DB
+	Cat      *i18n.Catalogue
+	Clock    func() time.Time
+	Log      *slog.Logger
+	Hosts    map[string]bool // names under which the server answers
+	Demo     bool
+	TLS      bool
+	Sessions *scs.SessionManager
+	Assets   *assets
+	Tries    *limiter // of passphrases and the set-up code
+	// PairTries are those of pairing codes.
+	PairTries *limiter
+	Network   network
+	Hashing   chan struct{} // bounds how many passphrases are hashed at once
+	Turns     calcTurns     // of the calculators
+	Assess    *assess.Service
+	Entries   *entries.Service
+	Pages     http.Handler // the signed-in pages, for entries kept over a sign-in
+	Handler   http.Handler // all routes
+	// CurrentRow is the stored row that an error carries, as JSON shows it.
+	CurrentRow func(error) any
+}
+
+// New returns a kernel, or an error when its texts or assets cannot be read.
+// styles are the style sheets of the areas.
+func New(o Options, styles ...fs.FS) (*Kernel, error) {
+	cat, err := i18n.Load()
+	if err != nil {
+		return nil, fmt.Errorf("load texts: %w", err)
+	}
+	as, err := newAssets(styles)
+	if err != nil {
+		return nil, fmt.Errorf("load assets: %w", err)
+	}
+	looks := assess.New(o.DB, o.Clock, o.Log)
+	k := &Kernel{
+		DB: o.DB, Cat: cat, Clock: o.Clock, Log: o.Log, Demo: o.Demo, TLS: o.TLS, Hosts: map[string]bool{}, Assets: as,
+		Tries: NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2), Turns: newCalcTurns(), Assess: looks, Entries: entries.New(o.DB, looks),
+	}
+	for _, h := range o.Hosts {
+		k.Hosts[h] = true
+	}
+	k.Sessions = k.newSessions()
+	return k, nil
+}

@@ -1,0 +1,9 @@
+package req
+
+import (
+	"net/http"
+
+	"reddside/internal/logbook"
+)
+
+func (s *Kernel) NotFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }

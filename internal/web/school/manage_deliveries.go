@@ -1,0 +1,86 @@
+package school
+
+import (
+	"net/http"
+	"strconv"
+
+	"reddside/internal/entries"
+	"reddside/internal/logbook"
+	"reddside/internal/units"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// deliveryForm fills the form of a delivery with what is stored; thermal units
+// are shown in degree-days C.
+func deliveryForm(d logbook.Delivery, site logbook.Site) *form.Form {
+	f := form.NewForm()
+	unit := req.UnitOr(site.TemperatureUnit, units.Cel)
+	f.Set("on", d.On.String())
+	f.Set("count", strconv.Itoa(d.Count))
+	f.Set("method", string(d.Method))
+	f.Set("stage", string(d.Stage))
+	f.SetNumber("thermal_units", units.Round(float64(d.ThermalUnits.V), 2), d.ThermalUnits.OK)
+	if d.ThermalUnits.OK {
+		f.Set("thermal_units_in", string(units.Cel))
+	}
+	f.SetNumber("mean_temperature", units.Round(unit.FromCelsius(d.MeanTemperature.V), 2), d.MeanTemperature.OK)
+	f.SetNumber("development_index", d.Index.V, d.Index.OK)
+	f.SetNumber("pack_temperature", units.Round(unit.FromCelsius(d.PackTemperature.V), 2), d.PackTemperature.OK)
+	f.Set("note", d.Note)
+	return f
+}
+
+func (s *Service) deliveryEdit(w http.ResponseWriter, r *http.Request) error {
+	d, season, err := s.DeliveryOf(r)
+	if err != nil {
+		return err
+	}
+	return s.deliveryEditForm(w, r, *d, season, deliveryForm(*d, season.Site), d.Revision)
+}
+
+func (s *Service) deliveryEditForm(w http.ResponseWriter, r *http.Request, d logbook.Delivery, season *logbook.Season, f *form.Form, revision int64) error {
+	p := s.InSite(req.Of(r), season.Site)
+	b := s.deliveryItems(p, f, season.Site)
+	b.Pick("reason", f.Raw("reason"), words.ReasonOptions(p))
+	b.OptionalText("reason_text", f.Raw("reason_text"))
+	v := s.FormPage(r, b, "correct", "board", "/deliveries/"+string(d.ID)+"/correct", "/seasons/"+string(season.ID))
+	v.Hidden = []ui.Option{form.RevisionField(revision)}
+	return s.ShowForm(w, r, v, b, f.Problems)
+}
+
+func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	d, season, err := s.DeliveryOf(r)
+	if err != nil {
+		return err
+	}
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	if f.Text("review") != "" {
+		return s.deliveryEditForm(w, r, *d, season, f, f.Revision())
+	}
+	revision, reason := f.Revision(), form.FormReason(f)
+	changed := req.ReadDelivery(f, *d, season.Lot, season.Site, s.Assess.Today(season.Site, v.Now))
+	f.Add(season.ValidateDelivery(changed))
+	if len(f.Problems) > 0 {
+		return s.deliveryEditForm(w, r, *d, season, f, revision)
+	}
+	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
+	if err != nil {
+		return err
+	}
+	_, err = s.DB.CorrectDelivery(r.Context(), v.Actor, d.ID, revision, changed, reason, v.Now, after)
+	if now := entries.Current[logbook.Delivery](err); now != nil {
+		f.Meanwhile(deliveryForm(*now, season.Site), now.Revision)
+		return s.deliveryEditForm(w, r, *now, season, f, now.Revision)
+	}
+	if err != nil {
+		return err
+	}
+	return s.Saved(w, r, "/seasons/"+string(season.ID))
+}

@@ -1,0 +1,385 @@
+package school
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/subtle"
+	"net/http"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/alexedwards/argon2id"
+	"github.com/go-chi/chi/v5"
+
+	"reddside/internal/entries"
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+	"reddside/internal/units"
+	"reddside/internal/web/form"
+	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
+)
+
+// Set-up goes from the one-time code to the first delivery. What is stored is
+// the state: each visit of /setup goes on with the first thing that is missing,
+// so that it can be left and taken up again at any step.
+
+// Lengths of a passphrase, in characters (NIST SP 800-63B: a length of 15 for a
+// single factor, and nothing about its make-up).
+const (
+	minPassphrase = 15
+	maxPassphrase = 200
+)
+
+const keySetup = "setup" // session: the code was entered
+
+// setupRoutes are the first-start pages.
+func (s *Service) SetupRoutes(r chi.Router) {
+	r.Get("/setup", s.Page(s.setupShow))
+	r.Post("/setup/code", s.Page(s.setupCode))
+	r.Post("/setup/programme", s.Page(s.setupProgramme))
+	r.Group(func(r chi.Router) {
+		r.Use(s.Need(logbook.Coordinator))
+		r.Post("/setup/site", s.Page(s.setupSite))
+		r.Post("/setup/tank", s.Page(s.setupTank))
+		r.Post("/setup/lot", s.Page(s.setupLot))
+		r.Post("/setup/delivery", s.Page(s.setupDelivery))
+	})
+}
+
+// codeLetters are easy to tell apart in print: no 0, O, 1, l or I.
+const codeLetters = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+
+// NewSetupCode makes a one-time code for the first start, stores its hash and
+// returns it for the console. It is refused once there is a programme.
+func NewSetupCode(ctx context.Context, db *store.DB, now time.Time) (string, error) {
+	code, err := newCode()
+	if err != nil {
+		return "", err
+	}
+	return spacedCode(code), db.StartSetup(ctx, entries.SecretHash(code), now)
+}
+
+// newCode makes eight random letters, a code of 39 bits that a person can copy.
+func newCode() (string, error) {
+	b := make([]byte, 8)
+	if _, err := rand.Read(b); err != nil {
+		return "", err
+	}
+	for i := range b {
+		b[i] = codeLetters[int(b[i])%len(codeLetters)]
+	}
+	return string(b), nil
+}
+
+// spacedCode is a code as it is shown.
+func spacedCode(code string) string { return code[:4] + "-" + code[4:] }
+
+// cleanCode undoes how people copy a code.
+func cleanCode(s string) string {
+	return strings.ToUpper(strings.NewReplacer("-", "", " ", "").Replace(s))
+}
+
+// setupShow goes on with the first missing thing.
+func (s *Service) setupShow(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	if v.Programme.ID == "" {
+		if !s.Sessions.GetBool(r.Context(), keySetup) {
+			return s.setupCodeForm(w, r, form.NewForm())
+		}
+		f := form.NewForm()
+		f.Set("language", v.P.Lang())
+		f.Set("temperature_unit", string(v.P.Unit()))
+		return s.setupProgrammeForm(w, r, f)
+	}
+	if !v.SignedIn() {
+		http.Redirect(w, r, "/sign-in?next=/setup", http.StatusSeeOther)
+		return nil
+	}
+	return s.setupNext(w, r)
+}
+
+// setupNext shows the form of the first thing that is missing, or the board.
+func (s *Service) setupNext(w http.ResponseWriter, r *http.Request) error {
+	st, err := s.setupState(r.Context())
+	if err != nil {
+		return err
+	}
+	if req.Of(r).Actor.Role != logbook.Coordinator || st.started {
+		http.Redirect(w, r, "/board", http.StatusSeeOther)
+		return nil
+	}
+	switch {
+	case st.site.ID == "":
+		v := req.Of(r)
+		return s.setupSiteForm(w, r, siteForm(logbook.Site{Zone: localZone(), Language: v.Programme.Language, TemperatureUnit: v.Programme.TemperatureUnit}))
+	case st.tank.ID == "":
+		return s.setupTankForm(w, r, st.site, form.NewForm())
+	case st.lot.ID == "":
+		return s.setupLotForm(w, r, form.NewForm())
+	}
+	return s.setupDeliveryForm(w, r, st, form.NewForm())
+}
+
+// setupState is what the set-up has made so far.
+type setupState struct {
+	site    logbook.Site
+	tank    logbook.Tank
+	lot     logbook.Lot
+	started bool // there is a season
+}
+
+func (s *Service) setupState(ctx context.Context) (st setupState, err error) {
+	sites, err := s.DB.Sites(ctx)
+	if err != nil || len(sites) == 0 {
+		return st, err
+	}
+	st.site = sites[0]
+	tanks, err := s.DB.Tanks(ctx, st.site.ID)
+	if err != nil || len(tanks) == 0 {
+		return st, err
+	}
+	st.tank = tanks[0]
+	lots, err := s.DB.Lots(ctx)
+	if err != nil || len(lots) == 0 {
+		return st, err
+	}
+	st.lot = lots[0]
+	heads, err := s.DB.SeasonHeads(ctx, store.SeasonFilter{})
+	st.started = len(heads) > 0
+	return st, err
+}
+
+// setupPage is a form page of step n.
+func (s *Service) setupPage(r *http.Request, b *form.Items, step string, n int) ui.FormPage {
+	p := s.NewPage(r, "setup."+step, "")
+	v := ui.FormPage{Page: p, Action: "/setup/" + step, Submit: p.T("setup." + step + ".submit"), Items: b.List, Intro: p.T("setup." + step + ".intro")}
+	v.Step = p.T("setup.step", logbook.Args{"N": n, "Of": 6})
+	return v
+}
+
+func (s *Service) setupCodeForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	b := form.FormItems(s.Cat, req.Of(r).P, "setup")
+	b.Text("setup_code", f.Raw("setup_code"))
+	return s.ShowForm(w, r, s.setupPage(r, b, "code", 1), b, f.Problems)
+}
+
+func (s *Service) setupCode(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	if wait := s.Tries.Try("setup", v.Now); wait > 0 {
+		f.Fail("setup_code", "error.too_many", logbook.Args{"Seconds": int(wait.Seconds()) + 1})
+		return s.setupCodeForm(w, r, f)
+	}
+	draft, err := s.DB.Setup(r.Context())
+	if err != nil {
+		return err
+	}
+	given := entries.SecretHash(cleanCode(f.Text("setup_code")))
+	if draft.CodeHash == "" || subtle.ConstantTimeCompare([]byte(given), []byte(draft.CodeHash)) != 1 {
+		f.Fail("setup_code", "setup.code.wrong", nil)
+		return s.setupCodeForm(w, r, f)
+	}
+	s.Tries.Passed("setup")
+	if err := s.Sessions.RenewToken(r.Context()); err != nil {
+		return err
+	}
+	s.Sessions.Put(r.Context(), keySetup, true)
+	http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Service) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	p := req.Of(r).P
+	b := form.FormItems(s.Cat, p, "programme")
+	b.Text("name", f.Raw("name"))
+	b.Tiles("language", f.Raw("language"), s.languageOptions(p))
+	b.Tiles("temperature_unit", f.Raw("temperature_unit"), unitOptions())
+	b.Secret("passphrase")
+	b.Secret("again")
+	return s.ShowForm(w, r, s.setupPage(r, b, "programme", 2), b, f.Problems)
+}
+
+// readPassphrase reads a new passphrase that was typed twice.
+func readPassphrase(f *form.Form) string {
+	pass := f.Raw("passphrase")
+	switch n := utf8.RuneCountInString(pass); {
+	case n < minPassphrase:
+		f.Fail("passphrase", "passphrase.short", logbook.Args{"Min": minPassphrase})
+	case n > maxPassphrase:
+		f.Fail("passphrase", "entry.too_long", logbook.Args{"Max": maxPassphrase})
+	case commonPassphrase(pass):
+		f.Fail("passphrase", "passphrase.common", nil)
+	case pass != f.Raw("again"):
+		f.Fail("again", "passphrase.again", nil)
+	}
+	return pass
+}
+
+// commonPassphrase refuses what guessers try first: one character or a short
+// piece over and over, or a run along the keyboard.
+func commonPassphrase(s string) bool {
+	low := strings.ToLower(strings.ReplaceAll(s, " ", ""))
+	for n := 1; n <= 4 && n*2 <= len(low); n++ {
+		if strings.Repeat(low[:n], len(low)/n+1)[:len(low)] == low {
+			return true
+		}
+	}
+	for _, run := range []string{"abcdefghijklmnopqrstuvwxyz", "12345678901234567890", "qwertyuiopasdfghjklzxcvbnm", "passwordpassword", "reddsidereddside", "salmonsalmonsalmon"} {
+		if strings.Contains(run, low) || strings.HasPrefix(low, run) {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	if v.Programme.ID != "" || !s.Sessions.GetBool(r.Context(), keySetup) {
+		http.Redirect(w, r, "/setup", http.StatusSeeOther)
+		return nil
+	}
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	p := logbook.Programme{Name: f.Text("name"), Language: f.Text("language"), TemperatureUnit: units.TemperatureUnit(f.Text("temperature_unit"))}
+	f.Add(p.Validate())
+	pass := readPassphrase(f)
+	if len(f.Problems) > 0 {
+		return s.setupProgrammeForm(w, r, f)
+	}
+	hash, err := argon2id.CreateHash(pass, req.PassphraseParams)
+	if err != nil {
+		return err
+	}
+	_, acc, err := s.DB.FoundProgramme(r.Context(), p, store.Account{Label: v.P.T("setup.coordinator"), PassphraseHash: hash}, v.Now)
+	if err != nil {
+		return err
+	}
+	s.Sessions.Remove(r.Context(), keySetup)
+	if err := s.SignIn(w, r, acc.Actor(), acc.Revision); err != nil {
+		return err
+	}
+	http.SetCookie(w, &http.Cookie{Name: req.CookieLanguage, Value: p.Language, Path: "/", MaxAge: 400 * 24 * 3600,
+		HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.TLS})
+	http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Service) setupSiteForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	b := s.siteItems(req.Of(r).P, f)
+	return s.ShowForm(w, r, s.setupPage(r, b, "site", 3), b, f.Problems)
+}
+
+func (s *Service) setupSite(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	site := readSite(f, logbook.Site{})
+	if len(f.Problems) > 0 {
+		return s.setupSiteForm(w, r, f)
+	}
+	if _, err := s.DB.CreateSite(r.Context(), v.Actor, site, v.Now, store.Once{}); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Service) setupTankForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form.Form) error {
+	b := s.tankItems(req.Of(r).P, f, site)
+	return s.ShowForm(w, r, s.setupPage(r, b, "tank", 4), b, f.Problems)
+}
+
+func (s *Service) setupTank(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	st, err := s.setupState(r.Context())
+	if err != nil || st.site.ID == "" {
+		return orSetup(w, r, err)
+	}
+	t := readTank(f, logbook.Tank{SiteID: st.site.ID}, st.site)
+	if len(f.Problems) > 0 {
+		return s.setupTankForm(w, r, st.site, f)
+	}
+	if _, err := s.DB.CreateTank(r.Context(), v.Actor, t, v.Now, store.Once{}); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	return nil
+}
+
+// orSetup goes back to the step that is missing when there is no error.
+func orSetup(w http.ResponseWriter, r *http.Request, err error) error {
+	if err == nil {
+		http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	}
+	return err
+}
+
+func (s *Service) setupLotForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	b := s.lotItems(req.Of(r).P, f)
+	return s.ShowForm(w, r, s.setupPage(r, b, "lot", 5), b, f.Problems)
+}
+
+func (s *Service) setupLot(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	l := readLot(f, logbook.Lot{}, v.ProgrammeToday())
+	if len(f.Problems) > 0 {
+		return s.setupLotForm(w, r, f)
+	}
+	if _, err := s.DB.CreateLot(r.Context(), v.Actor, l, v.Now, store.Once{}); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/setup", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Service) setupDeliveryForm(w http.ResponseWriter, r *http.Request, st setupState, f *form.Form) error {
+	b := s.deliveryItems(req.Of(r).P, f, st.site)
+	v := s.setupPage(r, b, "delivery", 6)
+	v.Cancel = "/board"
+	return s.ShowForm(w, r, v, b, f.Problems)
+}
+
+func (s *Service) setupDelivery(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	st, err := s.setupState(r.Context())
+	if err != nil || st.lot.ID == "" || st.started {
+		return orSetup(w, r, err)
+	}
+	d := req.ReadDelivery(f, logbook.Delivery{}, st.lot, st.site, s.Assess.Today(st.site, v.Now))
+	if len(f.Problems) > 0 {
+		return s.setupDeliveryForm(w, r, st, f)
+	}
+	season, err := s.DB.StartSeason(r.Context(), v.Actor, logbook.Season{Label: words.SeasonLabel(d.On), Tank: st.tank, Lot: st.lot}, d, v.Now, store.Once{})
+	if err != nil {
+		return err
+	}
+	if err := s.DB.EndSetup(r.Context()); err != nil {
+		return err
+	}
+	if err := s.Assess.SyncFlags(r.Context(), v.Actor, season.ID, v.Now); err != nil {
+		return err
+	}
+	return s.Saved(w, r, "/seasons/"+string(season.ID))
+}

@@ -1,0 +1,2 @@
+// Package ui holds layout, fields, figures and the other pieces that pages share.
+package ui

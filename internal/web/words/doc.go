@@ -1,0 +1,2 @@
+// Package words says in the reader's language what the logbook holds.
+package words

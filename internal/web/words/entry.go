@@ -1,0 +1,54 @@
+package words
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"reddside/internal/i18n"
+	"reddside/internal/logbook"
+	"reddside/internal/web/ui"
+)
+
+// reasons are why an entry is corrected (requirement Q3), as stored and as keys
+// of their texts.
+var Reasons = []string{"misread", "wrong_tank", "wrong_unit", "wrong_date", "late_entry", "other"}
+
+func ReasonOptions(p *i18n.Printer) []ui.Option {
+	var out []ui.Option
+	for _, r := range Reasons {
+		out = append(out, ui.Option{Value: r, Label: p.T("reason." + r)})
+	}
+	return out
+}
+
+// reasonText writes a stored reason; one from elsewhere is shown as it is.
+func ReasonText(p *i18n.Printer, reason string) string {
+	code, text, _ := strings.Cut(reason, ": ")
+	if !slices.Contains(Reasons, code) {
+		return reason
+	}
+	if text == "" {
+		return p.T("reason." + code)
+	}
+	return p.T("reason."+code) + ": " + text
+}
+
+// corrections is how often an entry was changed; taking it back is not a change.
+func Corrections(e logbook.Entry) int {
+	n := int(e.Revision) - 1
+	if e.Voided {
+		n--
+	}
+	return max(0, n)
+}
+
+// checkMark says what happened to a check after it was made.
+func CheckMark(c *logbook.Check, loc *time.Location) ui.EntryMark {
+	return ui.EntryMark{Late: c.Late(loc), Corrections: Corrections(c.Entry), Voided: c.Voided}
+}
+
+// eventMark says what happened to an event after it was entered.
+func EventMark(e *logbook.Event) ui.EntryMark {
+	return ui.EntryMark{Corrections: Corrections(e.Entry), Voided: e.Voided}
+}

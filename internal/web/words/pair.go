@@ -1,0 +1,8 @@
+package words
+
+import (
+	"time"
+)
+
+// entryNoteEvery is how exactly it is noted when a tablet last sent something.
+const EntryNoteEvery = 5 * time.Minute
