@@ -11,10 +11,17 @@ const (
 var steps = map[string]Step{
 	"slow_change": {Urgency: Today, Effect: Cools, When: When{Warm: true}, Source: srcCooling, Known: Memory, Args: coolArgs()},
 	"slow_warm":   {Urgency: Today, Effect: KeepsWarm, When: When{Cold: true}, Known: Practice},
-	"sealed_ice":  {Urgency: Today, Effect: Cools, When: When{Warm: true}, Known: Practice},
-	"cover_cool":  {Urgency: AtOnce, Effect: Cools, When: When{Warm: true}, Known: Practice},
-	"cover_warm":  {Urgency: AtOnce, Effect: KeepsWarm, When: When{Cold: true}, Known: Practice},
-	"stop_food":   {Urgency: Today, Effect: StopsFood, When: When{Fish: true, Fresh: true}, Known: Practice},
+	// Of the chiller; its vents matter where it should cool.
+	"check_chiller":   {Urgency: Today, When: When{Chiller: true}, Known: Practice},
+	"check_setpoint":  {Urgency: Today, When: When{Chiller: true}, Known: Practice},
+	"record_setpoint": {Urgency: Today, When: When{Chiller: true}, Known: Practice},
+	"check_ice":       {Urgency: Today, When: When{Chiller: true}, Known: Practice},
+	"check_vents":     {Urgency: Today, When: When{Chiller: true, Warm: true}, Known: Practice},
+
+	"sealed_ice": {Urgency: Today, Effect: Cools, When: When{Warm: true}, Known: Practice},
+	"cover_cool": {Urgency: AtOnce, Effect: Cools, When: When{Warm: true}, Known: Practice},
+	"cover_warm": {Urgency: AtOnce, Effect: KeepsWarm, When: When{Cold: true}, Known: Practice},
+	"stop_food":  {Urgency: Today, Effect: StopsFood, When: When{Fish: true, Fresh: true}, Known: Practice},
 	// Eggs in a basket have no more oxygen than the litre they lie in.
 	"lift_basket":      {Urgency: AtOnce, Effect: MovesEggs, When: When{Basket: true, Hardy: true}, Known: Practice},
 	"stir_around":      {Urgency: AtOnce, Effect: LeavesEggs, When: When{Eggs: true, Tender: true}, Source: srcTender, Known: Read},

@@ -62,6 +62,7 @@ type Situation struct {
 	NearHatch bool          // hatching goes on, or is near
 	Tender    bool          // green eggs that must not be moved
 	Basket    bool          // the eggs or alevins are in a basket
+	NoChiller bool          // the tank has none
 	MassLoss  bool          // a large part of the tank died between two looks
 	Old       bool          // what the step rests on is so old that starving does more harm
 }
@@ -78,6 +79,7 @@ type When struct {
 	Warm, Cold    bool
 	Tender, Hardy bool // green eggs in the tender days; everything else
 	Basket        bool
+	Chiller       bool
 	Mass, NotMass bool
 	Fresh         bool
 }
@@ -90,6 +92,7 @@ func (w When) Holds(s Situation) bool {
 		w.Warm && s.Cold, w.Cold && !s.Cold,
 		w.Tender && !s.Tender, w.Hardy && s.Tender,
 		w.Basket && !s.Basket,
+		w.Chiller && s.NoChiller,
 		w.Mass && !s.MassLoss, w.NotMass && s.MassLoss,
 		w.Fresh && s.Old:
 		return false

@@ -76,10 +76,14 @@ func signs() map[string]func(*logbook.Check) {
 func TestNoAdviceContradictsAnother(t *testing.T) {
 	all := signs()
 	raised := map[string]bool{}
-	for _, st := range []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry, logbook.Parr} {
+	for i, st := range []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry, logbook.Parr, logbook.EyedEgg, logbook.Fry} {
 		for one, a := range all {
 			for two, b := range all {
 				tk := newTank()
+				if i >= 5 { // a tank without chiller and setpoint
+					tk = free(tk)
+					tk.Tank.HasChiller = false
+				}
 				tk.Deliveries[0].Stage = st
 				tk.check(0, func(c *logbook.Check) { warm(c, 8); c.Stage = st; c.DeadEggs = units.Some(0) })
 				tk.check(1, func(c *logbook.Check) { warm(c, 8); c.Stage = st; c.DeadEggs = units.Some(0); a(c); b(c) })
@@ -112,7 +116,7 @@ func TestNoAdviceContradictsAnother(t *testing.T) {
 			}
 		}
 	}
-	for _, id := range []string{"temperature_high", "temperature_low", "ammonia", "nitrite", "oxygen", "ph", "gas", "dead_count", "filter_stopped", "power_out", "ammonia_no_ph"} {
+	for _, id := range []string{"temperature_high", "temperature_low", "temperature_departure", "temperature_jump", "ammonia", "nitrite", "oxygen", "ph", "gas", "dead_count", "filter_stopped", "power_out", "ammonia_no_ph"} {
 		if !raised[id] {
 			t.Errorf("nothing raised %s: the signs are too few", id)
 		}

@@ -125,7 +125,7 @@ func (a *assessor) judge() {
 // situation is what decides which advice fits the tank today.
 func (a *assessor) situation() care.Situation {
 	stage := a.out.Stage.Stage
-	s := care.Situation{Stage: stage, Tender: stage == logbook.GreenEgg}
+	s := care.Situation{Stage: stage, Tender: stage == logbook.GreenEgg, NoChiller: !a.s.Tank.HasChiller}
 	s.Basket = a.s.Tank.HasBasket && stage != "" && stage.Order() <= alevin && a.lastEvent(logbook.BasketOpened).IsZero()
 	if index, known := a.indexOn(a.today); known {
 		s.NearHatch = care.NearHatch(index)
@@ -135,15 +135,25 @@ func (a *assessor) situation() care.Situation {
 	return s
 }
 
-// coldNow reports whether the newest water is clearly below its setpoint or below
-// its limits, so that nothing may cool it.
+// coldNow reports whether the newest water is too cold, so that nothing may cool it.
+// The limits of the stage say so before the tank's own usual, and that before the
+// setpoint: a thermometer may always read a little under it.
 func (a *assessor) coldNow(stage int) bool {
-	if len(a.points) == 0 {
+	if len(a.points) == 0 || !a.out.Active {
 		return false
 	}
-	last := a.points[len(a.points)-1]
+	last := &a.points[len(a.points)-1]
+	switch {
+	case last.t < a.limit(TempWatchLow, stage)-tie:
+		return true
+	case last.t > a.limit(TempWatchHigh, stage)+tie:
+		return false
+	}
+	if d := a.away(); d != nil {
+		return d.Away < 0
+	}
 	setpoint := a.s.SetpointOn(last.on)
-	return last.t < a.limit(TempWatchLow, stage)-tie || setpoint.OK && last.t < float64(setpoint.V)-a.p.any(ChillerRest)-tie
+	return setpoint.OK && last.t < float64(setpoint.V)-a.p.any(ChillerRest)-tie
 }
 
 // hatchingNow reports whether the newest look saw some eggs hatched and others not.

@@ -11,8 +11,8 @@ import (
 
 func temperatureDeparture() Rule {
 	return newRule("temperature_departure", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "record_setpoint", "check_vents", "check_flow", "check_ice",
-			"caution_electric", "sealed_ice", "phone_coordinator"},
+		[]string{"second_thermometer", "check_setpoint", "record_setpoint", "check_flow", "caution_electric", "check_vents",
+			"check_ice", "sealed_ice", "slow_change", "slow_warm", "phone_coordinator"},
 		DepartureWatch, DepartureLeast, DepartureLevel)
 }
 
@@ -88,21 +88,37 @@ func (w *setpointWalk) of(pt *point) float64 {
 	return math.Max(low, math.Min(high, pt.t))
 }
 
+// away is how far the newest water is from where it should be, nil when there is
+// no reading or nothing to speak of.
+func (a *assessor) away() *stats.Departure {
+	if len(a.points) == 0 {
+		return nil
+	}
+	if !a.awayKnown {
+		t := &departureTrack{}
+		if a.track != nil {
+			t = &a.track.departure
+		}
+		results := t.judged(a)
+		a.awayNow, a.awayKnown = results[len(results)-1], true
+	}
+	if a.awayNow.Flag == stats.DeadNone {
+		return nil
+	}
+	return &a.awayNow
+}
+
 // departure raises warming and cooling that nobody wanted: how far the water is
 // from the setpoint or, without one, from the tank's own usual. warm and cold are
-// the episodes outside the limits of the stage; the more urgent flag speaks.
+// the episodes outside the limits of the stage; the more urgent flag speaks, and
+// past the limit to act on it is always the limit: a flag about the setpoint that
+// somebody set aside must not hide deadly water.
 func (a *assessor) departure(warm, cold episode) {
-	t := &departureTrack{}
-	if a.track != nil {
-		t = &a.track.departure
-	}
-	results := t.judged(a)
-	n := len(results) - 1
-	if n < 0 || results[n].Flag == stats.DeadNone {
+	d := a.away()
+	if d == nil {
 		return
 	}
-	d, last := results[n], &a.points[n]
-	warmer := d.Away > 0
+	last, warmer := &a.points[len(a.points)-1], d.Away > 0
 	kind, limits := Watch, cold
 	if d.Flag == stats.DeadAct {
 		kind = Act
@@ -111,7 +127,7 @@ func (a *assessor) departure(warm, cold episode) {
 		limits = warm
 	}
 	explained := warmer && a.warmCause || !warmer && a.coldCause
-	if explained || limits.on && limits.kind().Order() < kind.Order() {
+	if explained || limits.on && (limits.act || limits.kind().Order() < kind.Order()) {
 		return
 	}
 	if warmer {
@@ -142,11 +158,14 @@ func (a *assessor) departure(warm, cold episode) {
 		args["Setpoint"] = setpoint.V
 	}
 	f.Headline = headline(r.ID, variant, args)
+	switch {
+	case !setpoint.OK || !a.s.Tank.HasChiller:
+		f.Why = text(r.ID, "why_usual")
+	case !warmer:
+		f.Why = text(r.ID, "why_colder")
+	}
 	if kind == Act {
 		f.Within, f.Class = Message{Key: now}, text(r.ID, "class_act")
-	}
-	if !warmer {
-		f.Do = actions("second_thermometer", "check_setpoint", "record_setpoint", "check_ice", "caution_electric", "slow_change", "phone_coordinator")
 	}
 	if looks := a.nextLook(last.on); d.Stricter && !a.today.After(looks.AddDays(-1)) && looks.Sub(last.on) > 1 {
 		f.Why = text(r.ID, "why_eve")
@@ -179,13 +198,4 @@ func (a *assessor) nextLook(d civil.Date) civil.Date {
 		}
 	}
 	return d.AddDays(farthest)
-}
-
-// actions are the named steps of rules.do.
-func actions(names ...string) []Message {
-	out := make([]Message, len(names))
-	for i, n := range names {
-		out[i] = Message{Key: "rules.do." + n}
-	}
-	return out
 }

@@ -158,3 +158,87 @@ func TestDeadHeadlinesFitTheSeason(t *testing.T) {
 		checkTexts(t, *f)
 	}
 }
+
+// A flag set aside about the setpoint must not hide deadly water; what is said and
+// asked for fits the direction, the chiller and the setpoint that the tank has.
+func TestDepartureFitsTheTank(t *testing.T) {
+	noChiller := func(tk *tank) *tank { tk.Tank.HasChiller = false; return tk }
+	yes := func(steps ...string) []string { return steps }
+	cold := yes("check_setpoint", "record_setpoint", "check_ice", "slow_warm")
+	warmSteps := yes("check_setpoint", "record_setpoint", "check_vents", "check_ice", "sealed_ice", "slow_change")
+	for _, c := range []struct {
+		name, rule, why string
+		tank            *tank
+		on              int
+		do, not         []string
+	}{
+		{"warm", "temperature_departure", "why", newTank().temps(0, 7, 7.1, 9.6), 2, warmSteps, yes("slow_warm")},
+		{"cold", "temperature_departure", "why_colder", newTank().temps(0, 7, 7.1, 4.6), 2, cold, yes("sealed_ice", "slow_change", "check_vents")},
+		{"warm, no chiller", "temperature_departure", "why_usual", noChiller(newTank()).temps(0, 7, 7.1, 9.6), 2, yes("sealed_ice"),
+			yes("check_setpoint", "record_setpoint", "check_vents", "check_ice")},
+		{"warm, no setpoint", "temperature_departure", "why_usual", free(newTank()).temps(0, 5, 5.1, 4.9, 5, 5.1, 5, 8.6), 6, yes("sealed_ice"), yes("slow_warm")},
+		{"deadly, hums", "temperature_high", "why_running", newTank().check(0, running(7)).check(1, running(13)), 1, yes("check_chiller", "check_vents", "slow_change"), nil},
+		{"deadly", "temperature_high", "why", newTank().temps(0, 7, 13), 1, yes("check_chiller", "sealed_ice"), nil},
+	} {
+		f := flag(c.tank.assess(c.on), c.rule)
+		if f == nil {
+			t.Errorf("%s: no %s: %v", c.name, c.rule, names(c.tank.assess(c.on)))
+			continue
+		}
+		checkTexts(t, *f)
+		if want := "rule." + c.rule + "." + c.why; f.Why.Key != want {
+			t.Errorf("%s: says %s, want %s", c.name, f.Why.Key, want)
+		}
+		got := effects(f.Do)
+		for _, id := range c.do {
+			if _, ok := got[id]; !ok {
+				t.Errorf("%s: no %s", c.name, id)
+			}
+		}
+		for _, id := range c.not {
+			if _, ok := got[id]; ok {
+				t.Errorf("%s: %s", c.name, id)
+			}
+		}
+	}
+}
+
+// A thermometer that reads 2 C under the setpoint all winter and now shows the
+// setpoint tells of warming: a chiller seen stopped then is not at rest, and no step
+// keeps the water from being cooled.
+func TestStoppedChillerUnderAnOffset(t *testing.T) {
+	tk := newTank()
+	for n := range 110 {
+		tk.temps(n, 5+0.1*float64(n*7%5-2))
+	}
+	tk.check(110, func(c *logbook.Check) { warm(c, 7.4); c.Chiller = logbook.Stopped })
+	f := want(t, tk.assess(110), "chiller_stopped", rules.Act, day(110))
+	checkTexts(t, *f)
+	if _, ok := effects(f.Do)["sealed_ice"]; !ok {
+		t.Errorf("no ice: %v", f.Do)
+	}
+	tk.Checks[110].Chiller = ""
+	warm(&tk.Checks[110], 7.4)
+	got := tk.assess(110)
+	if got.Situation.Cold {
+		t.Error("cold, though warmer than all winter")
+	}
+	want(t, got, "temperature_departure", flag(got, "temperature_departure").Kind, day(110))
+}
+
+// A chiller at rest is watched at its setpoint only: once the water is half a degree
+// above, or past the limit, it has stopped.
+func TestChillerAtRest(t *testing.T) {
+	for _, c := range []struct {
+		celsius float64
+		kind    rules.Kind
+		variant string
+	}{{6.2, rules.Watch, "resting"}, {7.5, rules.Watch, "resting"}, {7.6, rules.Act, "reading"}, {12.5, rules.Act, "warm"}} {
+		tk := newTank().calm(0, 9).check(10, func(k *logbook.Check) { warm(k, c.celsius); k.Chiller = logbook.Stopped })
+		f := want(t, tk.assess(10), "chiller_stopped", c.kind, day(10))
+		if f.Headline.Key != "rule.chiller_stopped.headline_"+c.variant {
+			t.Errorf("%v: %s", c.celsius, f.Headline.Key)
+		}
+		checkTexts(t, *f)
+	}
+}

@@ -115,7 +115,7 @@ func (a *assessor) chillerOff(since civil.Date, warm episode) {
 		case warm.on:
 			variant = "warm"
 			args["Limit"] = units.Celsius(warm.limit)
-		case setpoint.OK && last.t <= float64(setpoint.V)+a.p.any(ChillerRest)+tie:
+		case a.away() == nil && setpoint.OK && last.t <= float64(setpoint.V)+a.p.any(ChillerRest)+tie:
 			variant = "resting"
 			f.Kind, f.Why, f.Class, f.Within = Watch, text(r.ID, "why_resting"), text(r.ID, "class_resting"), Message{Key: today}
 			args["Setpoint"] = setpoint.V

@@ -9,6 +9,7 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/logbook"
+	"reddside/internal/stats"
 	"reddside/internal/units"
 )
 
@@ -31,6 +32,9 @@ type assessor struct {
 	track *track // what the days of a replay share, nil otherwise
 
 	emptied bool // every fish died: only the dead count still speaks
+
+	awayNow   stats.Departure // of the newest reading, once awayKnown
+	awayKnown bool
 
 	// What explains a temperature away from where it should be.
 	warmCause, coldCause bool

@@ -345,7 +345,7 @@ func TestReplayJudgedByPeople(t *testing.T) {
 	all := rules.Replay(seasons, nil, rules.ReplayOptions{})
 	var alarms []rules.Episode
 	for _, e := range all.Episodes {
-		if e.Rule == "temperature_departure" {
+		if e.Rule == "temperature_high" {
 			alarms = append(alarms, e)
 		}
 	}

@@ -50,7 +50,13 @@ func scenarios() []scenario {
 		{"2.5 warmer", "temperature_jump", rules.Watch, 3, 3, free(newTank()).temps(0, 6.9, 7, 7.1, 9.6), nil, []string{"temperature_misread"}},
 		{"2.5 colder", "temperature_jump", rules.Watch, 3, 3, free(newTank()).temps(0, 6.9, 7, 7.1, 4.6), nil, nil},
 		{"2.5 above the setpoint", "temperature_departure", rules.Watch, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 9.6), nil, []string{"temperature_misread", "temperature_jump"}},
-		{"2.5 below the setpoint", "temperature_departure", rules.Watch, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 4.6), nil, []string{"temperature_jump"}},
+		// The sudden drop has a flag of its own as well: it harms eyed eggs whatever the
+		// level it ends at (Peterson et al. 1977, read).
+		{"2.5 below the setpoint", "temperature_departure", rules.Watch, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 4.6), nil, []string{"temperature_low"}},
+		// Past the limit to act on the limit speaks, whatever the setpoint.
+		{"deadly and above the setpoint", "temperature_high", rules.Act, 3, 3, newTank().temps(0, 6.9, 7, 7.1, 13), nil, []string{"temperature_departure", "temperature_jump"}},
+		{"deadly and the chiller hums", "temperature_high", rules.Act, 1, 1, newTank().check(0, running(7)).check(1, running(13)), nil, []string{"temperature_departure"}},
+		{"ice and below the setpoint", "temperature_low", rules.Act, 3, 3, newTank().temps(0, 6.9, 5.5, 3.8, 0.6), nil, []string{"temperature_departure"}},
 		// 1.5 C plus half a step: statistics notes S6.
 		{"misread", "temperature_misread", rules.Note, 5, 5, free(newTank()).temps(0, 7.1, 6.9, 7, 7.2, 7, 8.7), nil, []string{"temperature_jump"}},
 

@@ -17,13 +17,14 @@ func temperatureRules() []Rule {
 
 func temperatureHigh() Rule {
 	return newRule("temperature_high", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_chiller", "sealed_ice", "slow_change", "phone_coordinator"},
+		[]string{"second_thermometer", "check_chiller", "caution_electric", "check_vents", "check_ice", "sealed_ice", "slow_change",
+			"phone_coordinator"},
 		TempWatchHigh, TempActHigh, TempDeadband, TempSure, TempDelay)
 }
 
 func temperatureLow() Rule {
 	return newRule("temperature_low", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "check_ice", "slow_warm", "phone_coordinator"},
+		[]string{"second_thermometer", "check_setpoint", "caution_electric", "check_ice", "slow_warm", "phone_coordinator"},
 		TempWatchLow, TempActLow, TempDeadband, TempSure, TempDelay)
 }
 
@@ -153,6 +154,9 @@ func (a *assessor) outsideFlag(rule func() Rule, e episode, watch, act Limit, ex
 		limit = act
 		f.Within = Message{Key: now}
 		f.Class = text(r.ID, "class_act")
+	}
+	if watch == TempWatchHigh && a.chillerSeenRunning(e.since) {
+		f.Why = text(r.ID, "why_running")
 	}
 	f.Source, f.LocalChoice = a.sourceOf(limit, e.stage)
 	a.raise(r, f)
