@@ -26,8 +26,8 @@ type departureTrack struct {
 	run *stats.DepartureRun
 }
 
-// judged reads on to the newest temperature.
-func (t *departureTrack) judged(a *assessor) []stats.Departure {
+// judged reads on to the newest temperature and returns its verdict.
+func (t *departureTrack) judged(a *assessor) stats.Departure {
 	if t.run == nil {
 		t.run = stats.NewDepartureRun(a.departureConfig(), len(a.points))
 	}
@@ -38,7 +38,7 @@ func (t *departureTrack) judged(a *assessor) []stats.Departure {
 		t.run.Add(stats.Look{Day: float64(pt.on.Sub(first)), Celsius: pt.t, Want: want.of(pt), Logger: pt.check < 0,
 			Eve: !a.due(pt.on.AddDays(1))})
 	}
-	return t.run.Results()
+	return t.run.Last()
 }
 
 func (a *assessor) departureConfig() stats.DepartureConfig {
@@ -99,8 +99,7 @@ func (a *assessor) away() *stats.Departure {
 		if a.track != nil {
 			t = &a.track.departure
 		}
-		results := t.judged(a)
-		a.awayNow, a.awayKnown = results[len(results)-1], true
+		a.awayNow, a.awayKnown = t.judged(a), true
 	}
 	if a.awayNow.Flag == stats.DeadNone {
 		return nil

@@ -33,7 +33,7 @@ type deadTrack struct {
 	next  int // first check not read yet
 	herd  herd
 	rates rateWalk
-	back  []pickMark // how it was before each pick
+	back  []pickMark // how it was before each pick, in a replay
 }
 
 // pickMark is where a pick begins.
@@ -60,8 +60,7 @@ func (t *deadTrack) judged(a *assessor) (picks, []stats.DeadResult) {
 		room := len(a.s.Checks)
 		run.Grow(room)
 		t.run, t.herd, t.rates = run, herd{a: a}, rateWalk{stage: stageWalk{a: a}, cfg: cfg}
-		t.picks = picks{on: make([]civil.Date, 0, room), checks: make([]stats.DeadCheck, 0, room)}
-		t.back = make([]pickMark, 0, room)
+		t.picks = picks{on: make([]civil.Date, 0, room)}
 	}
 	t.picks.start = a.s.StartedOn()
 	for t.next < len(a.s.Checks) {
@@ -70,6 +69,7 @@ func (t *deadTrack) judged(a *assessor) (picks, []stats.DeadResult) {
 	if t.failed {
 		return picks{}, nil // picks are in range by construction
 	}
+	t.picks.checks = t.run.Checks()
 	return t.picks, t.run.Results()
 }
 
@@ -100,8 +100,9 @@ func (t *deadTrack) pick(a *assessor) {
 		c.Busy = c.Busy || stretch == stats.StageArrival || stretch == stats.StageHatching
 	}
 	t.picks.on = append(t.picks.on, day)
-	t.picks.checks = append(t.picks.checks, c)
-	t.back = append(t.back, mark)
+	if a.track != nil {
+		t.back = append(t.back, mark)
+	}
 	t.failed = t.failed || t.run.Add(c) != nil
 }
 
@@ -119,7 +120,7 @@ func (t *deadTrack) forget(a *assessor, d civil.Date) {
 		return
 	}
 	t.next, t.herd = t.back[n].next, t.back[n].herd
-	t.picks.on, t.picks.checks, t.back = t.picks.on[:n], t.picks.checks[:n], t.back[:n]
+	t.picks.on, t.back = t.picks.on[:n], t.back[:n]
 	t.rates = rateWalk{stage: stageWalk{a: a}, cfg: t.rates.cfg}
 	t.run.Cut(n)
 	t.failed = false

@@ -57,7 +57,7 @@ type DeadConfig struct {
 
 	// The second clock: the dead of the last ClockDays days together, for outbreaks
 	// too slow for the last few checks.
-	ClockDays  [2]int  // lengths, days; 0 for none
+	ClockDays  [2]int  // lengths, days, the shorter first; 0 for none
 	ClockP     float64 // act at or below this tail probability; 0 turns the clock off
 	ClockDead  int     // fewest dead
 	ClockShare float64 // and the fewest as a share of the living
@@ -93,7 +93,7 @@ func (c DeadConfig) Validate() error {
 	}
 	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
-		c.ClockDays[0] >= 0 && c.ClockDays[1] >= 0 && between(c.ClockP, 0, c.WatchP) && c.ClockDead >= 1 &&
+		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) && c.ClockDead >= 1 &&
 		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
@@ -260,9 +260,9 @@ func (cfg *DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []D
 	c := &r.Clock
 	c.A = mark.slowA
 	c.least = max(cfg.ClockDead, int(math.Ceil(cfg.ClockShare*float64(today.AtRisk)-1e-9)))
-	for i, length := range cfg.ClockDays {
-		days, found, expected := 0, 0, 0.0
-		for k := last; k >= 0 && !checks[k].Busy && days+checks[k].Days <= length; k-- {
+	k, days, found, expected := last, 0, 0, 0.0
+	for i, length := range cfg.ClockDays { // the longer goes on where the shorter ended
+		for ; k >= 0 && !checks[k].Busy && days+checks[k].Days <= length; k-- {
 			days, found, expected = days+checks[k].Days, found+checks[k].Dead, expected+results[k].Expected
 		}
 		if days == 0 {

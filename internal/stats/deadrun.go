@@ -78,6 +78,10 @@ func (r *DeadRun) Grow(n int) {
 // them; the next Add or Cut may.
 func (r *DeadRun) Results() []DeadResult { return r.results }
 
+// Checks are the picks so far, oldest first. Do not change them; the next Add or Cut
+// may.
+func (r *DeadRun) Checks() []DeadCheck { return r.checks }
+
 // Cut takes back all picks but the first n.
 func (r *DeadRun) Cut(n int) {
 	if n < len(r.checks) {

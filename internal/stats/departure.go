@@ -75,9 +75,10 @@ type teacher struct {
 	seen            int
 }
 
-// The steps a thermometer may have, coarsest first.
-var lookSteps = [...]struct{ step, scale, offset float64 }{
-	{1, 1, 0}, {1 / 1.8, 1.8, 32}, {0.5, 1, 0}, {0.2, 1, 0},
+// The steps a thermometer may have, coarsest first, and how far from a step a reading
+// may lie: stored values may have been rounded to 0.01 C.
+var lookSteps = [...]struct{ step, perDegree, offset, near float64 }{
+	{1, 1, 0, 0.012}, {1 / 1.8, 1.8, 32, 0.012 * 1.8}, {0.5, 2, 0, 0.024}, {0.2, 5, 0, 0.06},
 }
 
 // step is the coarsest step that fits the readings so far; 0 when none does.
@@ -93,8 +94,8 @@ func (t *teacher) step() float64 {
 func (t *teacher) see(c float64) {
 	t.seen++
 	for i, s := range lookSteps {
-		k := (c*s.scale + s.offset) / (s.step * s.scale)
-		if math.Abs(k-math.Round(k)) <= math.Min(0.012/s.step, 0.1) {
+		k := c*s.perDegree + s.offset
+		if math.Abs(k-math.Floor(k+0.5)) <= s.near {
 			t.fits[i]++
 		}
 	}
@@ -105,7 +106,7 @@ type DepartureRun struct {
 	cfg      DepartureConfig
 	teachers [2]teacher
 	looks    []judged
-	results  []Departure
+	last     Departure // the verdict of the newest look
 	taught   int
 }
 
@@ -118,14 +119,14 @@ type judged struct {
 
 // NewDepartureRun starts a season with room for n looks.
 func NewDepartureRun(cfg DepartureConfig, n int) *DepartureRun {
-	return &DepartureRun{cfg: cfg, looks: make([]judged, 0, n), results: make([]Departure, 0, n)}
+	return &DepartureRun{cfg: cfg, looks: make([]judged, 0, n)}
 }
 
 // Len is the number of looks judged.
 func (r *DepartureRun) Len() int { return len(r.looks) }
 
-// Results are the verdicts, oldest first. Do not change them.
-func (r *DepartureRun) Results() []Departure { return r.results }
+// Last is the verdict of the newest look.
+func (r *DepartureRun) Last() Departure { return r.last }
 
 // JudgeDepartures judges the looks of a season one after the other, oldest first.
 //
@@ -142,11 +143,12 @@ func (r *DepartureRun) Results() []Departure { return r.results }
 // Source: generalised likelihood ratio for a change (Lorden 1971, Annals of
 // Mathematical Statistics 42:1897-1908, from memory); settings by simulation.
 func JudgeDepartures(cfg DepartureConfig, looks []Look) []Departure {
-	r := NewDepartureRun(cfg, len(looks))
-	for _, l := range looks {
+	r, out := NewDepartureRun(cfg, len(looks)), make([]Departure, len(looks))
+	for i, l := range looks {
 		r.Add(l)
+		out[i] = r.last
 	}
-	return r.results
+	return out
 }
 
 // Add judges the next look.
@@ -172,7 +174,7 @@ func (r *DepartureRun) Add(l Look) {
 		}
 	}
 	r.looks = append(r.looks, j)
-	r.results = append(r.results, r.verdict())
+	r.last = r.verdict()
 }
 
 func (r *DepartureRun) teacher(logger bool) *teacher {
@@ -236,7 +238,7 @@ func (r *DepartureRun) verdict() Departure {
 	if i == 0 {
 		return d
 	}
-	before := r.results[i-1]
+	before := r.last
 	if before.Flag == DeadNone {
 		return d
 	}
