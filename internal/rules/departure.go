@@ -166,10 +166,13 @@ func (a *assessor) departure(warm, cold episode) {
 	if kind == Act {
 		f.Within, f.Class = Message{Key: now}, text(r.ID, "class_act")
 	}
-	if looks := a.nextLook(last.on); d.Stricter && !a.today.After(looks.AddDays(-1)) && looks.Sub(last.on) > 1 {
-		f.Why = text(r.ID, "why_eve")
+	if looks := a.nextLook(last.on); (d.Stricter || kind == Act) && a.today.Before(looks) && looks.Sub(last.on) > 1 {
+		part := "why_off"
+		if d.Stricter {
+			part, f.Within = "why_eve", Message{Key: today}
+		}
+		f.Why = text(r.ID, part)
 		f.Why.Args = logbook.Args{"Day": looks.Weekday(), "On": looks}
-		f.Within = Message{Key: today}
 	}
 	a.raise(r, f)
 }

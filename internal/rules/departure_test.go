@@ -42,6 +42,9 @@ func TestFridayWarmAndRising(t *testing.T) {
 	if a.Status != rules.StatusAct || f.Headline.Key != "rule.temperature_departure.headline_warmer_running" {
 		t.Errorf("%s %s", a.Status, f.Headline.Key)
 	}
+	if f.Why.Key != "rule.temperature_departure.why_off" || f.Why.Args["On"] != day(friday+3) || f.Within.Key != "rules.within.now" {
+		t.Errorf("does not say that nobody looks until Monday: %v, %v", f.Why, f.Within)
+	}
 	checkTexts(t, *f)
 }
 
