@@ -124,9 +124,8 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 		fmt.Fprintf(errOut, "on the network: %s://%s\n", scheme, a)
 	}
 	fmt.Fprintf(out, "listening on %s://%s\n", scheme, ln.Addr())
-	background, cancel := context.WithCancel(ctx)
-	defer cancel()
-	go srv.Background(background)
+	end := beside(ctx, srv.Background)
+	defer end() // before the database is closed
 	done := make(chan error, 1)
 	go func() { done <- hs.Serve(ln) }()
 	select {
@@ -143,6 +142,20 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 		return err
 	}
 	return nil
+}
+
+// beside starts work, and returns what ends it and waits until it has ended.
+func beside(ctx context.Context, work func(context.Context)) (end func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		work(ctx)
+	}()
+	return func() {
+		cancel()
+		<-ended
+	}
 }
 
 func newLogger(format string, w io.Writer) (*slog.Logger, error) {

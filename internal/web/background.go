@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"reddside/internal/assess"
 	"reddside/internal/store"
 )
 
@@ -14,7 +15,8 @@ const (
 )
 
 // Background keeps the stored life of flags in step with the calendar and makes
-// a backup each day, until ctx ends. Requests never wait for it.
+// a backup each day, until ctx ends. Requests never wait for it. The database may be
+// closed when it has returned.
 func (s *Server) Background(ctx context.Context) {
 	if s.DB.ReadOnly() {
 		return
@@ -22,23 +24,23 @@ func (s *Server) Background(ctx context.Context) {
 	flags := time.NewTicker(flagPeriod)
 	defer flags.Stop()
 	for {
-		if err := s.Assess.SyncAllFlags(ctx); err != nil && ctx.Err() == nil {
-			s.Log.Error("bring flags up to date", "err", err)
-		}
-		if _, err := s.DB.Purge(ctx, s.Clock()); err != nil && ctx.Err() == nil {
-			s.Log.Error("forget what has expired", "err", err)
-		}
-		if err := s.dailyBackup(ctx); err != nil && ctx.Err() == nil {
-			s.Log.Error("daily backup", "err", err)
-		}
-		if _, err := s.imports.Spool().Expire(s.Clock()); err != nil {
-			s.Log.Error("remove old uploads", "err", err)
-		}
+		s.apart(ctx, "bring flags up to date", func() error { return s.Assess.SyncAllFlags(ctx) })
+		s.apart(ctx, "forget what has expired", func() error { _, err := s.DB.Purge(ctx, s.Clock()); return err })
+		s.apart(ctx, "daily backup", func() error { return s.dailyBackup(ctx) })
+		s.apart(ctx, "remove old uploads", func() error { _, err := s.imports.Spool().Expire(s.Clock()); return err })
 		select {
 		case <-ctx.Done():
 			return
 		case <-flags.C:
 		}
+	}
+}
+
+// apart does one of the works by itself: what it fails with goes to the log, and
+// the others go on.
+func (s *Server) apart(ctx context.Context, name string, do func() error) {
+	if err := assess.Guard(do); err != nil && ctx.Err() == nil {
+		s.Log.Error(name, "err", err)
 	}
 }
 

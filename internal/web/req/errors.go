@@ -83,7 +83,7 @@ func (s *Kernel) fail(w http.ResponseWriter, r *http.Request, err error) {
 	p := s.NewPage(r, fmt.Sprintf("error.title.%d", status), "")
 	if rerr := s.Render(w, r, status, ui.ErrorPage(p, text, kept, ref)); rerr != nil {
 		s.Log.Error("error page failed", "id", v.ID, "err", rerr)
-		http.Error(w, "Reddside could not answer. Reference: "+v.ID, http.StatusInternalServerError)
+		plainFailure(w, v.ID)
 	}
 }
 

@@ -68,10 +68,7 @@ func (s *Kernel) Frame(next http.Handler) http.Handler {
 				if x == http.ErrAbortHandler {
 					panic(x)
 				}
-				s.Log.Error("panic", "id", v.ID, "value", x, "stack", string(debug.Stack()))
-				if ww.Status() == 0 {
-					s.fail(ww, r, logbook.Errorf(logbook.Internal, "panic", nil))
-				}
+				s.answerPanic(ww, r, x)
 			}
 			s.Log.LogAttrs(r.Context(), slog.LevelInfo, "request",
 				slog.String("id", v.ID), slog.String("method", r.Method), slog.String("route", routePattern(r)),
@@ -80,6 +77,30 @@ func (s *Kernel) Frame(next http.Handler) http.Handler {
 		}()
 		next.ServeHTTP(ww, r)
 	})
+}
+
+// answerPanic logs a panic and shows the reader its reference number.
+func (s *Kernel) answerPanic(w middleware.WrapResponseWriter, r *http.Request, x any) {
+	v := Of(r)
+	s.Log.Error("panic", "id", v.ID, "value", x, "stack", string(debug.Stack()))
+	if w.Status() != 0 {
+		return // the answer is on its way
+	}
+	// What made the page impossible may do the same to the page of the error.
+	defer func() {
+		if again := recover(); again != nil {
+			s.Log.Error("panic of the error page", "id", v.ID, "value", again, "stack", string(debug.Stack()))
+			if w.Status() == 0 {
+				plainFailure(w, v.ID)
+			}
+		}
+	}()
+	s.failAny(w, r, logbook.Errorf(logbook.Internal, "panic", nil))
+}
+
+// plainFailure tells of an internal error where no page can be made.
+func plainFailure(w http.ResponseWriter, ref string) {
+	http.Error(w, "Reddside could not answer. Reference: "+ref, http.StatusInternalServerError)
 }
 
 // routePattern keeps ids out of the log.

@@ -100,7 +100,7 @@ func (s *Kernel) Identify(next http.Handler) http.Handler {
 			return
 		}
 		v.P = s.printerFor(r, v)
-		next.ServeHTTP(w, r)
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), sessionHere{}, true)))
 	})
 }
 
@@ -164,8 +164,12 @@ func (s *Kernel) SetNotice(r *http.Request, text string) {
 	s.Sessions.Put(r.Context(), KeyNotice, text)
 }
 
+// sessionHere marks the context of a request inside the session middleware: outside
+// of it, as where a panic is answered, asking scs for a value panics.
+type sessionHere struct{}
+
 func (s *Kernel) popNotice(r *http.Request, v *Info) string {
-	if !v.SignedIn() || v.Bearer || isAPI(r) || !s.Sessions.Exists(r.Context(), KeyNotice) {
+	if r.Context().Value(sessionHere{}) == nil || !v.SignedIn() || v.Bearer || !s.Sessions.Exists(r.Context(), KeyNotice) {
 		return ""
 	}
 	return s.Sessions.PopString(r.Context(), KeyNotice)
