@@ -1,12 +1,11 @@
 package assess
 
 import (
-	"context"
 	"time"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
-	"reddside/internal/store"
 )
 
 // boardLife is what the board tells of the life of a tank's flags.
@@ -18,27 +17,11 @@ type boardLife struct {
 	FlagAt, EntryAt time.Time
 }
 
-// boardLives reads the open flags and the flags that ended unseen, by season.
-func (s *Service) boardLives(ctx context.Context) (map[logbook.ID][]store.Flag, error) {
-	out, err := s.db.OpenFlags(ctx)
-	if err != nil {
-		return nil, err
-	}
-	ended, err := s.db.FlagsToSee(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for id, list := range ended {
-		out[id] = append(out[id], list...)
-	}
-	return out, nil
-}
-
-func boardLifeOf(a *Result, lives FlagLives) boardLife {
-	l := boardLife{Ended: len(lives.Ended)}
-	l.Aside, l.Unseen = lives.Awaken(&a.Assessment)
-	for i := range a.Assessment.Flags {
-		f := &a.Assessment.Flags[i]
+func boardLifeOf(a *rules.Assessment, today civil.Date, entryAt time.Time, lives FlagLives) boardLife {
+	l := boardLife{Ended: len(lives.Ended), EntryAt: entryAt}
+	l.Aside, l.Unseen = lives.Awaken(a)
+	for i := range a.Flags {
+		f := &a.Flags[i]
 		k := lives.Of(f)
 		if k == nil {
 			continue
@@ -48,7 +31,7 @@ func boardLifeOf(a *Result, lives FlagLives) boardLife {
 			l.ids, l.Rest = map[FlagPlace]logbook.ID{}, map[FlagPlace]bool{}
 		}
 		l.ids[p] = k.ID
-		l.Rest[p] = lives.Aside(f, a.Today)
+		l.Rest[p] = lives.Aside(f, today)
 		if f.Kind != rules.Note && k.RaisedAt.After(l.FlagAt) {
 			l.FlagAt = k.RaisedAt
 		}
@@ -58,15 +41,19 @@ func boardLifeOf(a *Result, lives FlagLives) boardLife {
 			l.FlagAt = k.ClearedAt
 		}
 	}
+	return l
+}
+
+// newestEntry is when something was last entered or corrected.
+func newestEntry(s *logbook.Season) (at time.Time) {
 	entry := func(e logbook.Entry) {
-		if e.ReceivedAt.After(l.EntryAt) {
-			l.EntryAt = e.ReceivedAt
+		if e.ReceivedAt.After(at) {
+			at = e.ReceivedAt
 		}
-		if e.ChangedAt.After(l.EntryAt) {
-			l.EntryAt = e.ChangedAt
+		if e.ChangedAt.After(at) {
+			at = e.ChangedAt
 		}
 	}
-	s := a.Season
 	for i := range s.Checks {
 		entry(s.Checks[i].Entry)
 	}
@@ -76,7 +63,7 @@ func boardLifeOf(a *Result, lives FlagLives) boardLife {
 	for i := range s.Deliveries {
 		entry(s.Deliveries[i].Entry)
 	}
-	return l
+	return at
 }
 
 // anchor is the place of a flag on the page of its tank.

@@ -19,6 +19,8 @@ import (
 type Evidence struct {
 	Siblings []forecast.Observation
 	Past     []ClosedLot
+	// Marks change when what was learnt from does.
+	mark, pastMark uint64
 }
 
 // closedLot is what a lot whose seasons have all ended has shown.
@@ -79,8 +81,8 @@ func (s *Service) closedLots(ctx context.Context) (closedLots, error) {
 	return out, nil
 }
 
-func (c closedLots) markOf(h store.SeasonHead) uint64 {
-	k, _ := kindOf(h.Species, h.Supplier)
+func (c closedLots) markOf(species logbook.Species, supplier string) uint64 {
+	k, _ := kindOf(species, supplier)
 	return c.marks[k]
 }
 
@@ -156,48 +158,11 @@ func (s *Service) summedUp(ctx context.Context, l store.ClosedLot) (keptLot, err
 	return kept, nil
 }
 
-// shownCache keeps what the tanks have shown to the other tanks of their lots: a
-// save changes one of them and asks about them all. It is safe for concurrent
-// use.
-type shownCache struct {
-	mu   sync.Mutex
-	kept map[logbook.ID]shownBy
-	// fill lets one save at a time look at tanks that have changed; others that
-	// wait for it find the work done. Many tablets save in the same minute.
-	fill sync.Mutex
-}
-
-// shownBy is what a tank has shown by a day, and from what it was worked out.
-type shownBy struct {
-	season, setup, lot int64 // revisions
-	day                civil.Date
-	seen               []forecast.Observation
-}
-
-// fewStale is up to how many tanks are loaded one by one: the store has those in
-// memory that were written to last. A lot is seldom larger.
+// fewStale is up to how many tanks are loaded one by one before a save. A lot is
+// seldom larger.
 const fewStale = 64
 
-// maxShown bounds the cache; a programme has fewer open tanks.
-const maxShown = 20000
-
-func (c *shownCache) get(id logbook.ID, key shownBy) ([]forecast.Observation, bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	k, ok := c.kept[id]
-	return k.seen, ok && k.season == key.season && k.setup == key.setup && k.lot == key.lot && k.day == key.day
-}
-
-func (c *shownCache) put(id logbook.ID, k shownBy) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.kept == nil || len(c.kept) >= maxShown {
-		c.kept = map[logbook.ID]shownBy{}
-	}
-	c.kept[id] = k
-}
-
-// evidence gathers what a forecast of a season learns from, as of now.
+// Evidence gathers what a forecast of a season learns from, as of now.
 func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time.Time) (Evidence, error) {
 	var out Evidence
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotID: season.Lot.ID})
@@ -205,66 +170,24 @@ func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time
 		return out, err
 	}
 	days := ZoneDays{Now: now, Days: map[string]civil.Date{}}
-	fresh := map[logbook.ID]shownBy{}
-	lookup := func() (stale []logbook.ID) {
-		for _, h := range heads {
-			if h.ID == season.ID {
-				continue
-			}
-			k := shownBy{season: h.Revision, setup: h.SetupRevision, lot: h.LotEdits, day: days.Today(h.Zone)}
-			seen, ok := s.shown.get(h.ID, k)
-			if !ok {
-				stale = append(stale, h.ID)
-			}
-			k.seen = seen
-			fresh[h.ID] = k
-		}
-		return stale
-	}
-	if len(lookup()) > 0 {
-		s.shown.fill.Lock()
-		err := s.lookAgain(ctx, lookup(), fresh)
-		s.shown.fill.Unlock()
+	lot := s.shown.lot(heads, days)
+	if len(lot.stale(season.ID)) > 0 {
+		unlock := s.filling.lock(season.Lot.ID)
+		lot = s.shown.lot(heads, days)
+		err := s.load(ctx, lot.stale(season.ID), fewStale, func(other *logbook.Season) error { s.look(lot, other); return nil })
+		unlock()
 		if err != nil {
 			return out, err
 		}
 	}
-	for _, h := range heads {
-		out.Siblings = append(out.Siblings, fresh[h.ID].seen...)
-	}
+	out.Siblings, out.mark = lot.others(season.ID)
 	all, err := s.closedLots(ctx)
 	if err != nil {
 		return out, err
 	}
+	out.pastMark = all.markOf(season.Lot.Species, season.Lot.Supplier)
 	out.Past, err = s.pastOf(ctx, &season.Lot, all)
 	return out, err
-}
-
-// lookAgain works out what tanks have shown that changed since they were looked
-// at, into fresh and for the next to ask.
-func (s *Service) lookAgain(ctx context.Context, stale []logbook.ID, fresh map[logbook.ID]shownBy) error {
-	look := func(other *logbook.Season) error {
-		k := fresh[other.ID]
-		k.seen = forecast.Compute(forecast.Input{Season: other, Today: k.day}).Observations
-		fresh[other.ID] = k
-		if other.Revision == k.season { // else it was written to since
-			s.shown.put(other.ID, k)
-		}
-		return nil
-	}
-	if len(stale) > fewStale {
-		return s.db.LoadSeasons(ctx, stale, look)
-	}
-	for _, id := range stale {
-		other, err := s.db.LoadSeason(ctx, id)
-		if err != nil {
-			return err
-		}
-		if err := look(other); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // evidenceOn is evidence as it was on a day, which day tells for each tank.

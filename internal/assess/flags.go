@@ -24,7 +24,9 @@ func (s *Service) FlagsAfter(ctx context.Context, season *logbook.Season, now ti
 		return nil, err
 	}
 	return func(after *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
-		return FlagChanges(s.Compute(after, known, profile, now).Assessment, open), nil
+		a := s.Compute(after, known, profile, now)
+		s.board.judge(a, known, profile)
+		return FlagChanges(a.Assessment, open), nil
 	}, nil
 }
 

@@ -15,17 +15,20 @@ import (
 
 // Service assesses seasons. It is safe for concurrent use.
 type Service struct {
-	db     *store.DB
-	clock  func() time.Time
-	log    *slog.Logger
-	board  *boardCache
-	lots   lotCache
-	shown  shownCache
-	limits atomic.Pointer[rules.Profile] // the newest profile in use
-	zones  sync.Map                      // *time.Location by name: finding one is slow
+	db      *store.DB
+	clock   func() time.Time
+	log     *slog.Logger
+	board   *boardCache
+	lots    lotCache
+	shown   shownCache
+	filling lotLocks
+	limits  atomic.Pointer[rules.Profile] // the newest profile in use
+	zones   sync.Map                      // *time.Location by name: finding one is slow
 }
 
 // New returns a service over a store.
 func New(db *store.DB, clock func() time.Time, log *slog.Logger) *Service {
-	return &Service{db: db, clock: clock, log: log, board: newBoardCache()}
+	s := &Service{db: db, clock: clock, log: log, board: newBoardCache()}
+	db.OnJudged(s.committed)
+	return s
 }

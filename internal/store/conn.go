@@ -35,6 +35,8 @@ type conn struct {
 	stmts map[string]*prepared
 	cache *seasonCache
 	fresh []*logbook.Season // loaded in the transaction, for the cache once it is committed
+	// judged are the seasons that an After of the transaction was called with.
+	judged []*logbook.Season
 }
 
 // prepared is a statement of a connection; busy while a cursor is open on it.

@@ -113,6 +113,7 @@ func (c *conn) applyFlags(ctx context.Context, actor logbook.Actor, num int64, s
 	if err != nil {
 		return nil, err
 	}
+	c.judged = append(c.judged, s)
 	type place struct{ rule, subject string }
 	have := make(map[place]*Flag, len(open))
 	for i := range open {
@@ -205,6 +206,11 @@ func urgency(kind string) int {
 	}
 	return 4
 }
+
+// OnJudged has fn called with each season that an After was called with, the same
+// one, once the transaction that asked is committed. It is set before the first
+// write.
+func (d *DB) OnJudged(fn func(*logbook.Season)) { d.onJudged = fn }
 
 func (c *conn) openFlags(ctx context.Context, num int64) (out []Flag, err error) {
 	err = c.each(ctx, func(r row) error { out = append(out, readFlag(r)); return nil },

@@ -68,7 +68,7 @@ func TestFlagSeenAfterItEndedAndAfterRestart(t *testing.T) {
 	b, ctx := newFlagBook(t), t.Context()
 	b.say(day, map[string]string{"warm": "act", "food": "due"})
 	b.say(day.AddDays(1), nil)
-	unseen, err := b.FlagsToSee(ctx)
+	unseen, err := b.LiveFlags(ctx, []logbook.ID{b.season.ID})
 	if err != nil || len(unseen[b.season.ID]) != 1 || unseen[b.season.ID][0].Rule != "warm" {
 		t.Fatalf("ended unseen: %+v, %v; what was due needs no eyes", unseen, err)
 	}

@@ -206,18 +206,22 @@ func (d *DB) OpenFlags(ctx context.Context) (map[logbook.ID][]Flag, error) {
 	return out, err
 }
 
-// FlagsToSee returns the flags of open seasons that ended before anybody had seen
-// them, by season.
-func (d *DB) FlagsToSee(ctx context.Context) (map[logbook.ID][]Flag, error) {
+// LiveFlags returns, by season, the flags of some seasons that are open or that
+// ended before anybody had seen them.
+func (d *DB) LiveFlags(ctx context.Context, seasons []logbook.ID) (map[logbook.ID][]Flag, error) {
+	ids, err := json.Marshal(seasons)
+	if err != nil {
+		return nil, err
+	}
 	out := map[logbook.ID][]Flag{}
-	err := d.read(ctx, "list ended flags", func(c *conn) error {
+	err = d.read(ctx, "list flags of seasons", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			if f := readFlag(r); f.ToSee() {
+			if f := readFlag(r); f.Open() || f.ToSee() {
 				out[f.SeasonID] = append(out[f.SeasonID], f)
 			}
 			return nil
-		}, "SELECT "+flagCols+` FROM flag JOIN season ON season.num = season_num WHERE seen_at IS NULL AND cleared_at IS NOT NULL
-			AND closed_on IS NULL ORDER BY raised_at, flag.rowid`)
+		}, "SELECT "+flagCols+` FROM flag WHERE season_num IN (SELECT num FROM season WHERE id IN (SELECT value FROM json_each(?)))
+			AND (cleared_at IS NULL OR seen_at IS NULL) ORDER BY cleared_at IS NOT NULL, raised_at, flag.rowid`, string(ids))
 	})
 	return out, err
 }

@@ -66,6 +66,8 @@ type DB struct {
 	probe  probe
 
 	importing sync.Mutex // held while a large file is stored
+
+	onJudged func(*logbook.Season)
 }
 
 // Damaged is the cause of the error of Open when the file does not pass

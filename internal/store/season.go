@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 
 	"reddside/internal/civil"
@@ -133,6 +134,10 @@ type SeasonFilter struct {
 	TankID   logbook.ID
 	LotID    logbook.ID
 	OpenOnly bool
+	// LotMates adds every other season of the lots of the chosen ones.
+	LotMates bool
+	// LotIDs, when not nil, chooses the seasons of these lots.
+	LotIDs []logbook.ID
 }
 
 // SeasonHead is the little that tells whether a season has changed.
@@ -151,6 +156,19 @@ type SeasonHead struct {
 // SeasonHeads lists the chosen seasons by site and tank name, newest first in a
 // tank. It reads no entries. With LotID it lists the siblings of a lot.
 func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, error) {
+	where := `(?1 = '' OR site_id = ?1) AND (?2 = '' OR tank_id = ?2) AND (?3 = '' OR lot_id = ?3) AND (?4 = 0 OR closed_on IS NULL)`
+	args := []any{f.SiteID, f.TankID, f.LotID, f.OpenOnly}
+	if f.LotMates {
+		where = "lot_id IN (SELECT lot_id FROM season JOIN tank ON tank.id = tank_id WHERE " + where + ")"
+	}
+	if f.LotIDs != nil {
+		ids, err := json.Marshal(f.LotIDs)
+		if err != nil {
+			return nil, err
+		}
+		where += " AND lot_id IN (SELECT value FROM json_each(?5))"
+		args = append(args, string(ids))
+	}
 	var out []SeasonHead
 	err := d.read(ctx, "list seasons", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
@@ -162,9 +180,7 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 		}, `SELECT season.id, tank_id, site_id, lot_id, label, season.revision, lot.revision, closed_on,
 				site.zone, site.revision + tank.revision, species, supplier, lot.edits
 			FROM season JOIN tank ON tank.id = tank_id JOIN lot ON lot.id = lot_id JOIN site ON site.id = site_id
-			WHERE (?1 = '' OR site_id = ?1) AND (?2 = '' OR tank_id = ?2) AND (?3 = '' OR lot_id = ?3)
-				AND (?4 = 0 OR closed_on IS NULL)
-			ORDER BY site.name, site_id, tank.name, tank_id, season.num DESC`, f.SiteID, f.TankID, f.LotID, f.OpenOnly)
+			WHERE `+where+" ORDER BY site.name, site_id, tank.name, tank_id, season.num DESC", args...)
 	})
 	return out, err
 }

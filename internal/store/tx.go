@@ -24,7 +24,10 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
 	var n int64 // of the change, 0 when fn changed nothing
+	var judged []*logbook.Season
 	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", d.whileHere(func(c *conn) error {
+		c.judged = nil
+		defer func() { judged, c.judged = c.judged, nil }()
 		before, err := c.changes(ctx)
 		if err != nil {
 			return err
@@ -41,6 +44,11 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	if err == nil && n > 0 {
 		d.count.is(n)
 		d.wrote()
+	}
+	if err == nil && d.onJudged != nil {
+		for _, s := range judged {
+			d.onJudged(s)
+		}
 	}
 	return wrap(op, err)
 }
