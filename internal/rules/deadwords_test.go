@@ -53,7 +53,8 @@ func TestDeadCountWords(t *testing.T) {
 	if f.Why.Key != "rule.dead_count.why_expected" {
 		t.Errorf("a chance is promised before own rates are known: %s", f.Why.Key)
 	}
-	if f.Headline.Args["Count"] != 9 || f.Headline.Args["Day"] != time.Friday || f.Why.Args["Count"] != 3 {
+	each, _ := f.Headline.Args["Each"].(logbook.DailyCounts)
+	if len(each.Days) != 1 || each.Days[0].N != 9 || f.Why.Args["Day"] != time.Friday || f.Why.Args["Count"] != 3 {
 		t.Errorf("headline %v, why %v", f.Headline.Args, f.Why.Args)
 	}
 	f = flag(tk.assessWith(14, nil, ownRates(t)), "dead_count")

@@ -103,8 +103,8 @@ func (t *morningWork) noteItems(v *req.Info, p *i18n.Printer, href string) []Mor
 func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 	var out []string
 	add := func(key string, args logbook.Args) { out = append(out, p.T(key, args)) }
-	if dead := t.deadSince(since); dead > 0 {
-		add("morning.dead", logbook.Args{"Count": dead})
+	if dead := t.Season.DeadByDay(since, t.Today); len(dead.Days) > 0 {
+		add("morning.dead", logbook.Args{"Each": dead})
 	}
 	if c := t.newStage(since); c != nil {
 		add("morning.stage", logbook.Args{"Stage": c.Stage, "On": p.DateShort(c.On)})
@@ -124,17 +124,6 @@ func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 		out = append(out, text)
 	}
 	return out
-}
-
-func (t *morningWork) deadSince(since civil.Date) int {
-	dead := 0
-	for i := range t.Season.Checks {
-		if c := &t.Season.Checks[i]; !c.On.Before(since) {
-			n, _ := c.Dead()
-			dead += n
-		}
-	}
-	return dead
 }
 
 // newStage is the check that first saw the newest stage, when it is not older

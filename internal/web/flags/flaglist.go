@@ -65,6 +65,10 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	found := assess.NewestFindings(told)
+	spoken, err := s.Assess.Spoken(r.Context(), v.Actor, v.Now)
+	if err != nil {
+		return err
+	}
 	q := r.URL.Query()
 	m := FlagList{Page: s.NewPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"), Kind: q.Get("kind"),
 		Rule: q.Get("rule"), Load: v.Actor.Role == logbook.Coordinator, CSV: "/flags.csv"}
@@ -83,7 +87,7 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 		if !inState(f, found, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
 			continue
 		}
-		m.Rows = append(m.Rows, flagRow(v.P, f, found, today))
+		m.Rows = append(m.Rows, flagRow(v.P, f, found, spoken, today))
 	}
 	slices.SortStableFunc(m.Rows, func(a, b FlagRow) int { return a.Kind.Order() - b.Kind.Order() })
 	m.Total = len(m.Rows)
@@ -94,10 +98,10 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 // maxListed bounds the rows of one page; filters lead to the others.
 const maxListed = 300
 
-func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, today civil.Date) FlagRow {
+func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, spoken assess.Spoken, today civil.Date) FlagRow {
 	site := logbook.Site{Zone: f.Zone}
 	row := FlagRow{ID: string(f.ID), Href: "/seasons/" + string(f.SeasonID) + "#flag-" + string(f.ID), Tank: f.TankName, Site: f.SiteName,
-		Kind: rules.Kind(f.Kind), Text: words.SaidThen(p, f.Rule, f.Args), Lines: words.LifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
+		Kind: rules.Kind(f.Kind), Text: words.SaidNow(p, spoken, &f.Flag), Lines: words.LifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
 	if !f.Open() {
 		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": words.AtSite(p, site, f.ClearedAt)}))
 	}
