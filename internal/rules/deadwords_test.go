@@ -172,3 +172,13 @@ func said(a rules.Assessment) []string {
 	}
 	return out
 }
+
+// Fuzz seen among fry is not said to be on eggs.
+func TestFuzzWordsFollowTheStage(t *testing.T) {
+	for stage, want := range map[logbook.Stage]string{logbook.EyedEgg: "rule.fungus.headline", logbook.Fry: "rule.fungus.headline_fish"} {
+		tk := newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Stage, c.Fungus = stage, logbook.Seen })
+		if f := flag(tk.assessWith(5, nil, nil), "fungus"); f == nil || f.Headline.Key != want {
+			t.Errorf("%s: %+v, want %s", stage, f, want)
+		}
+	}
+}

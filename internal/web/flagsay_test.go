@@ -1,12 +1,15 @@
 package web
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
 
 	"reddside/internal/civil"
+	"reddside/internal/logbook"
 	"reddside/internal/report"
+	"reddside/internal/store"
 )
 
 // Pupils counted 2 on Friday and 40 on Monday: every page says what was entered on
@@ -81,4 +84,21 @@ func TestDayOfDeliveryAsksNoCheck(t *testing.T) {
 	if c := report.CompletenessOf(s, civil.MustParse("2026-01-21"), false); c.DaysDue != 1 {
 		t.Errorf("the day after: %+v", c)
 	}
+}
+
+// More flags than one page holds: the page says which it shows and leads on.
+func TestFlagsArePaged(t *testing.T) {
+	ts := newTestServer(t)
+	_, err := ts.DB.UpdateFlags(t.Context(), ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) (out []store.FlagChange, err error) {
+		for i := range 320 {
+			out = append(out, store.FlagChange{Op: store.Raise, Rule: "ammonia", Subject: fmt.Sprint(i), Kind: "watch", On: testToday})
+		}
+		return out, nil
+	})
+	ts.must(err)
+	keeper := ts.as(ts.keeper)
+	keeper.get("/flags?rule=ammonia").want(t, 200, "Flags 1 to 300 of 320.", `rel="next"`, "page=2").lacks(t, `rel="prev"`)
+	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Flags 301 to 320 of 320.", `rel="prev"`).lacks(t, `rel="next"`)
+	keeper.post("/language", fields("language", "fr", "back", "/flags")).want(t, 303)
+	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Signaux 301 à 320 sur 320.")
 }
