@@ -36,6 +36,11 @@ func (t *morningWork) view(v *req.Info, p *i18n.Printer, since civil.Date) Morni
 	out := MorningTank{Name: t.Season.Tank.Name, Href: href, Status: t.Assessment.Status}
 	items := t.items(p, href, since)
 	items = append(items, t.noteItems(v, p, href)...)
+	// What ended before anybody saw it still waits for somebody.
+	for _, k := range t.lives.Ended {
+		items = append(items, MorningItem{Kind: rules.Kind(k.Kind), Href: href + "#flags", Do: p.T("flag.ended_title"),
+			Text: words.SaidThen(p, k.Rule, k.Args)})
+	}
 	if t.checkDue() {
 		out.CheckHref, out.ClosedHref = href+"/checks/new", "/sites/"+string(t.Season.Site.ID)+"/closed-days/new"
 	}
