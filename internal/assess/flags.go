@@ -79,3 +79,34 @@ func FlagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
 	}
 	return out
 }
+
+// Spoken is what the rules say today, by season and place.
+type Spoken map[logbook.ID]map[FlagPlace]*rules.Flag
+
+// Add takes up the flags of an assessment.
+func (s Spoken) Add(a *rules.Assessment) {
+	said := make(map[FlagPlace]*rules.Flag, len(a.Flags))
+	for i := range a.Flags {
+		f := &a.Flags[i]
+		said[FlagPlace{Rule: f.Rule, Subject: f.Subject}] = f
+	}
+	s[a.SeasonID] = said
+}
+
+// Of returns what is said today of an open flag, nil when the rules are silent.
+func (s Spoken) Of(f *store.Flag) *rules.Flag {
+	if !f.Open() {
+		return nil
+	}
+	return s[f.SeasonID][FlagPlace{Rule: f.Rule, Subject: f.Subject}]
+}
+
+// Spoken returns what the rules say today of the open seasons that the actor may see.
+func (s *Service) Spoken(ctx context.Context, actor logbook.Actor, now time.Time) (Spoken, error) {
+	all, err := s.BoardEntries(ctx, actor, now)
+	out := make(Spoken, len(all))
+	for _, e := range all {
+		out.Add(&e.Assessment)
+	}
+	return out, err
+}

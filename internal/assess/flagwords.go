@@ -59,6 +59,8 @@ func kindOfWord(v any) string {
 		return "date"
 	case logbook.Stage:
 		return "stage"
+	case logbook.DailyCounts:
+		return "daily"
 	case time.Weekday:
 		return "weekday"
 	}

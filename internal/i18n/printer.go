@@ -73,6 +73,8 @@ func (p *Printer) Value(v any) string {
 	switch x := v.(type) {
 	case string:
 		return x
+	case Daily:
+		return p.daily(x)
 	case Keyed:
 		return p.T(x.MessageKey())
 	case units.TemperatureUnit:

@@ -1,6 +1,10 @@
 package logbook
 
-import "reddside/internal/civil"
+import (
+	"iter"
+
+	"reddside/internal/civil"
+)
 
 // Totals is the account of eggs and fish of a season up to a day:
 //
@@ -88,4 +92,44 @@ func (s *Season) lastCount(d civil.Date) *Event {
 // of Unexplained, and the store's verification relies on that.
 func (t Totals) Balanced() bool {
 	return t.Delivered+t.MovedIn == t.Alive+t.Dead+t.MovedOut+t.Sampled+t.Released+t.Unexplained
+}
+
+// DayCount is a number counted on a day.
+type DayCount struct {
+	On civil.Date `json:"on"`
+	N  int        `json:"n"`
+}
+
+// DailyCounts are numbers day by day, as they were entered, oldest first. Today is
+// the day of the reader, zero when the words are kept for later.
+type DailyCounts struct {
+	Today civil.Date `json:"today"`
+	Days  []DayCount `json:"days"`
+}
+
+// Daily returns the reader's day, and each day with its number, newest first.
+func (c DailyCounts) Daily() (today civil.Date, each iter.Seq2[civil.Date, int]) {
+	return c.Today, func(yield func(civil.Date, int) bool) {
+		for i := len(c.Days) - 1; i >= 0 && yield(c.Days[i].On, c.Days[i].N); i-- {
+		}
+	}
+}
+
+// DeadByDay returns the dead of each day from a day to another, both included, on
+// which any were counted.
+func (s *Season) DeadByDay(from, to civil.Date) DailyCounts {
+	out := DailyCounts{Today: to}
+	for i := range s.Checks {
+		c := &s.Checks[i]
+		dead, _ := c.Dead()
+		if dead == 0 || c.On.Before(from) || c.On.After(to) {
+			continue
+		}
+		if n := len(out.Days); n > 0 && out.Days[n-1].On == c.On {
+			out.Days[n-1].N += dead
+			continue
+		}
+		out.Days = append(out.Days, DayCount{On: c.On, N: dead})
+	}
+	return out
 }

@@ -307,6 +307,13 @@ func (s *Season) SchoolClosed(d civil.Date) bool {
 	return false
 }
 
+// CheckDue reports whether a check is due on day d: the school is open, somebody
+// looks on such a weekday, and the delivery was before. On the day of delivery the
+// fish are left alone. Weekends is what sites without a setting of their own do.
+func (s *Season) CheckDue(d civil.Date, weekends bool) bool {
+	return s.Open(d) && d.After(s.StartedOn()) && !s.SchoolClosed(d) && s.Site.LooksOn(d, weekends)
+}
+
 // SetpointOn returns the temperature the chiller was set to on day d: the last
 // setpoint change up to d, else the tank's setpoint at the start.
 func (s *Season) SetpointOn(d civil.Date) units.Optional[units.Celsius] {

@@ -31,7 +31,7 @@ type Gap struct {
 }
 
 // CompletenessOf counts the days to the end of today on which a check was due:
-// all days of the season but those that the site marked as closed and the
+// all days of the season after the day of delivery but those that the site marked as closed and the
 // Saturdays and Sundays on which nobody looks; weekends is what sites without a
 // setting of their own do.
 func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Completeness {
@@ -61,7 +61,7 @@ func CompletenessOf(s *logbook.Season, today civil.Date, weekends bool) Complete
 	}
 	open := false
 	for d := start; !d.After(end); d = d.AddDays(1) {
-		if s.SchoolClosed(d) || !s.Site.LooksOn(d, weekends) {
+		if !s.CheckDue(d, weekends) {
 			continue
 		}
 		c.DaysDue++

@@ -26,19 +26,19 @@ func season() *logbook.Season {
 
 func TestCompleteness(t *testing.T) {
 	got := CompletenessOf(season(), day("2026-01-18"), false)
-	// Ten weekdays less two closed ones; a check on a Saturday counts as a check only.
-	want := Completeness{DaysDue: 8, DaysChecked: 3, Share: 3.0 / 8, Checks: 4, Corrected: 1, Late: 1, CorrectedPct: 25, LatePct: 25,
+	// Ten weekdays less the day of delivery and two closed ones; a check on a Saturday counts as a check only.
+	want := Completeness{DaysDue: 7, DaysChecked: 2, Share: 2.0 / 7, Checks: 4, Corrected: 1, Late: 1, CorrectedPct: 25, LatePct: 25,
 		LongestGap: 4, Gaps: []Gap{{day("2026-01-07"), day("2026-01-07"), 1}, {day("2026-01-13"), day("2026-01-16"), 4}}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
-	if got := CompletenessOf(season(), day("2026-01-18"), true); got.DaysDue != 12 || got.DaysChecked != 4 {
+	if got := CompletenessOf(season(), day("2026-01-18"), true); got.DaysDue != 11 || got.DaysChecked != 3 {
 		t.Errorf("with weekends %+v", got)
 	}
 	s := season()
 	s.ClosedOn = day("2026-01-06")
 	s.Checks = s.Checks[:2]
-	if got := CompletenessOf(s, day("2026-01-18"), false); got.DaysDue != 2 || got.Share != 1 {
+	if got := CompletenessOf(s, day("2026-01-18"), false); got.DaysDue != 1 || got.Share != 1 {
 		t.Errorf("closed season %+v", got)
 	}
 	if got := CompletenessOf(&logbook.Season{}, day("2026-01-18"), false); !reflect.DeepEqual(got, Completeness{}) {

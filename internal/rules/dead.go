@@ -65,8 +65,10 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	a.massLoss = last.Override
 	r := deadCount()
 	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window], last.A
+	first := picks.on[n-window]
 	if c := last.Clock; c.On {
 		count, from, days, mu, weight, chance = c.Found, picks.on[n].AddDays(-c.Days), c.Days, c.Mu, c.A, cfg.ClockP
+		first = from.AddDays(1)
 	}
 	low, high := usualRange(mu, cfg.Phi, weight)
 	// The most that luck explains in that stretch, and how rarely it exceeds it.
@@ -90,7 +92,8 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	default:
 		variant = a.deadCause(picks.on[n])
 	}
-	f.Headline = headline(r.ID, variant, logbook.Args{"Count": count, "Since": from, "Day": from.Weekday()})
+	each := a.s.DeadByDay(first, a.today)
+	f.Headline = headline(r.ID, variant, logbook.Args{"Each": each})
 	switch {
 	case last.Override && last.MinP() > cfg.ActP:
 		f.Why = text(r.ID, "why_share")
@@ -103,7 +106,7 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 		f.Within, f.Class = Message{Key: now}, text(r.ID, "class_act")
 	}
 	f.Why.Args = args
-	f.Class.Args = logbook.Args{"Dead": count, "Day": from.Weekday(), "Low": low, "High": high}
+	f.Class.Args = logbook.Args{"Each": each, "Low": low, "High": high}
 	a.raise(r, f)
 }
 

@@ -53,7 +53,8 @@ func TestDeadCountWords(t *testing.T) {
 	if f.Why.Key != "rule.dead_count.why_expected" {
 		t.Errorf("a chance is promised before own rates are known: %s", f.Why.Key)
 	}
-	if f.Headline.Args["Count"] != 9 || f.Headline.Args["Day"] != time.Friday || f.Why.Args["Count"] != 3 {
+	each, _ := f.Headline.Args["Each"].(logbook.DailyCounts)
+	if len(each.Days) != 1 || each.Days[0].N != 9 || f.Why.Args["Day"] != time.Friday || f.Why.Args["Count"] != 3 {
 		t.Errorf("headline %v, why %v", f.Headline.Args, f.Why.Args)
 	}
 	f = flag(tk.assessWith(14, nil, ownRates(t)), "dead_count")
@@ -170,4 +171,14 @@ func said(a rules.Assessment) []string {
 		out = append(out, fmt.Sprint(f.Kind, f.Rule, f.Subject, f.Since, f.Headline, f.Why))
 	}
 	return out
+}
+
+// Fuzz seen among fry is not said to be on eggs.
+func TestFuzzWordsFollowTheStage(t *testing.T) {
+	for stage, want := range map[logbook.Stage]string{logbook.EyedEgg: "rule.fungus.headline", logbook.Fry: "rule.fungus.headline_fish"} {
+		tk := newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Stage, c.Fungus = stage, logbook.Seen })
+		if f := flag(tk.assessWith(5, nil, nil), "fungus"); f == nil || f.Headline.Key != want {
+			t.Errorf("%s: %+v, want %s", stage, f, want)
+		}
+	}
 }

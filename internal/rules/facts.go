@@ -87,7 +87,7 @@ func (a *assessor) begin() {
 		out.CheckedToday = last.On == a.today
 	}
 	out.Closed = a.s.SchoolClosed(a.today)
-	out.DueToday = out.Active && a.due(a.today) && a.today.After(a.s.StartedOn())
+	out.DueToday = out.Active && a.s.CheckDue(a.today, a.p.any(CheckWeekends) != 0)
 	out.DeadThisWeek = a.deadSince(a.today.AddDays(-6))
 }
 

@@ -87,6 +87,10 @@ func scenarios() []scenario {
 		{"foam at hatch", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Water = logbook.WaterFoam; c.Hatched = logbook.HatchedFew; warm(c, 7) }), nil, []string{"foam"}},
 		{"foam in the forecast window", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), line(5, 0.96, 0.01), []string{"foam"}},
 		{"cloudy at hatch", "foam_hatch", rules.Note, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Water = logbook.WaterCloudy; c.Hatched = logbook.HatchedHalf; warm(c, 7) }), nil, []string{"water_cloudy"}},
+		{"foam when all have hatched", "foam", rules.Watch, 6, 6, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Hatched = logbook.HatchedAll; warm(c, 7) }).
+			check(6, func(c *logbook.Check) { c.Water = logbook.WaterFoam; warm(c, 7) }), nil, []string{"foam_hatch"}},
+		{"cloudy warm water at hatch", "water_cloudy", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Water = logbook.WaterCloudy; c.Hatched = logbook.HatchedHalf; warm(c, 13) }), nil, []string{"foam_hatch"}},
+		{"fuzz in a tank of fry", "fungus", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Stage = logbook.Fry; c.Fungus = logbook.Seen; warm(c, 7) }), nil, nil},
 		{"foam without hatch", "foam", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), line(5, 0.6, 0.01), []string{"foam_hatch"}},
 		{"foam, no forecast", "foam", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterFoam)), nil, []string{"foam_hatch"}},
 		{"cloudy", "water_cloudy", rules.Watch, 5, 5, newTank().calm(0, 4).check(5, look(logbook.WaterCloudy)), nil, nil},

@@ -87,12 +87,19 @@ func (a *assessor) looks() {
 	}
 	if since, last := a.fungusSince(); !since.IsZero() && !a.fungusTold {
 		r := fungus()
-		a.raise(r, Flag{Kind: Watch, Subject: "eggs", Since: since, Headline: headline(r.ID, "", logbook.Args{"Since": since, "On": last})})
+		variant := ""
+		if a.out.Stage.Stage.Order() >= fry {
+			variant = "fish" // no eggs are left that it could be on
+		}
+		a.raise(r, Flag{Kind: Watch, Subject: "eggs", Since: since, Headline: headline(r.ID, variant, logbook.Args{"Since": since, "On": last})})
 	}
 }
 
 func (a *assessor) waterLook(look logbook.Water, since, last civil.Date) {
-	hatching := a.hatching(last)
+	hatching := a.hatching(last) && !a.spoken("dead")
+	if newest := len(a.points) - 1; look == logbook.WaterCloudy && newest >= 0 && a.points[newest].t > a.limit(TempWatchHigh, a.out.Stage.Stage.Order())+tie {
+		hatching = false // warm water clouds by itself
+	}
 	kind, r, variant := Watch, waterFilm(), ""
 	switch {
 	case look == logbook.WaterFilm:
@@ -135,7 +142,6 @@ func (a *assessor) waterSeen() (look logbook.Water, since, last civil.Date) {
 // hatching within the days before, or the forecast expects the hatch about then.
 func (a *assessor) hatching(d civil.Date) bool {
 	after := int(a.p.any(FoamDays))
-	done := false
 	for i := len(a.s.Checks) - 1; i >= 0; i-- {
 		c := &a.s.Checks[i]
 		if c.On.After(d) {
@@ -147,14 +153,14 @@ func (a *assessor) hatching(d civil.Date) bool {
 				return true
 			}
 		case logbook.HatchedAll:
-			done = true
+			return false // nothing hatches any more
 		}
 	}
 	first := a.hatchSeen(d)
 	if !first.IsZero() && d.Sub(first) <= after {
 		return true
 	}
-	if a.forecast == nil || done {
+	if a.forecast == nil {
 		return false
 	}
 	w := &a.windows().Hatch

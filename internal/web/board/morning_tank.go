@@ -36,6 +36,11 @@ func (t *morningWork) view(v *req.Info, p *i18n.Printer, since civil.Date) Morni
 	out := MorningTank{Name: t.Season.Tank.Name, Href: href, Status: t.Assessment.Status}
 	items := t.items(p, href, since)
 	items = append(items, t.noteItems(v, p, href)...)
+	// What ended before anybody saw it still waits for somebody.
+	for _, k := range t.lives.Ended {
+		items = append(items, MorningItem{Kind: rules.Kind(k.Kind), Href: href + "#flags", Do: p.T("flag.ended_title"),
+			Text: words.SaidThen(p, k.Rule, k.Args)})
+	}
 	if t.checkDue() {
 		out.CheckHref, out.ClosedHref = href+"/checks/new", "/sites/"+string(t.Season.Site.ID)+"/closed-days/new"
 	}
@@ -103,8 +108,8 @@ func (t *morningWork) noteItems(v *req.Info, p *i18n.Printer, href string) []Mor
 func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 	var out []string
 	add := func(key string, args logbook.Args) { out = append(out, p.T(key, args)) }
-	if dead := t.deadSince(since); dead > 0 {
-		add("morning.dead", logbook.Args{"Count": dead})
+	if dead := t.Season.DeadByDay(since, t.Today); len(dead.Days) > 0 {
+		add("morning.dead", logbook.Args{"Each": dead})
 	}
 	if c := t.newStage(since); c != nil {
 		add("morning.stage", logbook.Args{"Stage": c.Stage, "On": p.DateShort(c.On)})
@@ -124,17 +129,6 @@ func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 		out = append(out, text)
 	}
 	return out
-}
-
-func (t *morningWork) deadSince(since civil.Date) int {
-	dead := 0
-	for i := range t.Season.Checks {
-		if c := &t.Season.Checks[i]; !c.On.Before(since) {
-			n, _ := c.Dead()
-			dead += n
-		}
-	}
-	return dead
 }
 
 // newStage is the check that first saw the newest stage, when it is not older

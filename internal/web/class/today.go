@@ -41,8 +41,11 @@ func (s *Service) todayShow(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		if card.DoneHref == "" {
+		switch due := e.Assessment.DueToday; {
+		case due && card.DoneHref == "":
 			m.Left++
+		case due || card.DoneHref != "":
+			m.Made++
 		}
 		m.Cards = append(m.Cards, card)
 	}

@@ -37,7 +37,7 @@ func (s *Service) flagFindingForm(r *http.Request, f *store.Flag, season *logboo
 	}
 	m := ui.FormPage{Page: s.NewPage(r, "flag.finding.title", "board"), Action: "/flags/" + string(f.ID) + "/finding",
 		Submit: p.T("flag.finding.submit"), Cancel: back, Hidden: []ui.Option{{Value: "back", Label: back}},
-		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + words.SaidThen(p, f.Rule, f.Args)}
+		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + s.saidToday(r, p, f, season)}
 	tiles := ui.FormItem{Kind: ui.TilesItem, Field: ui.Field{Name: "finding", Label: p.T("flag.finding.question"), Hint: p.T("flag.finding.hint")}}
 	for _, k := range store.FindingKinds() {
 		tiles.Options = append(tiles.Options, ui.Option{Value: string(k), Label: p.T("flag.finding." + string(k))})

@@ -3,7 +3,9 @@ package flags
 import (
 	"cmp"
 	"net/http"
+	"net/url"
 	"slices"
+	"strconv"
 	"time"
 
 	"reddside/internal/assess"
@@ -65,6 +67,10 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	found := assess.NewestFindings(told)
+	spoken, err := s.Assess.Spoken(r.Context(), v.Actor, v.Now)
+	if err != nil {
+		return err
+	}
 	q := r.URL.Query()
 	m := FlagList{Page: s.NewPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"), Kind: q.Get("kind"),
 		Rule: q.Get("rule"), Load: v.Actor.Role == logbook.Coordinator, CSV: "/flags.csv"}
@@ -83,21 +89,46 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 		if !inState(f, found, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
 			continue
 		}
-		m.Rows = append(m.Rows, flagRow(v.P, f, found, today))
+		m.Rows = append(m.Rows, flagRow(v.P, f, found, spoken, today))
 	}
 	slices.SortStableFunc(m.Rows, func(a, b FlagRow) int { return a.Kind.Order() - b.Kind.Order() })
 	m.Total = len(m.Rows)
-	m.Rows = m.Rows[:min(len(m.Rows), maxListed)]
+	m.turn(v.P, q)
 	return s.Render(w, r, http.StatusOK, FlagListPage(m))
 }
 
-// maxListed bounds the rows of one page; filters lead to the others.
+// maxListed bounds the rows of one page.
 const maxListed = 300
 
-func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, today civil.Date) FlagRow {
+// turn keeps the rows of the page that is asked for, says which they are and
+// leads to the others.
+func (m *FlagList) turn(p *i18n.Printer, q url.Values) {
+	pages := max(1, (m.Total+maxListed-1)/maxListed)
+	asked, err := strconv.Atoi(q.Get("page"))
+	if err != nil {
+		asked = 1
+	}
+	page := min(max(asked, 1), pages)
+	first, last := (page-1)*maxListed, min(page*maxListed, m.Total)
+	m.Rows = m.Rows[first:last]
+	if pages == 1 {
+		return
+	}
+	m.Range = p.T("flag.range", logbook.Args{"From": first + 1, "To": last, "Count": m.Total})
+	link := func(n int) string {
+		if n < 1 || n > pages {
+			return ""
+		}
+		q.Set("page", strconv.Itoa(n))
+		return "/flags?" + q.Encode()
+	}
+	m.Prev, m.Next = link(page-1), link(page+1)
+}
+
+func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, spoken assess.Spoken, today civil.Date) FlagRow {
 	site := logbook.Site{Zone: f.Zone}
 	row := FlagRow{ID: string(f.ID), Href: "/seasons/" + string(f.SeasonID) + "#flag-" + string(f.ID), Tank: f.TankName, Site: f.SiteName,
-		Kind: rules.Kind(f.Kind), Text: words.SaidThen(p, f.Rule, f.Args), Lines: words.LifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
+		Kind: rules.Kind(f.Kind), Text: words.SaidNow(p, spoken, &f.Flag), Lines: words.LifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
 	if !f.Open() {
 		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": words.AtSite(p, site, f.ClearedAt)}))
 	}

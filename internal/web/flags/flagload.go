@@ -40,6 +40,7 @@ type flagLoad struct {
 	openAct, openActUnseen   int
 	raised                   []store.PlacedFlag // within the days
 	open, stale, aside       []store.PlacedFlag
+	spoken                   assess.Spoken // what the rules say today
 	byRule, bySite           map[string]int
 	cameWent                 map[string]int // by rule: raised again within a day of its end
 	kinds                    map[rules.Kind]int
@@ -134,6 +135,9 @@ func (s *Service) flagLoadShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if l.spoken, err = s.Assess.Spoken(r.Context(), v.Actor, v.Now); err != nil {
+		return err
+	}
 	l.sites = len(sites)
 	l.judge(assess.NewestFindings(told))
 	m := FlagLoad{Page: s.NewPage(r, "flag.load.title", "flags"), Intro: v.P.T("flag.load.intro", logbook.Args{"Days": l.days})}
@@ -205,8 +209,8 @@ func loadTables(p *i18n.Printer, l *flagLoad, now time.Time) []LoadTable {
 		table("noisy", noisy, logbook.Args{"Share": share, "Rules": min(noisiest, len(l.byRule))}),
 		table("sites", sites, nil),
 		table("chatter", chatterTable(p, l, col), nil),
-		table("stale", placedTable(p, l.stale, col, now, false), nil),
-		table("aside", placedTable(p, l.aside, col, now, true), nil),
+		table("stale", placedTable(p, l.spoken, l.stale, col, now, false), nil),
+		table("aside", placedTable(p, l.spoken, l.aside, col, now, true), nil),
 	}
 }
 
@@ -220,7 +224,7 @@ func chatterTable(p *i18n.Printer, l *flagLoad, col func(string, bool) ui.DataCo
 
 // placedTable lists flags with their age, and with the end and reason of their
 // rest when they are set aside.
-func placedTable(p *i18n.Printer, list []store.PlacedFlag, col func(string, bool) ui.DataColumn, now time.Time, aside bool) ui.DataTable {
+func placedTable(p *i18n.Printer, spoken assess.Spoken, list []store.PlacedFlag, col func(string, bool) ui.DataColumn, now time.Time, aside bool) ui.DataTable {
 	t := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.tank", false), col("flag.col.flag", false), col("flag.col.age", true), col("flag.col.seen", false)}}
 	if aside {
 		t.Columns = append(t.Columns, col("flag.col.until", false), col("flag.col.reason", false))
@@ -231,7 +235,7 @@ func placedTable(p *i18n.Printer, list []store.PlacedFlag, col func(string, bool
 		if !f.SeenAt.IsZero() {
 			seen = f.SeenBy
 		}
-		row := []string{f.TankName + ", " + f.SiteName, words.SaidThen(p, f.Rule, f.Args), p.T("flag.days", logbook.Args{"Count": int(now.Sub(f.RaisedAt).Hours() / 24)}), seen}
+		row := []string{f.TankName + ", " + f.SiteName, words.SaidNow(p, spoken, &f.Flag), p.T("flag.days", logbook.Args{"Count": int(now.Sub(f.RaisedAt).Hours() / 24)}), seen}
 		if aside {
 			row = append(row, p.DateShort(f.SetAsideUntil), f.SetAsideReason)
 		}

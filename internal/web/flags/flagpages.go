@@ -124,7 +124,7 @@ func (s *Service) flagAsideForm(r *http.Request, f *store.Flag, season *logbook.
 	}
 	m := ui.FormPage{Page: s.NewPage(r, "flag.aside.title", "board"), Action: "/flags/" + string(f.ID) + "/aside",
 		Submit: p.T("flag.aside.submit"), Cancel: back, Hidden: []ui.Option{{Value: "back", Label: back}, {Value: "kind", Label: f.Kind}},
-		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + words.SaidThen(p, f.Rule, f.Args)}
+		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + s.saidToday(r, p, f, season)}
 	m.Items = []ui.FormItem{
 		{Kind: ui.AreaItem, Field: ui.Field{Name: "reason", Label: p.T("flag.aside.reason"), Hint: p.T("flag.aside.reason_hint")}},
 		{Kind: ui.TilesItem, Field: ui.Field{Name: "how", Label: p.T("flag.aside.how")}, Options: []ui.Option{

@@ -29,6 +29,7 @@ type FlagList struct {
 	States                  []ui.Option
 	Rows                    []FlagRow
 	Total                   int
+	Range, Prev, Next       string // which rows this page shows, and the others; "" for all
 	CSV                     string
 	Load                    bool // the reader may open the load page
 }

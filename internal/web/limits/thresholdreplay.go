@@ -19,6 +19,7 @@ const lookBackSeasons = 60
 // lookBack is what two sets of limits raise over past seasons.
 type lookBack struct {
 	seasons  []*logbook.Season
+	all      int // that there are, looked at or not
 	now, new rules.Report
 }
 
@@ -29,7 +30,7 @@ func (s *Service) lookBack(ctx context.Context, at time.Time, now, changed *rule
 	if err != nil {
 		return lookBack{}, err
 	}
-	var out lookBack
+	out := lookBack{all: len(heads)}
 	err = s.DB.LoadSeasons(ctx, LookBackIDs(heads), func(season *logbook.Season) error {
 		if !season.StartedOn().IsZero() && len(season.Checks) > 0 {
 			out.seasons = append(out.seasons, season)

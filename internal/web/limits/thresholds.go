@@ -379,7 +379,11 @@ func previewOf(p *i18n.Printer, back *lookBack) *ThresholdPreview {
 		act, watch := r.Count(rules.Act), r.Count(rules.Watch)
 		return p.T(key, logbook.Args{"Act": act, "Watch": watch, "Other": len(r.Episodes) - act - watch})
 	}
-	out.Lines = []string{p.T("threshold.preview.seasons", logbook.Args{"Count": len(back.seasons)}),
+	seen := p.T("threshold.preview.seasons", logbook.Args{"Count": len(back.seasons)})
+	if back.all > lookBackSeasons {
+		seen = p.T("threshold.preview.some", logbook.Args{"Count": len(back.seasons), "All": back.all})
+	}
+	out.Lines = []string{seen,
 		line("threshold.preview.now", &back.now), line("threshold.preview.new", &back.new)}
 	add := func(list []rules.Episode, key string) {
 		for _, e := range list {

@@ -197,7 +197,7 @@ func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, du
 		d := today.AddDays(i)
 		var tanks []string
 		for _, s := range seasons {
-			if s.Open(d) && !s.SchoolClosed(d) && site.LooksOn(d, weekends) {
+			if s.CheckDue(d, weekends) {
 				tanks = append(tanks, s.Tank.Name)
 			}
 		}

@@ -2,6 +2,7 @@ package words
 
 import (
 	"encoding/json"
+	"strings"
 	"time"
 
 	"reddside/internal/assess"
@@ -9,6 +10,7 @@ import (
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
+	"reddside/internal/store"
 	"reddside/internal/units"
 )
 
@@ -30,6 +32,13 @@ func readWord(kind string, raw json.RawMessage) (any, bool) {
 		return readAs[civil.Date](raw)
 	case "stage":
 		return readAs[logbook.Stage](raw)
+	case "daily":
+		v, ok := readAs[logbook.DailyCounts](raw)
+		if c, is := v.(logbook.DailyCounts); is {
+			c.Today = civil.Date{} // "today" was another day
+			v = c
+		}
+		return v, ok
 	case "weekday":
 		return readAs[time.Weekday](raw)
 	}
@@ -40,6 +49,15 @@ func readAs[T any](raw json.RawMessage) (any, bool) {
 	var v T
 	err := json.Unmarshal(raw, &v)
 	return v, err == nil
+}
+
+// SaidNow writes what the rules say today of a flag, or what it said when it was
+// raised once they are silent about it.
+func SaidNow(p *i18n.Printer, today assess.Spoken, f *store.Flag) string {
+	if now := today.Of(f); now != nil {
+		return p.T(now.Headline.Key, now.Headline.Args)
+	}
+	return SaidThen(p, f.Rule, f.Args)
 }
 
 // saidThen writes what a flag said when it was raised with its kind; the name of
@@ -56,6 +74,10 @@ func SaidThen(p *i18n.Printer, rule string, args json.RawMessage) string {
 			return RuleName(p, rule)
 		}
 		said[name] = v
+	}
+	// Flags of before each day was told apart keep a sum.
+	if _, told := said["Each"]; !told && strings.HasPrefix(k.Headline, "rule.dead_count.headline") {
+		return p.T("rule.dead_count.former", said)
 	}
 	return p.T(k.Headline, said)
 }
