@@ -15,7 +15,8 @@ import (
 
 var (
 	eventNames = map[string]string{"litres": "volume_l", "setpoint": "setpoint_c", "hours": "duration_h"}
-	eventEdits = []string{"kind", "on", "time", "count", "volume_l", "setpoint_c", "duration_h", "mean_weight_g", "place", "permit", "note", "observer"}
+	eventEdits = []string{"kind", "on", "time", "count", "volume_l", "setpoint_c", "duration_h", "mean_weight_g", "place", "permit",
+		"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer"}
 
 	deliveryNames = map[string]string{"mean_temperature": "mean_temperature_c", "pack_temperature": "pack_temperature_c"}
 	deliveryEdits = []string{"on", "count", "method", "thermal_units", "mean_temperature_c", "development_index", "pack_temperature_c", "stage", "note"}
@@ -26,6 +27,9 @@ func readEventJSON(o *form.Object) logbook.Event {
 		Kind: logbook.EventKind(o.Text("kind")), On: o.Date("on"), Time: o.Text("time"), Count: o.Whole("count"),
 		Litres: form.NumberOf[units.Litres](o, "volume_l"), Setpoint: form.NumberOf[units.Celsius](o, "setpoint_c"), Hours: o.Number("duration_h"),
 		MeanG: form.NumberOf[units.Grams](o, "mean_weight_g"), Place: o.Text("place"), Permit: o.Text("permit"),
+		Treated: logbook.Treated{Product: o.Text("product"), Purpose: o.Text("purpose"), Dose: o.Number("dose"),
+			DoseUnit: logbook.DoseUnit(o.Text("dose_unit")), Minutes: o.Number("minutes"), AllowedBy: o.Text("allowed_by"),
+			DaysBeforeRelease: o.Whole("days_before_release")},
 		Note: o.Text("note"), Observer: o.Text("observer"),
 	}
 }

@@ -151,25 +151,33 @@ func checkJSON(c *logbook.Check) checkOut {
 }
 
 type eventOut struct {
-	ID       logbook.ID                    `json:"id"`
-	SeasonID logbook.ID                    `json:"season_id"`
-	Kind     logbook.EventKind             `json:"kind"`
-	On       civil.Date                    `json:"on"`
-	Time     string                        `json:"time,omitempty"`
-	Count    units.Optional[int]           `json:"count,omitzero"`
-	Volume   units.Optional[units.Litres]  `json:"volume_l,omitzero"`
-	Setpoint units.Optional[units.Celsius] `json:"setpoint_c,omitzero"`
-	Hours    units.Optional[float64]       `json:"duration_h,omitzero"`
-	MeanG    units.Optional[units.Grams]   `json:"mean_weight_g,omitzero"`
-	Place    string                        `json:"place,omitempty"`
-	Permit   string                        `json:"permit,omitempty"`
-	Note     string                        `json:"note,omitempty"`
-	Observer string                        `json:"observer,omitempty"`
+	ID        logbook.ID                    `json:"id"`
+	SeasonID  logbook.ID                    `json:"season_id"`
+	Kind      logbook.EventKind             `json:"kind"`
+	On        civil.Date                    `json:"on"`
+	Time      string                        `json:"time,omitempty"`
+	Count     units.Optional[int]           `json:"count,omitzero"`
+	Volume    units.Optional[units.Litres]  `json:"volume_l,omitzero"`
+	Setpoint  units.Optional[units.Celsius] `json:"setpoint_c,omitzero"`
+	Hours     units.Optional[float64]       `json:"duration_h,omitzero"`
+	MeanG     units.Optional[units.Grams]   `json:"mean_weight_g,omitzero"`
+	Place     string                        `json:"place,omitempty"`
+	Permit    string                        `json:"permit,omitempty"`
+	Product   string                        `json:"product,omitempty"`
+	Purpose   string                        `json:"purpose,omitempty"`
+	Dose      units.Optional[float64]       `json:"dose,omitzero"`
+	DoseUnit  logbook.DoseUnit              `json:"dose_unit,omitempty"`
+	Minutes   units.Optional[float64]       `json:"minutes,omitzero"`
+	AllowedBy string                        `json:"allowed_by,omitempty"`
+	WaitDays  units.Optional[int]           `json:"days_before_release,omitzero"`
+	Note      string                        `json:"note,omitempty"`
+	Observer  string                        `json:"observer,omitempty"`
 	entryOut
 }
 
 func eventJSON(e *logbook.Event) eventOut {
 	return eventOut{e.ID, e.SeasonID, e.Kind, e.On, e.Time, e.Count, e.Litres, e.Setpoint, e.Hours, e.MeanG, e.Place, e.Permit,
+		e.Treated.Product, e.Treated.Purpose, e.Treated.Dose, e.Treated.DoseUnit, e.Treated.Minutes, e.Treated.AllowedBy, e.Treated.DaysBeforeRelease,
 		e.Note, e.Observer, entryJSON(&e.Entry)}
 }
 

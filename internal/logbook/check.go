@@ -230,6 +230,7 @@ type Event struct {
 	MeanG    units.Optional[units.Grams]
 	Place    string // where moved or released
 	Permit   string
+	Treated  Treated // of a treatment
 	Note     string
 	Observer string
 	Entry

@@ -171,7 +171,7 @@ func (s *Season) ReleaseRecordOf(event ID) *ReleaseRecord {
 
 // ReleaseDoubts returns what needs a stated reason before the release of n fish
 // on a day is recorded beside what the season holds: fish that were released
-// already, and more fish than the log says are alive. but is the id of an event
+// already, a treatment whose days are not over, and more fish than the log says are alive. but is the id of an event
 // that is being corrected and is left out, empty for a new one. Problems have the
 // fields again and more.
 func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
@@ -187,6 +187,9 @@ func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
 		if e.Kind == Released && len(out) == 0 {
 			out = append(out, Problem{Field: "again", Key: "release.again", Args: Args{"On": e.On, "N": e.Count.V}})
 		}
+	}
+	if t := rest.tooEarly(on); t != nil {
+		out = append(out, Problem{Field: "early", Key: "release.early", Args: Args{"Product": t.Treated.Product, "Free": t.FreeOn()}})
 	}
 	rest.ClosedOn = civil.Date{} // a closed season counts nobody as alive
 	if log := min(rest.TotalsOn(on).Alive, rest.TotalsOn(today).Alive); n > log {

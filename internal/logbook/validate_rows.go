@@ -148,6 +148,8 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 		}
 	}
 	e.validateValues(add)
+	e.validateTreated(add)
+	e.validateTender(s, add)
 	if e.Kind == Released && e.Note == "" && e.Count.OK && !e.On.IsZero() {
 		for _, p := range s.ReleaseDoubts(e.On, today, e.Count.V, e.ID) {
 			add("note", p.Key, p.Args)
@@ -156,6 +158,9 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 	out = append(out, tooLong("note", e.Note, maxNote)...)
 	out = append(out, tooLong("place", e.Place, maxRelease)...)
 	out = append(out, tooLong("permit", e.Permit, maxName)...)
+	out = append(out, tooLong("product", e.Treated.Product, maxName)...)
+	out = append(out, tooLong("purpose", e.Treated.Purpose, maxRelease)...)
+	out = append(out, tooLong("allowed_by", e.Treated.AllowedBy, maxName)...)
 	return append(out, tooLong("observer", e.Observer, maxName)...)
 }
 

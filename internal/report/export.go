@@ -88,7 +88,11 @@ func NewExport() *Export {
 			{"kind", Text, "kind of event", "", ""}, on, clock, {"count", Whole, "eggs or fish", "1", dwc + "individualCount"},
 			{"volume_l", Number, "water changed", "L", ""}, {"setpoint_c", Number, "new setpoint", "Cel", ""},
 			{"duration_h", Number, "how long", "h", ""}, {"mean_weight_g", Number, "mean weight", "g", ""},
-			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""}, note, observer}, entryColumns()...)},
+			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""},
+			{"product", Text, "product of a treatment", "", ""}, {"purpose", Text, "what the treatment was for", "", ""},
+			{"dose", Number, "dose, in dose_unit", "", ""}, {"dose_unit", Text, "mg_l, g_l, ml_l, percent or mg_kg", "", ""},
+			{"minutes", Number, "how long the treatment took", "min", ""}, {"allowed_by", Text, "who allowed the treatment", "", ""},
+			{"days_before_release", Whole, "days from the treatment to release", "d", ""}, note, observer}, entryColumns()...)},
 		releases: releaseTable(id, season), samples: samplesTable(id, season, on, note, observer),
 		school: newSchoolTables(id, season, on, note),
 		plans:  planTable(id, season), guesses: guessTable(id, season),
@@ -157,7 +161,8 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 		for i := range list {
 			v := &list[i]
 			if err := e.events.Add(append([]any{string(v.ID), string(s.ID), string(v.Kind), v.On, v.Time, OptWhole(v.Count), Opt(v.Litres),
-				Opt(v.Setpoint), Opt(v.Hours), Opt(v.MeanG), v.Place, v.Permit, v.Note, v.Observer}, entryCells(&v.Entry)...)...); err != nil {
+				Opt(v.Setpoint), Opt(v.Hours), Opt(v.MeanG), v.Place, v.Permit, v.Treated.Product, v.Treated.Purpose, Opt(v.Treated.Dose),
+				string(v.Treated.DoseUnit), Opt(v.Treated.Minutes), v.Treated.AllowedBy, OptWhole(v.Treated.DaysBeforeRelease), v.Note, v.Observer}, entryCells(&v.Entry)...)...); err != nil {
 				return err
 			}
 		}

@@ -38,15 +38,19 @@ var deliveryTable = entryTable[logbook.Delivery]{
 var eventTable = entryTable[logbook.Event]{
 	name: "event",
 	cols: []string{"id", "kind", "on_date", "local_time", "fish_count", "volume_l", "setpoint_c", "duration_h", "mean_weight_g",
-		"place", "permit", "note", "observer"},
+		"place", "permit", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer"},
 	args: func(v *logbook.Event) []any {
 		return []any{v.ID, v.Kind, v.On, v.Time, null(v.Count), null(v.Litres), null(v.Setpoint), null(v.Hours), null(v.MeanG),
-			v.Place, v.Permit, v.Note, v.Observer}
+			v.Place, v.Permit, v.Treated.Product, v.Treated.Purpose, null(v.Treated.Dose), v.Treated.DoseUnit, null(v.Treated.Minutes),
+			v.Treated.AllowedBy, null(v.Treated.DaysBeforeRelease), v.Note, v.Observer}
 	},
 	read: func(r row) logbook.Event {
 		return logbook.Event{ID: logbook.ID(r.text(0)), Kind: logbook.EventKind(r.text(1)), On: r.date(2), Time: r.text(3), Count: r.optInt(4),
 			Litres: optReal[units.Litres](r, 5), Setpoint: optReal[units.Celsius](r, 6), Hours: optReal[float64](r, 7),
-			MeanG: optReal[units.Grams](r, 8), Place: r.text(9), Permit: r.text(10), Note: r.text(11), Observer: r.text(12), Entry: readEntry(r[13:])}
+			MeanG: optReal[units.Grams](r, 8), Place: r.text(9), Permit: r.text(10),
+			Treated: logbook.Treated{Product: r.text(11), Purpose: r.text(12), Dose: optReal[float64](r, 13), DoseUnit: logbook.DoseUnit(r.text(14)),
+				Minutes: optReal[float64](r, 15), AllowedBy: r.text(16), DaysBeforeRelease: r.optInt(17)},
+			Note: r.text(18), Observer: r.text(19), Entry: readEntry(r[20:])}
 	},
 	id:   func(v *logbook.Event) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.Event) *logbook.ID { return &v.SeasonID },

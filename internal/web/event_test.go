@@ -26,7 +26,7 @@ func TestEveryKindOfEvent(t *testing.T) {
 		{logbook.MovedOut, []string{"count", "5", "place", "Tank 2"}, "5"},
 		{logbook.SampleTaken, []string{"count", "2"}, "2"},
 		{logbook.PowerCut, []string{"hours", "3.5"}, "3.5"},
-		{logbook.Treatment, []string{"note", "salt bath"}, "salt bath"},
+		{logbook.Treatment, []string{"product", "sea salt", "dose", "2,5", "dose_unit", "g_l"}, "sea salt"},
 		{logbook.Counted, []string{"count", "0"}, "0"},
 		{logbook.Released, []string{"count", "150", "place", "Alder Brook", "permit", "P-7", "note", "the count was wrong"}, "P-7"},
 	} {
@@ -71,7 +71,11 @@ func TestEventProblems(t *testing.T) {
 		{[]string{"kind", "filter_rinse", "on", "2026-03-01"}, "on", "still to come"},
 		{[]string{"kind", "filter_rinse", "on", "other"}, "on", "Enter the date"},
 		{[]string{"kind", "filter_rinse", "time", "late"}, "time", "like 08:10"},
-		{[]string{"kind", "treatment", "note", strings.Repeat("n", 2001)}, "note", "too long"},
+		{[]string{"kind", "treatment", "note", "salt bath"}, "product", "Enter the product"},
+		{[]string{"kind", "treatment", "product", "salt", "dose", "2"}, "dose_unit", "Choose the unit"},
+		{[]string{"kind", "treatment", "product", "salt", "dose", "-2", "dose_unit", "g_l"}, "dose", "between"},
+		{[]string{"kind", "treatment", "product", "salt", "days_before_release", "400"}, "days_before_release", "between 0 and 365"},
+		{[]string{"kind", "treatment", "product", "salt", "note", strings.Repeat("n", 2001)}, "note", "too long"},
 	} {
 		f := fields("on", testDay, "observer", "Keeper 1")
 		for i := 0; i < len(x.change); i += 2 {

@@ -21,18 +21,20 @@ var eventNeeds = map[logbook.EventKind][]string{
 	logbook.MovedOut:       {"count", "place", "mean_g"},
 	logbook.SampleTaken:    {"count", "mean_g"},
 	logbook.PowerCut:       {"hours"},
+	logbook.Treatment:      {"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"},
 	logbook.Counted:        {"count", "mean_g"},
 	logbook.Released:       {"count", "place", "permit", "mean_g"},
 }
 
-var optionalFields = []string{"mean_g", "place", "permit", "hours"}
+var optionalFields = []string{"mean_g", "place", "permit", "hours", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"}
 
 // eventCautions are the kinds that meet electricity, chemicals, water or permits.
 var eventCautions = []logbook.EventKind{logbook.WaterChange, logbook.FilterRinse, logbook.SetpointChange, logbook.MovedIn, logbook.MovedOut,
 	logbook.PowerCut, logbook.Treatment, logbook.Released}
 
 // eventModes are the keyboards of the number fields.
-var eventModes = map[string]string{"count": "numeric", "litres": "decimal", "setpoint": "decimal", "hours": "decimal", "mean_g": "decimal"}
+var eventModes = map[string]string{"count": "numeric", "litres": "decimal", "setpoint": "decimal", "hours": "decimal", "mean_g": "decimal",
+	"dose": "decimal", "minutes": "decimal", "days_before_release": "numeric"}
 
 func knownKind(k logbook.EventKind) bool { return slices.Contains(logbook.EventKinds(), k) }
 
@@ -57,6 +59,20 @@ func readEvent(f *form.Form, season *logbook.Season) logbook.Event {
 			e.Place = f.Text(field)
 		case "permit":
 			e.Permit = f.Text(field)
+		case "product":
+			e.Treated.Product = f.Text(field)
+		case "purpose":
+			e.Treated.Purpose = f.Text(field)
+		case "dose":
+			e.Treated.Dose = f.Number(field)
+		case "dose_unit":
+			e.Treated.DoseUnit = logbook.DoseUnit(f.Text(field))
+		case "minutes":
+			e.Treated.Minutes = f.Number(field)
+		case "allowed_by":
+			e.Treated.AllowedBy = f.Text(field)
+		case "days_before_release":
+			e.Treated.DaysBeforeRelease = f.Count(field)
 		}
 	}
 	return e
@@ -67,13 +83,16 @@ func eventItems(p *i18n.Printer, names []string, f *form.Form) []ui.FormItem {
 	var out []ui.FormItem
 	for _, name := range names {
 		it := ui.FormItem{Field: ui.Field{Name: name, Label: words.EventLabel(p, name), Value: f.Raw(name), Mode: eventModes[name],
-			Optional: slices.Contains(optionalFields, name) || !slices.Contains(words.EventFields[3:10], name)}}
+			Optional: slices.Contains(optionalFields, name) || !slices.Contains(eventNeeds[logbook.EventKind(f.Text("kind"))], name)}}
 		if it.Mode != "" || name == "time" {
 			it.Width = "w-num"
 		}
 		switch name {
 		case "note":
 			it.Kind, it.Hint = ui.AreaItem, p.T("check.hint.note")
+		case "dose_unit":
+			it.Kind = ui.SelectItem
+			it.Options = append([]ui.Option{{Label: p.T("event_form.no_unit")}}, words.KeyedOptions(p, logbook.DoseUnits())...)
 		case "observer", "time":
 			it.Hint = p.T("check.hint." + name)
 		default:
@@ -92,7 +111,9 @@ func eventValues(p *i18n.Printer, e *logbook.Event) map[string]string {
 	}
 	return map[string]string{"kind": string(e.Kind), "on": e.On.String(), "time": e.Time, "count": words.TypedCount(e.Count),
 		"litres": words.TypedOpt(p, e.Litres), "setpoint": setpoint, "hours": words.TypedOpt(p, e.Hours), "mean_g": words.TypedOpt(p, e.MeanG),
-		"place": e.Place, "permit": e.Permit, "note": e.Note, "observer": e.Observer}
+		"place": e.Place, "permit": e.Permit, "product": e.Treated.Product, "purpose": e.Treated.Purpose,
+		"dose": words.TypedOpt(p, e.Treated.Dose), "dose_unit": string(e.Treated.DoseUnit), "minutes": words.TypedOpt(p, e.Treated.Minutes),
+		"allowed_by": e.Treated.AllowedBy, "days_before_release": words.TypedCount(e.Treated.DaysBeforeRelease), "note": e.Note, "observer": e.Observer}
 }
 
 // eventLines writes what an event says, line by line.

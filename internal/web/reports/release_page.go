@@ -45,7 +45,7 @@ var releaseSteps = []guidedStep{
 		{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
 	{"stream", []guidedField{{name: "left", kind: "time"}, {name: "arrived", kind: "time"}, {"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30}, {"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
 		{"temper_steps", "count", 0, 100}, {"temper_minutes", "count", 0, 1440}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
-	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "close", kind: "tick"}}},
+	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "reason_early", kind: "text"}, {name: "close", kind: "tick"}}},
 }
 
 // releaseChoices are the lists of the guided release.

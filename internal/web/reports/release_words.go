@@ -100,7 +100,7 @@ func (x *release) notReady() []string {
 // stated. Everything else has a field in the record.
 func (x *release) noteText(f *form.Form) string {
 	var out []string
-	for _, name := range []string{"reason_again", "reason_more"} {
+	for _, name := range []string{"reason_again", "reason_more", "reason_early"} {
 		if v := f.Text(name); v != "" {
 			out = append(out, x.label(name)+": "+v)
 		}

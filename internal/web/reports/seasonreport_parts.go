@@ -15,7 +15,7 @@ import (
 // reportParts lays the report of a season out, part by part.
 func reportParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPart {
 	parts := []reportPart{reportLot(r), reportAccount(r), reportCauses(p, r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
-		reportSteps(p, r), reportWater(p, r), reportLog(p, r), reportGaps(r), reportCorrections(p, r), reportRelease(p, r)}
+		reportSteps(p, r), reportWater(p, r), reportTreatments(p, r), reportLog(p, r), reportGaps(r), reportCorrections(p, r), reportRelease(p, r)}
 	return append(parts, releaseParts(p, r, missing)...)
 }
 
@@ -201,6 +201,27 @@ func reportCorrections(p *i18n.Printer, r *report.Sheet) reportPart {
 		}
 	}
 	return reportPart{id: "corrections", table: t}
+}
+
+func reportTreatments(p *i18n.Printer, r *report.Sheet) reportPart {
+	t := &reportTable{name: "treatments", columns: []string{"on", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "free_on"}}
+	for i := range r.Season.Events {
+		e := &r.Season.Events[i]
+		if e.Kind != logbook.Treatment {
+			continue
+		}
+		v, free := &e.Treated, any(nil)
+		if v.DaysBeforeRelease.OK {
+			free = e.FreeOn()
+		}
+		t.rows = append(t.rows, []any{e.On, v.Product, v.Purpose, optAny(v.Dose), words.Word(p, v.DoseUnit), optAny(v.Minutes), v.AllowedBy,
+			optAny(v.DaysBeforeRelease), free})
+	}
+	x := reportPart{id: "treatments", table: t}
+	if len(t.rows) == 0 {
+		x.notes = []string{p.T("seasonreport.treatments_none")}
+	}
+	return x
 }
 
 func reportLog(p *i18n.Printer, r *report.Sheet) reportPart {

@@ -138,6 +138,11 @@ func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) ui.LogRow {
 	if e.MeanG.OK {
 		row.Lines = append(row.Lines, p.T("tank.log.mean_g", logbook.Args{"Weight": e.MeanG.V}))
 	}
+	for _, field := range []string{"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"} {
+		if text := words.EventText(p, e, field); text != "" {
+			row.Lines = append(row.Lines, words.EventLabel(p, field)+": "+text)
+		}
+	}
 	for _, text := range []string{e.Place, e.Permit, e.Note} {
 		if text != "" {
 			row.Lines = append(row.Lines, text)
@@ -189,7 +194,7 @@ func logRecords(s *logbook.Season) [][]string {
 	loc := s.Site.Location()
 	head := []string{"date", "time", "entry", "temperature_c", "temperature_entered", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins",
 		"dead_fry", "dead_cause", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g",
-		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "note", "observer", "late", "revision", "voided", "reason"}
+		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer", "late", "revision", "voided", "reason"}
 	col := map[string]int{}
 	for i, h := range head {
 		col[h] = i
@@ -227,6 +232,8 @@ func logRecords(s *logbook.Season) [][]string {
 		e := &s.Events[i]
 		add(e.On, map[string]string{"time": e.Time, "entry": string(e.Kind), "count": whole(e.Count), "litres": decimal(e.Litres),
 			"setpoint_c": decimal(e.Setpoint), "hours": decimal(e.Hours), "mean_g": decimal(e.MeanG), "place": e.Place, "permit": e.Permit,
+			"product": e.Treated.Product, "purpose": e.Treated.Purpose, "dose": decimal(e.Treated.Dose), "dose_unit": string(e.Treated.DoseUnit),
+			"minutes": decimal(e.Treated.Minutes), "allowed_by": e.Treated.AllowedBy, "days_before_release": whole(e.Treated.DaysBeforeRelease),
 			"note": e.Note, "observer": e.Observer}, e.Entry)
 	}
 	for i := range s.Samples {

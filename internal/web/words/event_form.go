@@ -6,7 +6,7 @@ import (
 )
 
 // eventFields are the fields of an event in the order in which they are shown.
-var EventFields = []string{"kind", "on", "time", "count", "litres", "setpoint", "hours", "mean_g", "place", "permit", "note", "observer"}
+var EventFields = []string{"kind", "on", "time", "count", "litres", "setpoint", "hours", "mean_g", "place", "permit", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer"}
 
 func EventLabel(p *i18n.Printer, field string) string {
 	return p.T("event.field."+field, map[string]any{"Unit": p.UnitSymbol()})
@@ -41,6 +41,20 @@ func EventText(p *i18n.Printer, e *logbook.Event, field string) string {
 		return e.Place
 	case "permit":
 		return e.Permit
+	case "product":
+		return e.Treated.Product
+	case "purpose":
+		return e.Treated.Purpose
+	case "dose":
+		return opt(e.Treated.Dose.OK, e.Treated.Dose.V)
+	case "dose_unit":
+		return Word(p, e.Treated.DoseUnit)
+	case "minutes":
+		return opt(e.Treated.Minutes.OK, e.Treated.Minutes.V)
+	case "allowed_by":
+		return e.Treated.AllowedBy
+	case "days_before_release":
+		return opt(e.Treated.DaysBeforeRelease.OK, e.Treated.DaysBeforeRelease.V)
 	case "note":
 		return e.Note
 	case "observer":
