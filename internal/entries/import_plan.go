@@ -18,7 +18,7 @@ import (
 
 // maxRefused is how many refused rows are kept with an import; a local choice
 // that keeps the list of imports small. The rest are counted.
-const maxRefused = 5000
+const maxRefused = ingest.MaxRefused
 
 // ReadingsPlan is what becomes of the readings of a file in one season.
 type ReadingsPlan struct {
@@ -66,7 +66,10 @@ func PlanReadings(season *logbook.Season, res ingest.Result, today civil.Date) R
 			p.Marked = append(p.Marked, MarkedReading{r.Line, r.Entered, out})
 		}
 	}
-	p.Rows = len(res.Refused) + p.Outside
+	if res.More > 0 {
+		p.Refused = append(p.Refused, moreRefused(res.Refused[len(res.Refused)-1].Line+1, res.More, res.LastRefused))
+	}
+	p.Rows = len(res.Refused) + res.More + p.Outside
 	p.Refused = append(p.Refused, outsideRuns(where)...)
 	slices.SortStableFunc(p.Refused, func(a, b store.Refused) int { return cmp.Compare(a.Line, b.Line) })
 	slices.SortStableFunc(p.Marked, func(a, b MarkedReading) int { return cmp.Compare(a.Line, b.Line) })
@@ -126,6 +129,13 @@ func outsideRuns(where []place) []store.Refused {
 	return out
 }
 
+const rowMore = "import.row.more"
+
+// moreRefused stands for n rows that are counted alone.
+func moreRefused(line, n, last int) store.Refused {
+	return store.Refused{Line: line, Key: rowMore, Args: map[string]any{"Count": n, "LastLine": last}}
+}
+
 // lastLine is the last line of an entry that stands for several.
 func LastLine(r store.Refused) int {
 	if n, ok := r.Args["LastLine"].(int); ok {
@@ -173,9 +183,16 @@ func (s *Service) StoreReadings(ctx context.Context, actor logbook.Actor, season
 		return store.Import{}, err
 	}
 	refused := p.Refused
-	if rest := len(refused) - maxRefused; rest > 0 {
-		more := store.Refused{Line: refused[maxRefused].Line, Key: "import.row.more", Args: map[string]any{"Count": rest, "LastLine": LastLine(refused[len(refused)-1])}}
-		refused = append(slices.Clone(refused[:maxRefused]), more)
+	if len(refused) > maxRefused {
+		n, last := 0, 0
+		for _, r := range refused[maxRefused:] {
+			last = max(last, LastLine(r))
+			if more, ok := r.Args["Count"].(int); ok && r.Key == rowMore {
+				n += more - 1
+			}
+			n++
+		}
+		refused = append(slices.Clone(refused[:maxRefused]), moreRefused(refused[maxRefused].Line, n, last))
 	}
 	return s.db.SaveReadings(ctx, actor, store.Import{SeasonID: season.ID, FileSHA256: res.Digest, FileName: CleanFileName(name),
 		Series: Shorten(res.Series.Label()), Dialect: string(dialect), Refused: refused}, p.Keep, now, after)

@@ -73,13 +73,16 @@ type Result struct {
 	Digest   string    `json:"digest"` // SHA-256 of the file, hexadecimal
 	Dialect  Dialect   `json:"dialect"`
 	Series   Series    `json:"series"`
-	Readings []Reading `json:"readings"` // in order of time
-	Refused  []Problem `json:"refused"`  // in order of line
-	Skipped  Skipped   `json:"skipped"`
-	All      Summary   `json:"all"`  // of every reading
-	Good     Summary   `json:"good"` // of the good ones
-	Suspect  int       `json:"suspect"`
-	Backward int       `json:"backward"` // rows whose time is before the row above
+	Readings []Reading `json:"readings"`               // in order of time
+	Refused  []Problem `json:"refused"`                // the first MaxRefused in order of line
+	More     int       `json:"more_refused,omitempty"` // rows that were refused beyond those
+	// LastRefused is the last line of those.
+	LastRefused int     `json:"last_refused,omitempty"`
+	Skipped     Skipped `json:"skipped"`
+	All         Summary `json:"all"`  // of every reading
+	Good        Summary `json:"good"` // of the good ones
+	Suspect     int     `json:"suspect"`
+	Backward    int     `json:"backward"` // rows whose time is before the row above
 }
 
 // Read takes the chosen series from a file. loc is the zone of the site; it is
@@ -120,7 +123,16 @@ type reader struct {
 	res Result
 }
 
+// MaxRefused is how many refused rows of a file are kept; a local choice, far more
+// than anybody reads. The others are counted.
+const MaxRefused = 5000
+
 func (r *reader) refuse(i, column int, key string, raw string, args map[string]any) {
+	if len(r.res.Refused) >= MaxRefused {
+		r.res.More++
+		r.res.LastRefused = max(r.res.LastRefused, i+1)
+		return
+	}
 	r.res.Refused = append(r.res.Refused, Problem{Line: i + 1, Column: column, Key: key, Args: args, Raw: cut(raw)})
 }
 

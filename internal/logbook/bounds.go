@@ -13,7 +13,7 @@ const (
 	MaxLabel  = 40   // what a season is called
 	maxName   = 80   // a name, a group, a number of a permit
 	MaxReason = 300  // why a decision was taken
-	maxWords  = 400  // why an entry was corrected, beside the reason of the list
+	MaxWords  = 400  // why an entry was corrected, beside the reason of the list
 	maxNote   = 2000 // a note
 )
 
@@ -27,7 +27,7 @@ func tooLong(field, s string, most int) []Problem {
 
 // ValidateCorrection returns what is wrong with the length of a stored reason: a word
 // of the list with words of the person beside it.
-func ValidateCorrection(reason string) []Problem { return tooLong("reason", reason, maxWords+maxName) }
+func ValidateCorrection(reason string) []Problem { return tooLong("reason", reason, MaxWords+maxName) }
 
 // firstYear and lastYear bound the years of every date: classroom hatcheries are
 // younger (a local choice), so another year was typed wrongly, as 0026 for 2026.

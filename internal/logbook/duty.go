@@ -96,6 +96,8 @@ func (c *Cover) Validate() []Problem {
 	case !c.From.IsZero() && c.To.Before(c.From):
 		fail("to", "date.range", nil)
 	}
+	out = append(out, wrongYear("from", c.From)...)
+	out = append(out, wrongYear("to", c.To)...)
 	switch {
 	case c.Who == "":
 		fail("who", "duty.who_empty", nil)

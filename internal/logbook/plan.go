@@ -78,6 +78,9 @@ func (p *Plan) Validate() []Problem {
 	case !p.By.After(p.MadeOn):
 		add("by", "plan.by_after_made", Args{"On": p.MadeOn})
 	}
+	out = append(out, wrongYear("made_on", p.MadeOn)...)
+	out = append(out, wrongYear("by", p.By)...)
+	out = append(out, wrongYear("ended_on", p.EndedOn)...)
 	if n := len(p.Targets); n < 2 || n > MaxPlanDays {
 		add("targets", "plan.targets", nil)
 	}
@@ -86,6 +89,9 @@ func (p *Plan) Validate() []Problem {
 			add("targets", "plan.targets", nil)
 			break
 		}
+	}
+	if len(p.Steps) > MaxPlanDays {
+		add("steps", "plan.targets", nil)
 	}
 	last := p.MadeOn
 	for _, s := range p.Steps {
@@ -140,6 +146,8 @@ func (g *Guess) Validate(s *Season) []Problem {
 	switch {
 	case g.On.IsZero():
 		add("on", "date.empty", nil)
+	case wrongYear("on", g.On) != nil:
+		out = append(out, wrongYear("on", g.On)...)
 	case start.IsZero():
 		add("on", "check.no_delivery", nil)
 	case g.On.Before(start):

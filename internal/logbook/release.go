@@ -225,6 +225,8 @@ func (p *Photo) Validate(today civil.Date) []Problem {
 	switch {
 	case p.On.IsZero():
 		out = append(out, Problem{Field: "on", Key: "date.empty"})
+	case wrongYear("on", p.On) != nil:
+		out = append(out, wrongYear("on", p.On)...)
 	case p.On.After(today):
 		out = append(out, Problem{Field: "on", Key: "date.future", Args: Args{"On": p.On, "Today": today}})
 	}

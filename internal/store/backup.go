@@ -9,9 +9,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"reddside/internal/logbook"
@@ -56,7 +56,7 @@ func backup(ctx context.Context, from *sql.DB, path string, now time.Time) (m Ma
 		return m, err
 	}
 	tmp := path + ".part"
-	if err := os.Remove(tmp); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err := removeParts(dir, tmp, now); err != nil {
 		return m, err
 	}
 	defer os.Remove(tmp) // gone already when all went well
@@ -88,6 +88,30 @@ func backup(ctx context.Context, from *sql.DB, path string, now time.Time) (m Ma
 		return m, err
 	}
 	return m, flush(dir)
+}
+
+// partAge is how old the unfinished copy of another backup is when nobody can be
+// writing it any more: a copy takes minutes. A local choice.
+const partAge = time.Hour
+
+// removeParts removes tmp and what killed backups of Nightly left in a folder.
+func removeParts(dir, tmp string, now time.Time) error {
+	files, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		name, part := strings.CutSuffix(f.Name(), ".part")
+		if _, ours := nightlyTime(name); !part || !ours || filepath.Join(dir, f.Name()) == tmp {
+			continue
+		}
+		if info, err := f.Info(); err == nil && now.Sub(info.ModTime()) > partAge {
+			// One that cannot be removed stops no backup; its database journal goes with it.
+			_ = os.Remove(filepath.Join(dir, f.Name()))
+			_ = os.Remove(filepath.Join(dir, f.Name()+"-journal"))
+		}
+	}
+	return removeIfThere(tmp)
 }
 
 // inspect checks a database file whole and counts its rows.

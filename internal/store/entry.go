@@ -207,9 +207,6 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 			conflict.Err = &Current[T]{Row: *have}
 			return conflict
 		}
-		if err := c.correctionPace(ctx, actor, id, now); err != nil {
-			return err
-		}
 		row := *have
 		if v != nil {
 			row = *v
@@ -229,6 +226,9 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 				}
 			}
 		}
+		if err := d.pace.take(actor, now); err != nil {
+			return err
+		}
 		*t.meta(&row) = next(*t.meta(have), actor, reason, v == nil, now)
 		if err := t.update(ctx, c, &row); err != nil {
 			return err
@@ -238,22 +238,6 @@ func (t *entryTable[T]) correct(ctx context.Context, d *DB, actor logbook.Actor,
 		return err
 	})
 	return out, err
-}
-
-// maxCorrections is how often a minute one person or tablet may correct a row; a
-// local choice, far above what anybody types. Every old form is kept for good.
-const maxCorrections = 10
-
-// correctionPace refuses one correction more than that with error.pace.
-func (c *conn) correctionPace(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) error {
-	var n int64
-	_, err := c.one(ctx, func(r row) error { n = r.int(0); return nil },
-		"SELECT count(*) FROM history WHERE row_id = ? AND at > ? AND by_role = ? AND by_label = ?",
-		id, now.Add(-time.Minute).Unix(), actor.Role, actor.Label)
-	if err == nil && n >= maxCorrections {
-		err = logbook.Errorf(logbook.Conflict, "error.pace", nil)
-	}
-	return err
 }
 
 func (t *entryTable[T]) update(ctx context.Context, c *conn, v *T) error {

@@ -39,14 +39,23 @@ func (d *DB) RowHistory(ctx context.Context, id logbook.ID) ([]Past, error) {
 	return d.past(ctx, "row_id = ?", id)
 }
 
-func (d *DB) past(ctx context.Context, where string, arg any) ([]Past, error) {
+// RowHistoryBefore lists at most n old forms of one row that came before revision
+// before (0: all), newest first.
+func (d *DB) RowHistoryBefore(ctx context.Context, id logbook.ID, before int64, n int) ([]Past, error) {
+	out, err := d.past(ctx, `num IN (SELECT num FROM history WHERE row_id = ?1 AND (?2 = 0 OR revision < ?2)
+		ORDER BY revision DESC LIMIT ?3)`, id, before, n)
+	slices.Reverse(out)
+	return out, err
+}
+
+func (d *DB) past(ctx context.Context, where string, args ...any) ([]Past, error) {
 	var out []Past
 	err := d.read(ctx, "read history", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
 			out = append(out, Past{Table: r.text(0), RowID: logbook.ID(r.text(1)), Revision: r.int(2), Row: json.RawMessage(r.text(3)),
 				Reason: r.text(4), By: logbook.Role(r.text(5)), ByLabel: r.text(6), At: r.at(7)})
 			return nil
-		}, "SELECT table_name, row_id, revision, row_json, reason, by_role, by_label, at FROM history WHERE "+where+" ORDER BY num", arg)
+		}, "SELECT table_name, row_id, revision, row_json, reason, by_role, by_label, at FROM history WHERE "+where+" ORDER BY num", args...)
 	})
 	return out, err
 }

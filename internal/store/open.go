@@ -65,6 +65,7 @@ type DB struct {
 	opened os.FileInfo // the file that was opened
 	probe  probe
 
+	pace      pace       // of corrections
 	importing sync.Mutex // held while a large file is stored
 
 	onJudged func(*logbook.Season)

@@ -7,9 +7,9 @@ import (
 
 	"reddside/internal/assess"
 	"reddside/internal/civil"
+	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/store"
-	"reddside/internal/web/words"
 )
 
 // What people find behind a flag is asked once it has been seen, kept with what
@@ -34,7 +34,7 @@ func TestFindings(t *testing.T) {
 	birch.post(path, fields("finding", "real")).want(t, 404)
 	keeper.post(path, fields("note", "plug was loose")).want(t, 422, "Choose an answer", "plug was loose")
 	keeper.post(path, fields("finding", "sabotage")).want(t, 422, "one of the answers")
-	long := make([]byte, words.MaxReason+1)
+	long := make([]byte, logbook.MaxReason+1)
 	for i := range long {
 		long[i] = 'x'
 	}

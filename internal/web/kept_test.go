@@ -60,7 +60,8 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "warm", "note", "still here")).want(t, 303)
 	b.demoSignIn("class").want(t, 303)
 	b.decide(t, "save").want(t, 422, "It must be a number", "still here", `value="warm"`)
-	// One that is thrown away is gone.
+	// It waits until it is stored or thrown away; one that is thrown away is gone.
+	b.decide(t, "drop").want(t, 303)
 	b = ts.lapsed("class")
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
 	b.demoSignIn("class").want(t, 303)

@@ -204,6 +204,9 @@ func morningChecks(p *i18n.Printer, due, made int, spans []logbook.ClosedSpan, t
 // A local choice.
 const coverAhead = 7
 
+// coverLongest bounds the days of a holiday that are looked at; longer than any.
+const coverLongest = 366
+
 // morningCover says who looks on the closed days of this week and the next, and
 // asks for somebody when nobody is named.
 func morningCover(p *i18n.Printer, site logbook.Site, duty *logbook.DutyList, spans []logbook.ClosedSpan, today civil.Date) (text, href string) {
@@ -212,7 +215,8 @@ func morningCover(p *i18n.Printer, site logbook.Site, duty *logbook.DutyList, sp
 			continue
 		}
 		args := logbook.Args{"Days": ui.DateSpan(p, c.From, c.To)}
-		for d := civil.Max(c.From, today); !d.After(c.To); d = d.AddDays(1) {
+		last := civil.Min(c.To, today.AddDays(coverLongest))
+		for d := civil.Max(c.From, today); !d.After(last); d = d.AddDays(1) {
 			turn := duty.On(d)
 			if turn.Cover == nil {
 				return p.T("morning.cover_missing", args), "/sites/" + string(site.ID) + "/cover/new"

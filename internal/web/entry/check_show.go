@@ -78,52 +78,6 @@ func (s *Service) checkLines(m *EntryShow, c *logbook.Check) {
 // and food are not for every day.
 var dailyLooks = []string{"temperature", "chiller", "filter", "air_pump", "stage", "water", "fungus"}
 
-// entryHistory fills the old forms of an entry and returns who entered it when.
-func (s *Service) entryHistory(r *http.Request, m *EntryShow, season *logbook.Season, id logbook.ID, e logbook.Entry) (string, error) {
-	loc := season.Site.Location()
-	entered := m.T("entry.entered", map[string]any{"At": m.P.When(e.ReceivedAt, loc), "By": words.ByRole(m.P, e)})
-	if e.Revision <= 1 {
-		return entered, nil
-	}
-	past, err := s.DB.RowHistory(r.Context(), id)
-	if err != nil {
-		return "", err
-	}
-	for _, old := range past {
-		by := old.ByLabel
-		if by == "" {
-			by = words.Word(m.P, old.By)
-		}
-		o := EntryPast{Reason: m.T("entry.replaced", map[string]any{"At": m.P.When(old.At, loc), "By": by, "Reason": words.ReasonText(m.P, old.Reason)})}
-		switch old.Table {
-		case "checks":
-			c, err := old.Check()
-			if err != nil {
-				return "", err
-			}
-			for _, field := range words.CheckFields {
-				if text := words.CheckText(m.P, &c, field); text != "" {
-					o.Lines = append(o.Lines, ui.EntryLine{Label: ui.CheckFieldLabel(m.Page, field, m.P.UnitSymbol()), Value: text})
-				}
-			}
-		case "event":
-			e, err := old.Event()
-			if err != nil {
-				return "", err
-			}
-			o.Lines = eventLines(m.P, &e)
-		case "sample":
-			x, err := old.Sample()
-			if err != nil {
-				return "", err
-			}
-			o.Lines = sampleLines(m.P, &x)
-		}
-		m.Past = append(m.Past, o)
-	}
-	return entered, nil
-}
-
 // flagsNow fills what the rules say now, and which flags came or went with a
 // write at a given time.
 func (s *Service) flagsNow(ctx context.Context, m *EntryShow, season *logbook.Season, at, now time.Time) error {

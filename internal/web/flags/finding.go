@@ -64,8 +64,8 @@ func (s *Service) flagFinding(w http.ResponseWriter, r *http.Request) error {
 	case !found.What.Known():
 		in.Fail("finding", "choice.unknown", nil)
 	}
-	if len([]rune(found.Note)) > words.MaxReason {
-		in.Fail("note", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	if len([]rune(found.Note)) > logbook.MaxReason {
+		in.Fail("note", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	if len(in.Problems) > 0 {
 		m := s.flagFindingForm(r, &f, season)

@@ -175,8 +175,8 @@ func readAside(in *form.Form, latest, today civil.Date) store.Aside {
 	switch {
 	case a.Reason == "":
 		in.Fail("reason", "error.reason", nil)
-	case len([]rune(a.Reason)) > words.MaxReason:
-		in.Fail("reason", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	case len([]rune(a.Reason)) > logbook.MaxReason:
+		in.Fail("reason", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	switch in.Raw("how") {
 	case "once":

@@ -2,7 +2,6 @@ package form
 
 import (
 	"reddside/internal/logbook"
-	"reddside/internal/web/words"
 )
 
 // readWhy reads why days are changed.
@@ -11,8 +10,8 @@ func ReadWhy(f *Form) string {
 	switch {
 	case why == "":
 		f.Fail("why", "error.reason", nil)
-	case len([]rune(why)) > words.MaxReason:
-		f.Fail("why", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	case len([]rune(why)) > logbook.MaxReason:
+		f.Fail("why", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	return why
 }

@@ -18,8 +18,8 @@ func FormReason(f *Form) string {
 		f.Fail("reason", "choice.unknown", nil)
 	case code == "other" && text == "":
 		f.Fail("reason_text", "reason.words", nil)
-	case len([]rune(text)) > 400:
-		f.Fail("reason_text", "entry.too_long", logbook.Args{"Max": 400})
+	case len([]rune(text)) > logbook.MaxWords:
+		f.Fail("reason_text", "entry.too_long", logbook.Args{"Max": logbook.MaxWords})
 	}
 	if text == "" {
 		return code

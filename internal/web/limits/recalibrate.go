@@ -17,7 +17,6 @@ import (
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
-	"reddside/internal/web/words"
 )
 
 // ownRate is one setting of the dead-count rule, as it is and as the programme's
@@ -144,8 +143,8 @@ func (s *Service) recalibrationAdopt(w http.ResponseWriter, r *http.Request) err
 	switch {
 	case reason == "":
 		in.Fail("reason", "error.reason", nil)
-	case len([]rune(reason)) > words.MaxReason:
-		in.Fail("reason", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	case len([]rune(reason)) > logbook.MaxReason:
+		in.Fail("reason", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	if len(rec.Rates) == 0 || len(in.Problems) > 0 {
 		m := s.recalibrationModel(r, rec)

@@ -307,8 +307,8 @@ func (s *Service) thresholdSave(w http.ResponseWriter, r *http.Request) error {
 	if reason == "" && doing != "preview" {
 		in.Fail("reason", "error.reason", nil)
 	}
-	if len([]rune(reason)) > words.MaxReason {
-		in.Fail("reason", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	if len([]rune(reason)) > logbook.MaxReason {
+		in.Fail("reason", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	revision, key := logbook.ParseCount(in.Raw("revision"))
 	if key != "" {

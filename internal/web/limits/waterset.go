@@ -13,7 +13,6 @@ import (
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
-	"reddside/internal/web/words"
 )
 
 // waterSetStock is the choice that goes back to the stock limits.
@@ -129,8 +128,8 @@ func (s *Service) waterSetSave(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case reason == "":
 		f.Fail("reason", "error.reason", nil)
-	case len([]rune(reason)) > words.MaxReason:
-		f.Fail("reason", "entry.too_long", logbook.Args{"Max": words.MaxReason})
+	case len([]rune(reason)) > logbook.MaxReason:
+		f.Fail("reason", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
 	}
 	if len(f.Problems) > 0 {
 		return s.renderWaterSets(w, r, http.StatusUnprocessableEntity, f)

@@ -162,6 +162,9 @@ func (s *Service) guessCorrect(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Text("review") != "" { // only shown
+		return s.renderGuessEdit(w, r, http.StatusOK, &have, season, f)
+	}
 	g := have
 	g.Group, g.On = f.Text("group"), f.Date("on")
 	if g.On != have.On {

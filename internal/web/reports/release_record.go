@@ -126,6 +126,9 @@ func (s *Service) releaseCorrect(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if f.Text("review") != "" { // only shown
+		return s.renderReleaseEdit(w, r, http.StatusOK, have, season, f)
+	}
 	g := s.releaseQuestions(r, season)
 	for _, q := range g.step.fields {
 		g.judge(f, q)

@@ -7,6 +7,7 @@ import (
 	"net/http"
 
 	"github.com/a-h/templ"
+	"github.com/go-chi/chi/v5/middleware"
 
 	"reddside/internal/logbook"
 	"reddside/internal/web/ui"
@@ -41,8 +42,13 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 // page turns a handler into an http.HandlerFunc that shows errors as pages.
 func (s *Kernel) Page(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		if err := h(w, r); err != nil {
-			s.fail(w, r, err)
+		ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
+		if err := h(ww, r); err != nil {
+			s.fail(ww, r, err)
+			return
+		}
+		if err := s.forgetStored(r, ww.Status()); err != nil {
+			s.Log.Error("forget kept entry", "id", Of(r).ID, "err", err) // the entry is stored
 		}
 	}
 }

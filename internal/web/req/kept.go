@@ -12,7 +12,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -51,7 +50,12 @@ func eventLabels(p *i18n.Printer) func(string) string {
 }
 
 var (
-	deliveryFields = []string{"on", "count", "stage", "thermal_units", "mean_temperature", "development_index", "pack_temperature", "note"}
+	deliveryFields = []string{"on", "count", "method", "stage", "thermal_units", "mean_temperature", "development_index", "pack_temperature", "note"}
+
+	releaseFields = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "health", "health_note", "mean_mm",
+		"size_how", "transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream",
+		"temper_steps", "temper_minutes"}
+	whyFields = []string{"reason", "reason_text"} // of every correction
 
 	keptKinds = []keptKind{
 		{"/seasons/*/checks", "kept.check", false, words.CheckFields, words.CheckLabel},
@@ -59,12 +63,14 @@ var (
 		{"/seasons/*/samples", "kept.sample", false, words.SampleFields, labelled("sample.")},
 		{"/seasons/*/deliveries", "kept.delivery", false, deliveryFields, labelled("delivery.")},
 		{"/seasons/*/notes", "kept.note", false, []string{"body"}, labelled("kept.")},
-		{"/seasons/*/guess", "kept.guess", false, []string{"on"}, labelled("delivery.")},
+		{"/seasons/*/guess", "kept.guess", false, []string{"group", "on"}, labelled("guess_field.")},
 		{"/sites/*/round", "kept.round", false, nil, nil},
 		{"/checks/*/correct", "kept.check_correct", true, words.CheckFields, words.CheckLabel},
 		{"/events/*/correct", "kept.event_correct", true, words.EventFields, eventLabels},
 		{"/samples/*/correct", "kept.sample_correct", true, words.SampleFields, labelled("sample.")},
 		{"/deliveries/*/correct", "kept.delivery_correct", true, deliveryFields, labelled("delivery.")},
+		{"/guesses/*/correct", "kept.guess_correct", true, []string{"group", "on"}, labelled("guess_field.")},
+		{"/releases/*/correct", "kept.release_correct", true, releaseFields, labelled("release.")},
 		{"/flags/*/aside", "kept.aside", true, []string{"reason", "until"}, labelled("flag.aside.")},
 	}
 )
@@ -177,12 +183,21 @@ func (s *Kernel) keptRow(r *http.Request, v *Info, post *store.KeptPost) KeptRow
 	if err != nil {
 		return row
 	}
+	line := func(label, field string) {
+		x := strings.TrimSpace(typed.Get(field))
+		if x == "other" && typed.Has(field+"_other") { // a day that has no tile
+			x = strings.TrimSpace(typed.Get(field + "_other"))
+		}
+		if x != "" {
+			row.Lines = append(row.Lines, ui.EntryLine{Label: label, Value: words.TypedText(p, field, x)})
+		}
+	}
 	for _, field := range kind.fields {
-		if x := strings.TrimSpace(typed.Get(field)); x != "" {
-			if d, err := civil.Parse(x); err == nil {
-				x = p.Date(d)
-			}
-			row.Lines = append(row.Lines, ui.EntryLine{Label: kind.label(p)(field), Value: x})
+		line(kind.label(p)(field), field)
+	}
+	if path.Base(post.Path) == "correct" {
+		for _, field := range whyFields {
+			line(p.T("entry."+field), field)
 		}
 	}
 	return row
@@ -209,9 +224,8 @@ func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
 		return nil
 	}
-	forget := func() error { return s.DB.ForgetPost(r.Context(), post.Owner, post.ID) }
 	if f.Text("do") == "drop" {
-		if err := forget(); err != nil {
+		if err := s.DB.ForgetPost(r.Context(), post.Owner, post.ID); err != nil {
 			return err
 		}
 		s.SetNotice(r, Of(r).P.T("kept.dropped"))
@@ -222,23 +236,43 @@ func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 	if f.Text("do") != "save" || kind == nil {
 		return logbook.Refuse([]logbook.Problem{{Field: "do", Key: "choice.unknown"}})
 	}
+	s.Sessions.Put(r.Context(), keptMark(post.Path, typedKey(post.Body)), string(post.ID))
 	if kind.edit {
 		post.Body += "&review=1" // the form is shown, nothing is stored
 	}
 	answer := httptest.NewRecorder()
 	s.Pages.ServeHTTP(answer, again(r, post))
 	stored := answer.Code < 400
-	if stored || answer.Code == http.StatusUnprocessableEntity || answer.Code == http.StatusConflict {
-		if err := forget(); err != nil {
-			return err
-		}
-	}
 	if stored && !kind.edit && len(list) > 1 { // the notice tells that it was saved
 		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
 		return nil
 	}
 	copyAnswer(w, answer)
 	return nil
+}
+
+// keptMark is where a session remembers which kept entry was opened at an address.
+// New entries at one address are told apart by the hidden key of their forms.
+func keptMark(address, key string) string { return "kept " + address + " " + key }
+
+func typedKey(body string) string {
+	typed, _ := url.ParseQuery(body) // what can be read of it
+	return typed.Get("key")
+}
+
+// forgetStored forgets the kept entry that a form held which was stored now: at a
+// click, or after its form had been shown with a question or a problem.
+func (s *Kernel) forgetStored(r *http.Request, status int) error {
+	v := Of(r)
+	stored := status == http.StatusSeeOther || status == http.StatusCreated
+	if !stored || r.Method != http.MethodPost || v.Bearer || !v.SignedIn() || keptKindOf(r.URL.Path) == nil {
+		return nil
+	}
+	id := s.Sessions.GetString(r.Context(), keptMark(r.URL.Path, r.PostForm.Get("key")))
+	if id == "" {
+		return nil
+	}
+	return s.DB.ForgetPost(r.Context(), store.OwnerOf(v.Actor), logbook.ID(id))
 }
 
 // again is the request of a kept entry, sent by who signed in now.

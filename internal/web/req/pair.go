@@ -16,7 +16,7 @@ func (s *Kernel) DeviceCookie() string {
 }
 
 // identifyDevice makes the paired tablet whose cookie came along the actor.
-func (s *Kernel) identifyDevice(r *http.Request, v *Info) error {
+func (s *Kernel) identifyDevice(w http.ResponseWriter, r *http.Request, v *Info) error {
 	c, err := r.Cookie(s.DeviceCookie())
 	if err != nil || c.Value == "" {
 		return nil
@@ -29,6 +29,12 @@ func (s *Kernel) identifyDevice(r *http.Request, v *Info) error {
 		return err
 	}
 	v.Actor, v.Device = d.Actor(), true
+	if _, err := r.Cookie(cookieKnown); err != nil && r.Method == http.MethodGet {
+		// Paired before browsers were known, or its cookies were cleaned up.
+		if err := s.KnowBrowser(w, r, v.Actor); err != nil {
+			s.Log.Error("know browser of tablet", "id", v.ID, "err", err) // it can work without
+		}
+	}
 	if r.Method == http.MethodPost && v.Now.Sub(d.LastEntryAt) > words.EntryNoteEvery {
 		if err := s.DB.DeviceEntered(r.Context(), d.ID, v.Now); err != nil {
 			s.Log.Error("note entry of tablet", "id", v.ID, "err", err) // it only informs

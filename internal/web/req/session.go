@@ -93,7 +93,7 @@ func (s *Kernel) Identify(next http.Handler) http.Handler {
 			}
 			v.Actor, v.Bearer = t.Actor(), true
 		} else if v.Actor, err = s.sessionActor(r.Context()); err == nil && !v.SignedIn() {
-			err = s.identifyDevice(r, v)
+			err = s.identifyDevice(w, r, v)
 		}
 		if err != nil {
 			s.failAny(w, r, err)
