@@ -9,7 +9,6 @@ import (
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
-	"reddside/internal/web/words"
 )
 
 func (s *Service) flagFindingShow(w http.ResponseWriter, r *http.Request) error {

@@ -14,7 +14,6 @@ import (
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
-	"reddside/internal/web/words"
 )
 
 // flagReadRoutes are the history of the flags of a tank, for everyone.
