@@ -22,7 +22,8 @@ type voiding[T any] struct {
 	// of loads the entry of the address for somebody who may still change it.
 	of    func(*http.Request) (*T, *logbook.Season, error)
 	entry func(*T) (logbook.ID, *logbook.Entry)
-	path  string // of its page, before the id
+	path  string // of its addresses, before the id
+	home  func(*logbook.Season, *T) string // where its entry is shown; nil for path and id
 	lines func(ui.Page, *T) []ui.EntryLine
 	void  func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T], error)
 }
@@ -72,9 +73,17 @@ func (k voiding[T]) store(s *Service) func(http.ResponseWriter, *http.Request) e
 			return k.render(s, w, r, http.StatusConflict, cur, season, f)
 		}
 		s.SetNotice(r, v.P.T("check_page.voided"))
-		http.Redirect(w, r, k.path+string(id), http.StatusSeeOther)
+		http.Redirect(w, r, k.shown(season, have), http.StatusSeeOther)
 		return nil
 	}
+}
+
+func (k voiding[T]) shown(season *logbook.Season, row *T) string {
+	if k.home != nil {
+		return k.home(season, row)
+	}
+	id, _ := k.entry(row)
+	return k.path + string(id)
 }
 
 func (k voiding[T]) setRevision(f *form.Form, row *T) {
@@ -84,8 +93,7 @@ func (k voiding[T]) setRevision(f *form.Form, row *T) {
 
 func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, status int, row *T, season *logbook.Season, f *form.Form) error {
 	id, _ := k.entry(row)
-	href := k.path + string(id)
-	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: href + "/void", Cancel: href,
+	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: k.path + string(id) + "/void", Cancel: k.shown(season, row),
 		Tank: season.Tank.Name, Site: season.Site.Name, TankHref: "/seasons/" + string(season.ID)}
 	m.Intro = m.T("check_page.void_intro")
 	m.Lines = k.lines(m.Page, row)
@@ -121,4 +129,27 @@ func (s *Service) sampleVoiding() voiding[logbook.Sample] {
 	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.DB.VoidSample,
 		entry: func(x *logbook.Sample) (logbook.ID, *logbook.Entry) { return x.ID, &x.Entry },
 		lines: func(m ui.Page, x *logbook.Sample) []ui.EntryLine { return sampleLines(m.P, x) }}
+}
+
+// deliveryVoiding leads back to the tank: a delivery has no page of its own.
+func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
+	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.DB.VoidDelivery,
+		of: func(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
+			d, season, err := s.DeliveryOf(r)
+			if err == nil && d.Voided {
+				err = logbook.Errorf(logbook.Conflict, "error.voided", nil)
+			}
+			return d, season, err
+		},
+		home:  func(season *logbook.Season, _ *logbook.Delivery) string { return "/seasons/" + string(season.ID) },
+		entry: func(d *logbook.Delivery) (logbook.ID, *logbook.Entry) { return d.ID, &d.Entry },
+		lines: func(m ui.Page, d *logbook.Delivery) []ui.EntryLine {
+			out := []ui.EntryLine{{Label: m.T("delivery.on"), Value: m.P.DateWeekday(d.On)}, {Label: m.T("delivery.count"), Value: m.P.Count(d.Count)}}
+			for _, line := range []ui.EntryLine{{Label: m.T("delivery.stage"), Value: words.Word(m.P, d.Stage)}, {Label: m.T("delivery.note"), Value: d.Note}} {
+				if line.Value != "" {
+					out = append(out, line)
+				}
+			}
+			return out
+		}}
 }

@@ -24,6 +24,8 @@ func (s *Service) EventRoutes(r chi.Router) {
 	r.Post("/events/{eventID}/correct", s.Page(s.eventCorrect))
 	r.Get("/events/{eventID}/void", s.Page(s.eventVoiding().ask(s)))
 	r.Post("/events/{eventID}/void", s.Page(s.eventVoiding().store(s)))
+	r.Get("/deliveries/{deliveryID}/void", s.Page(s.deliveryVoiding().ask(s)))
+	r.Post("/deliveries/{deliveryID}/void", s.Page(s.deliveryVoiding().store(s)))
 }
 
 const routeEventCreate = "POST /seasons/{id}/events"
