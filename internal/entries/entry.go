@@ -29,7 +29,19 @@ type Sent struct {
 	Opened civil.Date // day on which the form of a check was opened; zero for none
 }
 
-func (in *Sent) confirms(field string) bool { return in.Confirmed != nil && in.Confirmed(field) }
+// confirmed parts the surprising values that are confirmed, now or by before, from
+// the problems that are left. The fields come sorted, each once.
+func (in *Sent) confirmed(problems []logbook.Problem, before func(field string) bool) (fields []string, left []logbook.Problem) {
+	for _, p := range problems {
+		if p.Soft && (in.Confirmed != nil && in.Confirmed(p.Field) || before(p.Field)) {
+			fields = append(fields, p.Field)
+		} else {
+			left = append(left, p)
+		}
+	}
+	slices.Sort(fields)
+	return slices.Compact(fields), left
+}
 
 // kind is how one kind of entry is judged and stored.
 type kind[T any] struct {

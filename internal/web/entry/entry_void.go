@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/http"
 	"strconv"
-	"time"
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
@@ -22,10 +21,10 @@ type voiding[T any] struct {
 	// of loads the entry of the address for somebody who may still change it.
 	of    func(*http.Request) (*T, *logbook.Season, error)
 	entry func(*T) (logbook.ID, *logbook.Entry)
-	path  string // of its addresses, before the id
+	path  string                           // of its addresses, before the id
 	home  func(*logbook.Season, *T) string // where its entry is shown; nil for path and id
 	lines func(ui.Page, *T) []ui.EntryLine
-	void  func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T], error)
+	void  func(context.Context, entries.Sent, *T, int64, string) (store.Saved[T], error)
 }
 
 // ask shows what would be taken back, and asks why.
@@ -58,12 +57,7 @@ func (k voiding[T]) store(s *Service) func(http.ResponseWriter, *http.Request) e
 		if len(f.Problems) > 0 {
 			return k.render(s, w, r, http.StatusUnprocessableEntity, have, season, f)
 		}
-		after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-		if err != nil {
-			return err
-		}
-		id, _ := k.entry(have)
-		if _, err = k.void(r.Context(), v.Actor, id, from, reason, v.Now, after); err != nil {
+		if _, err = k.void(r.Context(), req.Sent(r, season, f), have, from, reason); err != nil {
 			cur := entries.Current[T](err)
 			if cur == nil {
 				return err
@@ -106,7 +100,7 @@ func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, s
 }
 
 func (s *Service) checkVoiding() voiding[logbook.Check] {
-	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.DB.VoidCheck,
+	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.Entries.VoidCheck,
 		entry: func(c *logbook.Check) (logbook.ID, *logbook.Entry) { return c.ID, &c.Entry },
 		lines: func(m ui.Page, c *logbook.Check) []ui.EntryLine {
 			var out []ui.EntryLine
@@ -120,20 +114,20 @@ func (s *Service) checkVoiding() voiding[logbook.Check] {
 }
 
 func (s *Service) eventVoiding() voiding[logbook.Event] {
-	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.DB.VoidEvent,
+	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.Entries.VoidEvent,
 		entry: func(e *logbook.Event) (logbook.ID, *logbook.Entry) { return e.ID, &e.Entry },
 		lines: func(m ui.Page, e *logbook.Event) []ui.EntryLine { return eventLines(m.P, e) }}
 }
 
 func (s *Service) sampleVoiding() voiding[logbook.Sample] {
-	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.DB.VoidSample,
+	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.Entries.VoidSample,
 		entry: func(x *logbook.Sample) (logbook.ID, *logbook.Entry) { return x.ID, &x.Entry },
 		lines: func(m ui.Page, x *logbook.Sample) []ui.EntryLine { return sampleLines(m.P, x) }}
 }
 
 // deliveryVoiding leads back to the tank: a delivery has no page of its own.
 func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
-	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.DB.VoidDelivery,
+	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.Entries.VoidDelivery,
 		of: func(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
 			d, season, err := s.DeliveryOf(r)
 			if err == nil && d.Voided {
