@@ -127,30 +127,32 @@ func ifMatchRow[T any](r *http.Request, revision int64, row T) error {
 // maxKey bounds an Idempotency-Key in characters.
 const maxKey = 200
 
-// onceFor reads the Idempotency-Key of a create. A create without one is
-// allowed: it is then not protected from being sent twice.
-func onceFor(r *http.Request, payload any) (store.Once, error) {
+// keyOf reads the Idempotency-Key of a create. A create without one is allowed: it
+// is then not protected from being sent twice.
+func keyOf(r *http.Request) (string, error) {
 	if r.Header.Values("Idempotency-Key") == nil {
-		return store.Once{}, nil
+		return "", nil
 	}
 	// The draft standard writes the key as a quoted string; plain is as good.
 	key := strings.Trim(strings.TrimSpace(r.Header.Get("Idempotency-Key")), `"`)
 	if key == "" || len(key) > maxKey {
-		return store.Once{}, logbook.Refuse([]logbook.Problem{{Field: "Idempotency-Key", Key: "api.key", Args: logbook.Args{"Max": maxKey}}})
+		return "", logbook.Refuse([]logbook.Problem{{Field: "Idempotency-Key", Key: "api.key", Args: logbook.Args{"Max": maxKey}}})
+	}
+	return key, nil
+}
+
+// once is the key of a create with its payload, and whether it has its answer already: then the entry
+// was judged when it first came and is not judged again.
+func (s *Service) once(r *http.Request, payload any) (once store.Once, answered bool, err error) {
+	key, err := keyOf(r)
+	if err != nil || key == "" {
+		return once, false, err
 	}
 	print, err := form.Fingerprint(payload)
 	if err != nil {
-		return store.Once{}, err
-	}
-	return store.Once{Key: key, Route: r.Method + " " + r.URL.Path, Fingerprint: print}, nil
-}
-
-// once is onceFor, and whether the key has its answer already: then the entry
-// was judged when it first came and is not judged again.
-func (s *Service) once(r *http.Request, payload any) (once store.Once, answered bool, err error) {
-	if once, err = onceFor(r, payload); err != nil || once.Key == "" {
 		return once, false, err
 	}
+	once = store.Once{Key: key, Route: r.Method + " " + r.URL.Path, Fingerprint: print}
 	answered, err = s.DB.Answered(r.Context(), req.Of(r).Actor, once)
 	return once, answered, err
 }

@@ -2,10 +2,8 @@ package api
 
 import (
 	"net/http"
-	"slices"
 
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/store"
@@ -71,23 +69,6 @@ func readMeasure(o *form.Object) (t units.Optional[units.Celsius], entered strin
 	return t, entered, unit
 }
 
-// judgeCheck validates a check in its season. Surprising values that are
-// confirmed are noted in the check; the others are asked about.
-func judgeCheck(c, replace *logbook.Check, season *logbook.Season, today civil.Date, confirm []string) []logbook.Problem {
-	var left []logbook.Problem
-	c.Confirmed = nil
-	for _, p := range c.Validate(logbook.CheckContext{Season: entries.Without(season, c, replace), Today: today}) {
-		before := replace != nil && slices.Contains(replace.Confirmed, p.Field) && entries.ValueOf(c, p.Field) == entries.ValueOf(replace, p.Field)
-		if p.Soft && (before || slices.Contains(confirm, p.Field) || slices.Contains(confirm, checkField(p.Field))) {
-			c.Confirmed = append(c.Confirmed, p.Field)
-			continue
-		}
-		left = append(left, p)
-	}
-	slices.Sort(c.Confirmed)
-	return form.Renamed(left, checkNames)
-}
-
 // flagChangeOut is a flag that was raised, changed or cleared by a write.
 type flagChangeOut struct {
 	Op      store.FlagOp `json:"op"`
@@ -136,50 +117,26 @@ func checkAnswerJSON(r *http.Request, saved store.Saved[logbook.Check], site log
 }
 
 func (s *Service) apiCheckCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
-	if err := form.NoQuery(r); err != nil {
-		return err
-	}
-	season, err := s.SeasonOf(r)
+	n, err := s.readNewEntry(r)
 	if err != nil {
 		return err
 	}
-	o, err := form.ReadObject(r)
+	c := readCheckJSON(n.body)
+	c.SeasonID, n.Confirmed = n.Season.ID, confirming(n.body.Words("confirm"), checkNames)
+	if err := n.end(); err != nil {
+		return err
+	}
+	saved, err := s.Entries.NewCheck(r.Context(), n.Sent, &c)
 	if err != nil {
-		return err
+		return renamed(err, checkNames)
 	}
-	c, confirm := readCheckJSON(o), o.Words("confirm")
-	c.SeasonID = season.ID
-	o.End()
-	if err := logbook.Refuse(*o.Problems); err != nil {
-		return err
-	}
-	once, answered, err := s.once(r, o.Fields)
-	if err != nil {
-		return err
-	}
-	if !answered {
-		if err := logbook.Refuse(judgeCheck(&c, nil, season, s.Assess.Today(season.Site, v.Now), confirm)); err != nil {
-			return err
-		}
-	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.DB.SaveCheck(r.Context(), v.Actor, c, v.Now, store.Write{Once: once, After: after})
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	w.Header().Set("Location", "/api/v1/checks/"+string(saved.Row.ID))
-	return req.WriteJSON(w, createdStatus(once, saved.Repeated), checkAnswerJSON(r, saved, season.Site))
+	return createdEntry(w, &n, "checks", saved.Row.ID, saved.Row.Revision, saved, checkAnswerJSON(r, saved, n.Season.Site))
 }
 
 // createdStatus is 201, also when a key is sent again; 200 says that an equal
 // entry was there before.
-func createdStatus(once store.Once, repeated bool) int {
-	if repeated && once.Key == "" {
+func createdStatus(key string, repeated bool) int {
+	if repeated && key == "" {
 		return http.StatusOK
 	}
 	return http.StatusCreated

@@ -1,7 +1,9 @@
 package api
 
 import (
+	"errors"
 	"net/http"
+	"slices"
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
@@ -43,12 +45,6 @@ func readDeliveryJSON(o *form.Object) logbook.Delivery {
 	}
 }
 
-// judgeDelivery validates a delivery to a season.
-func (s *Service) judgeDelivery(r *http.Request, d logbook.Delivery, season *logbook.Season) []logbook.Problem {
-	problems := d.Validate(season.Lot, s.Assess.Today(season.Site, req.Of(r).Now))
-	return form.Renamed(append(problems, season.ValidateDelivery(d)...), deliveryNames)
-}
-
 // entryAnswer is the answer of a write of an event or a delivery.
 func entryAnswer(r *http.Request, name string, row any, changes []store.FlagChange) map[string]any {
 	return map[string]any{name: row, "flags": flagChangesJSON(r, changes)}
@@ -57,81 +53,117 @@ func entryAnswer(r *http.Request, name string, row any, changes []store.FlagChan
 // newEntry is what the creates of events and deliveries share: the season, the
 // body and the key.
 type newEntry struct {
-	season   *logbook.Season
-	body     *form.Object
-	once     store.Once
-	answered bool
-	after    store.After
+	body *form.Object
+	entries.Sent
 }
 
 func (s *Service) readNewEntry(r *http.Request) (n newEntry, err error) {
 	if err = form.NoQuery(r); err != nil {
 		return n, err
 	}
-	if n.season, err = s.SeasonOf(r); err != nil {
+	season, err := s.SeasonOf(r)
+	if err != nil {
 		return n, err
 	}
 	if n.body, err = form.ReadObject(r); err != nil {
 		return n, err
 	}
-	if n.once, n.answered, err = s.once(r, n.body.Fields); err != nil {
-		return n, err
+	n.Sent = sent(r, season)
+	n.Key, err = keyOf(r)
+	return n, err
+}
+
+// sent is an entry that a program sends to a season.
+func sent(r *http.Request, season *logbook.Season) entries.Sent {
+	v := req.Of(r)
+	return entries.Sent{Actor: v.Actor, Season: season, Now: v.Now}
+}
+
+// confirming tells which surprising values a program says are right; names are the
+// JSON names of fields that differ from those of the domain.
+func confirming(words []string, names map[string]string) func(field string) bool {
+	return func(field string) bool {
+		return slices.Contains(words, field) || names[field] != "" && slices.Contains(words, names[field])
 	}
-	n.after, err = s.Assess.FlagsAfter(r.Context(), n.season, req.Of(r).Now)
+}
+
+// end ends the reading of the body.
+func (n *newEntry) end() error {
+	n.body.End()
+	return logbook.Refuse(*n.body.Problems)
+}
+
+// keyedEntry is a new row that entries does not judge, with its key.
+type keyedEntry struct {
+	newEntry
+	once     store.Once
+	answered bool
+}
+
+func (s *Service) readKeyedEntry(r *http.Request) (n keyedEntry, err error) {
+	if n.newEntry, err = s.readNewEntry(r); err == nil {
+		n.once, n.answered, err = s.once(r, n.body.Fields)
+	}
 	return n, err
 }
 
 // refuse ends the reading of the body; judge is not asked about an entry that
 // was answered before.
-func (n *newEntry) refuse(judge func() []logbook.Problem) error {
-	n.body.End()
-	if err := logbook.Refuse(*n.body.Problems); err != nil || n.answered {
+func (n *keyedEntry) refuse(judge func() []logbook.Problem) error {
+	if err := n.end(); err != nil || n.answered {
 		return err
 	}
 	return logbook.Refuse(judge())
 }
 
+// renamed gives the problems of a refused entry the names of JSON.
+func renamed(err error, names map[string]string) error {
+	var e *logbook.Error
+	if errors.As(err, &e) {
+		form.Renamed(e.Problems, names)
+	}
+	return err
+}
+
+// createdEntry answers the create of an entry.
+func createdEntry[T any](w http.ResponseWriter, n *newEntry, path string, id logbook.ID, revision int64, saved store.Saved[T], answer any) error {
+	setETag(w, revision)
+	w.Header().Set("Location", "/api/v1/"+path+"/"+string(id))
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), answer)
+}
+
 func (s *Service) apiEventCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	n, err := s.readNewEntry(r)
 	if err != nil {
 		return err
 	}
 	e := readEventJSON(n.body)
-	e.SeasonID = n.season.ID
-	err = n.refuse(func() []logbook.Problem {
-		return form.Renamed(e.Validate(n.season, s.Assess.Today(n.season.Site, v.Now)), eventNames)
-	})
-	if err != nil {
+	e.SeasonID = n.Season.ID
+	if err := n.end(); err != nil {
 		return err
 	}
-	saved, err := s.DB.CreateEvent(r.Context(), v.Actor, e, v.Now, store.Write{Once: n.once, After: entries.ReleasedOnce(n.season, &e, n.after)})
+	saved, err := s.Entries.NewEvent(r.Context(), n.Sent, &e)
 	if err != nil {
-		return err
+		return renamed(err, eventNames)
 	}
-	setETag(w, saved.Row.Revision)
-	w.Header().Set("Location", "/api/v1/events/"+string(saved.Row.ID))
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), entryAnswer(r, "event", eventJSON(&saved.Row), saved.Changes))
+	return createdEntry(w, &n, "events", saved.Row.ID, saved.Row.Revision, saved, entryAnswer(r, "event", eventJSON(&saved.Row), saved.Changes))
 }
 
 func (s *Service) apiDeliveryCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	n, err := s.readNewEntry(r)
 	if err != nil {
 		return err
 	}
 	d := readDeliveryJSON(n.body)
-	d.SeasonID = n.season.ID
-	if err := n.refuse(func() []logbook.Problem { return s.judgeDelivery(r, d, n.season) }); err != nil {
+	d.SeasonID = n.Season.ID
+	if err := n.end(); err != nil {
 		return err
 	}
-	saved, err := s.DB.CreateDelivery(r.Context(), v.Actor, d, v.Now, store.Write{Once: n.once, After: n.after})
+	saved, err := s.Entries.NewDelivery(r.Context(), n.Sent, &d)
 	if err != nil {
-		return err
+		return renamed(err, deliveryNames)
 	}
-	setETag(w, saved.Row.Revision)
-	w.Header().Set("Location", "/api/v1/deliveries/"+string(saved.Row.ID))
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
+	return createdEntry(w, &n, "deliveries", saved.Row.ID, saved.Row.Revision, saved, entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
 }
 
 func (s *Service) eventOf(r *http.Request) (*logbook.Event, *logbook.Season, error) {

@@ -53,11 +53,11 @@ func (s *Service) apiNotes(w http.ResponseWriter, r *http.Request) error {
 // apiNoteCreate stores a note, or an answer to one.
 func (s *Service) apiNoteCreate(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	n, err := s.readNewEntry(r)
+	n, err := s.readKeyedEntry(r)
 	if err != nil {
 		return err
 	}
-	note := logbook.Note{SeasonID: n.season.ID, Body: n.body.Text("body"), Asks: n.body.Flag("asks"), AnswersID: logbook.ID(n.body.Text("answers_id"))}
+	note := logbook.Note{SeasonID: n.Season.ID, Body: n.body.Text("body"), Asks: n.body.Flag("asks"), AnswersID: logbook.ID(n.body.Text("answers_id"))}
 	if err := n.refuse(note.Validate); err != nil {
 		return err
 	}
@@ -66,5 +66,5 @@ func (s *Service) apiNoteCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	setETag(w, saved.Row.Revision)
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), noteJSON(&saved.Row))
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), noteJSON(&saved.Row))
 }

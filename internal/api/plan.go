@@ -84,11 +84,11 @@ func (s *Service) apiPlan(w http.ResponseWriter, r *http.Request) error {
 // apiPlanUse works a plan out and stores it as the one the season follows.
 func (s *Service) apiPlanUse(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	n, err := s.readNewEntry(r)
+	n, err := s.readKeyedEntry(r)
 	if err != nil {
 		return err
 	}
-	k, none, err := s.PlanWork(r.Context(), n.season, v)
+	k, none, err := s.PlanWork(r.Context(), n.Season, v)
 	if err != nil {
 		return err
 	}
@@ -111,17 +111,21 @@ func (s *Service) apiPlanUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	plan := logbook.Plan{SeasonID: n.season.ID}
+	plan := logbook.Plan{SeasonID: n.Season.ID}
 	if !n.answered {
 		plan = k.Stored()
 	}
-	saved, err := s.DB.UsePlan(r.Context(), v.Actor, plan, v.P.T("plan_page.replaced"), v.Now, store.Write{Once: n.once, After: n.after})
+	after, err := s.Assess.FlagsAfter(r.Context(), n.Season, v.Now)
+	if err != nil {
+		return err
+	}
+	saved, err := s.DB.UsePlan(r.Context(), v.Actor, plan, v.P.T("plan_page.replaced"), v.Now, store.Write{Once: n.once, After: after})
 	if err != nil {
 		return err
 	}
 	setETag(w, saved.Row.Revision)
-	w.Header().Set("Location", "/api/v1/seasons/"+string(n.season.ID)+"/plan")
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), entryAnswer(r, "plan", planJSON(&saved.Row), saved.Changes))
+	w.Header().Set("Location", "/api/v1/seasons/"+string(n.Season.ID)+"/plan")
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), entryAnswer(r, "plan", planJSON(&saved.Row), saved.Changes))
 }
 
 type guessOut struct {
@@ -152,17 +156,17 @@ func (s *Service) apiGuesses(w http.ResponseWriter, r *http.Request) error {
 // apiGuessCreate stores the guess of a group.
 func (s *Service) apiGuessCreate(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	n, err := s.readNewEntry(r)
+	n, err := s.readKeyedEntry(r)
 	if err != nil {
 		return err
 	}
-	g := logbook.Guess{SeasonID: n.season.ID, Group: n.body.Text("group"), On: n.body.Date("on"), MadeOn: s.Assess.Today(n.season.Site, v.Now)}
-	closed, err := s.GuessesClosed(r, n.season)
+	g := logbook.Guess{SeasonID: n.Season.ID, Group: n.body.Text("group"), On: n.body.Date("on"), MadeOn: s.Assess.Today(n.Season.Site, v.Now)}
+	closed, err := s.GuessesClosed(r, n.Season)
 	if err != nil {
 		return err
 	}
 	err = n.refuse(func() []logbook.Problem {
-		problems := g.Validate(n.season)
+		problems := g.Validate(n.Season)
 		if len(problems) == 0 && closed != "" {
 			problems = []logbook.Problem{{Field: "on", Key: closed}}
 		}
@@ -176,5 +180,5 @@ func (s *Service) apiGuessCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	setETag(w, saved.Row.Revision)
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), guessJSON(&saved.Row))
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), guessJSON(&saved.Row))
 }

@@ -74,22 +74,22 @@ func readReleaseJSON(o *form.Object) logbook.ReleaseRecord {
 // Supplier and stock are those of the lot unless they are sent.
 func (s *Service) apiReleaseCreate(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	n, err := s.readNewEntry(r)
+	n, err := s.readKeyedEntry(r)
 	if err != nil {
 		return err
 	}
 	rec := readReleaseJSON(n.body)
-	rec.SeasonID, rec.EventID = n.season.ID, logbook.ID(n.body.Text("event_id"))
+	rec.SeasonID, rec.EventID = n.Season.ID, logbook.ID(n.body.Text("event_id"))
 	if rec.Supplier == "" {
-		rec.Supplier = n.season.Lot.Supplier
+		rec.Supplier = n.Season.Lot.Supplier
 	}
 	if rec.Stock == "" {
-		rec.Stock = n.season.Lot.Stock
+		rec.Stock = n.Season.Lot.Stock
 	}
 	err = n.refuse(func() []logbook.Problem {
 		out := rec.Validate()
-		for i := range n.season.Events {
-			if e := &n.season.Events[i]; e.ID == rec.EventID && e.Kind == logbook.Released {
+		for i := range n.Season.Events {
+			if e := &n.Season.Events[i]; e.ID == rec.EventID && e.Kind == logbook.Released {
 				return out
 			}
 		}
@@ -104,5 +104,5 @@ func (s *Service) apiReleaseCreate(w http.ResponseWriter, r *http.Request) error
 	}
 	setETag(w, saved.Row.Revision)
 	w.Header().Set("Location", "/api/v1/releases/"+string(saved.Row.ID))
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), releaseJSON(&saved.Row))
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), releaseJSON(&saved.Row))
 }

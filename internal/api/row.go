@@ -3,8 +3,6 @@ package api
 import (
 	"context"
 	"net/http"
-	"slices"
-	"time"
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
@@ -21,15 +19,12 @@ type rowKind[T any] struct {
 	entry  func(*T) *logbook.Entry
 	json   func(*T) any
 	answer func(*http.Request, store.Saved[T], *logbook.Season) any
-	edits  []string // fields that a PATCH can change
-	// edited reads the row as it is to be. judge says what is wrong with it, and is
-	// asked only when the body could be read.
-	edited  func(e *edit, have *T) T
-	judge   func(r *http.Request, row, have *T, season *logbook.Season, e *edit) ([]logbook.Problem, error)
-	correct func(context.Context, logbook.Actor, logbook.ID, int64, T, string, time.Time, store.After) (store.Saved[T], error)
-	void    func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T], error)
-	id      func(*T) logbook.ID
-	quiet   bool // no rule looks at rows of this kind
+	edits  []string                 // fields that a PATCH can change
+	edited func(e *edit, have *T) T // the row as it is to be
+	names  map[string]string        // of JSON, where they differ from those of the domain
+	// correct and void are those of entries.
+	correct func(context.Context, entries.Sent, *T, *T, int64, string) (store.Saved[T], error)
+	void    func(context.Context, entries.Sent, *T, int64, string) (store.Saved[T], error)
 }
 
 func (k rowKind[T]) show(w http.ResponseWriter, r *http.Request) error {
@@ -56,19 +51,13 @@ func (k rowKind[T]) patch(s *Service) func(http.ResponseWriter, *http.Request) e
 			return err
 		}
 		row := k.edited(e, have)
-		problems := *e.Problems
-		if len(problems) == 0 {
-			if problems, err = k.judge(r, &row, have, season, e); err != nil {
-				return err
-			}
-		}
-		if err := logbook.Refuse(problems); err != nil {
+		if err := logbook.Refuse(*e.Problems); err != nil {
 			return err
 		}
-		return k.store(w, r, s, season, func(after store.After) (store.Saved[T], error) {
-			v := req.Of(r)
-			return k.correct(r.Context(), v.Actor, k.id(have), k.entry(have).Revision, row, e.reason, v.Now, after)
-		})
+		in := sent(r, season)
+		in.Confirmed = confirming(e.confirm, k.names)
+		saved, err := k.correct(r.Context(), in, have, &row, k.entry(have).Revision, e.reason)
+		return k.answered(w, r, season, saved, renamed(err, k.names))
 	}
 }
 
@@ -83,10 +72,8 @@ func (k rowKind[T]) takeBack(s *Service) func(http.ResponseWriter, *http.Request
 		if err != nil {
 			return err
 		}
-		return k.store(w, r, s, season, func(after store.After) (store.Saved[T], error) {
-			v := req.Of(r)
-			return k.void(r.Context(), v.Actor, k.id(have), k.entry(have).Revision, reason, v.Now, after)
-		})
+		saved, err := k.void(r.Context(), sent(r, season), have, k.entry(have).Revision, reason)
+		return k.answered(w, r, season, saved, err)
 	}
 }
 
@@ -100,16 +87,8 @@ func (k rowKind[T]) matching(r *http.Request) (*T, *logbook.Season, error) {
 	return have, season, ifMatchRow(r, k.entry(have).Revision, *have)
 }
 
-// store writes a change with what the rules say after it, and answers.
-func (k rowKind[T]) store(w http.ResponseWriter, r *http.Request, s *Service, season *logbook.Season, write func(store.After) (store.Saved[T], error)) error {
-	var after store.After
-	if !k.quiet {
-		var err error
-		if after, err = s.Assess.FlagsAfter(r.Context(), season, req.Of(r).Now); err != nil {
-			return err
-		}
-	}
-	saved, err := write(after)
+// answered answers a change.
+func (k rowKind[T]) answered(w http.ResponseWriter, r *http.Request, season *logbook.Season, saved store.Saved[T], err error) error {
 	if err != nil {
 		return err
 	}
@@ -119,8 +98,7 @@ func (k rowKind[T]) store(w http.ResponseWriter, r *http.Request, s *Service, se
 
 func (s *Service) checkRows() rowKind[logbook.Check] {
 	return rowKind[logbook.Check]{
-		of: s.checkOf, edits: checkEdits, correct: s.DB.CorrectCheck, void: s.DB.VoidCheck,
-		id:    func(c *logbook.Check) logbook.ID { return c.ID },
+		of: s.checkOf, edits: checkEdits, correct: s.Entries.CorrectCheck, void: s.Entries.VoidCheck, names: checkNames,
 		entry: func(c *logbook.Check) *logbook.Entry { return &c.Entry },
 		json:  func(c *logbook.Check) any { return checkJSON(c) },
 		answer: func(r *http.Request, saved store.Saved[logbook.Check], season *logbook.Season) any {
@@ -134,16 +112,12 @@ func (s *Service) checkRows() rowKind[logbook.Check] {
 			}
 			return c
 		},
-		judge: func(r *http.Request, c, have *logbook.Check, season *logbook.Season, e *edit) ([]logbook.Problem, error) {
-			return judgeCheck(c, have, season, s.Assess.Today(season.Site, req.Of(r).Now), e.confirm), nil
-		},
 	}
 }
 
 func (s *Service) eventRows() rowKind[logbook.Event] {
 	return rowKind[logbook.Event]{
-		of: s.eventOf, edits: eventEdits, correct: s.DB.CorrectEvent, void: s.DB.VoidEvent,
-		id:    func(e *logbook.Event) logbook.ID { return e.ID },
+		of: s.eventOf, edits: eventEdits, correct: s.Entries.CorrectEvent, void: s.Entries.VoidEvent, names: eventNames,
 		entry: func(e *logbook.Event) *logbook.Entry { return &e.Entry },
 		json:  func(e *logbook.Event) any { return eventJSON(e) },
 		answer: func(r *http.Request, saved store.Saved[logbook.Event], _ *logbook.Season) any {
@@ -154,16 +128,12 @@ func (s *Service) eventRows() rowKind[logbook.Event] {
 			row.ID, row.SeasonID = have.ID, have.SeasonID
 			return row
 		},
-		judge: func(r *http.Request, row, _ *logbook.Event, season *logbook.Season, _ *edit) ([]logbook.Problem, error) {
-			return form.Renamed(row.Validate(season, s.Assess.Today(season.Site, req.Of(r).Now)), eventNames), nil
-		},
 	}
 }
 
 func (s *Service) deliveryRows() rowKind[logbook.Delivery] {
 	return rowKind[logbook.Delivery]{
-		of: s.DeliveryOf, edits: deliveryEdits, correct: s.DB.CorrectDelivery, void: s.DB.VoidDelivery,
-		id:    func(d *logbook.Delivery) logbook.ID { return d.ID },
+		of: s.DeliveryOf, edits: deliveryEdits, correct: s.Entries.CorrectDelivery, void: s.Entries.VoidDelivery, names: deliveryNames,
 		entry: func(d *logbook.Delivery) *logbook.Entry { return &d.Entry },
 		json:  func(d *logbook.Delivery) any { return deliveryJSON(d) },
 		answer: func(r *http.Request, saved store.Saved[logbook.Delivery], _ *logbook.Season) any {
@@ -174,16 +144,12 @@ func (s *Service) deliveryRows() rowKind[logbook.Delivery] {
 			row.ID, row.SeasonID = have.ID, have.SeasonID
 			return row
 		},
-		judge: func(r *http.Request, row, _ *logbook.Delivery, season *logbook.Season, _ *edit) ([]logbook.Problem, error) {
-			return s.judgeDelivery(r, *row, season), nil
-		},
 	}
 }
 
 func (s *Service) sampleRows() rowKind[logbook.Sample] {
 	return rowKind[logbook.Sample]{
-		of: s.StoredSample, edits: sampleEdits, correct: s.DB.CorrectSample, void: s.DB.VoidSample,
-		id:    func(m *logbook.Sample) logbook.ID { return m.ID },
+		of: s.StoredSample, edits: sampleEdits, correct: s.Entries.CorrectSample, void: s.Entries.VoidSample,
 		entry: func(m *logbook.Sample) *logbook.Entry { return &m.Entry },
 		json:  func(m *logbook.Sample) any { return sampleJSON(m) },
 		answer: func(r *http.Request, saved store.Saved[logbook.Sample], _ *logbook.Season) any {
@@ -194,23 +160,20 @@ func (s *Service) sampleRows() rowKind[logbook.Sample] {
 			row.ID, row.SeasonID = have.ID, have.SeasonID
 			return row
 		},
-		judge: func(r *http.Request, row, have *logbook.Sample, season *logbook.Season, e *edit) ([]logbook.Problem, error) {
-			return s.JudgeSample(r, row, season, func(field string) bool {
-				return slices.Contains(e.confirm, field) || slices.Contains(have.Confirmed, field) && entries.SampleSame(row, have)
-			})
-		},
 	}
 }
 
 // releaseRows has no void: the record of a release stands beside its event.
 func (s *Service) releaseRows() rowKind[logbook.ReleaseRecord] {
 	return rowKind[logbook.ReleaseRecord]{
-		of: s.ReleaseOfRequest, edits: releaseEdits, quiet: true,
-		correct: func(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, row logbook.ReleaseRecord, reason string, now time.Time,
-			_ store.After) (store.Saved[logbook.ReleaseRecord], error) {
-			return s.DB.CorrectRelease(ctx, actor, id, from, row, reason, now)
+		of: s.ReleaseOfRequest, edits: releaseEdits,
+		correct: func(ctx context.Context, in entries.Sent, have, row *logbook.ReleaseRecord, from int64,
+			reason string) (store.Saved[logbook.ReleaseRecord], error) {
+			if err := logbook.Refuse(row.Validate()); err != nil {
+				return store.Saved[logbook.ReleaseRecord]{}, err
+			}
+			return s.DB.CorrectRelease(ctx, in.Actor, have.ID, from, *row, reason, in.Now)
 		},
-		id:    func(x *logbook.ReleaseRecord) logbook.ID { return x.ID },
 		entry: func(x *logbook.ReleaseRecord) *logbook.Entry { return &x.Entry },
 		json:  func(x *logbook.ReleaseRecord) any { return releaseJSON(x) },
 		answer: func(_ *http.Request, saved store.Saved[logbook.ReleaseRecord], _ *logbook.Season) any {
@@ -220,9 +183,6 @@ func (s *Service) releaseRows() rowKind[logbook.ReleaseRecord] {
 			row := readReleaseJSON(e.Object)
 			row.ID, row.SeasonID, row.EventID = have.ID, have.SeasonID, have.EventID
 			return row
-		},
-		judge: func(_ *http.Request, row, _ *logbook.ReleaseRecord, _ *logbook.Season, _ *edit) ([]logbook.Problem, error) {
-			return row.Validate(), nil
 		},
 	}
 }

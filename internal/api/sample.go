@@ -2,14 +2,11 @@ package api
 
 import (
 	"net/http"
-	"slices"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
-	"reddside/internal/store"
 	"reddside/internal/units"
 	"reddside/internal/web/form"
-	"reddside/internal/web/req"
 )
 
 // sampleEdits are the fields of a sample that a PATCH can change.
@@ -58,30 +55,18 @@ func readSampleJSON(o *form.Object) logbook.Sample {
 }
 
 func (s *Service) apiSampleCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	n, err := s.readNewEntry(r)
 	if err != nil {
 		return err
 	}
-	m, confirm := readSampleJSON(n.body), n.body.Words("confirm")
-	m.SeasonID = n.season.ID
-	var failed error
-	err = n.refuse(func() []logbook.Problem {
-		var problems []logbook.Problem
-		problems, failed = s.JudgeSample(r, &m, n.season, func(field string) bool { return slices.Contains(confirm, field) })
-		return problems
-	})
-	if failed != nil {
-		return failed
+	m := readSampleJSON(n.body)
+	m.SeasonID, n.Confirmed = n.Season.ID, confirming(n.body.Words("confirm"), nil)
+	if err := n.end(); err != nil {
+		return err
 	}
+	saved, err := s.Entries.NewSample(r.Context(), n.Sent, &m)
 	if err != nil {
 		return err
 	}
-	saved, err := s.DB.CreateSample(r.Context(), v.Actor, m, v.Now, store.Write{Once: n.once, After: n.after})
-	if err != nil {
-		return err
-	}
-	setETag(w, saved.Row.Revision)
-	w.Header().Set("Location", "/api/v1/samples/"+string(saved.Row.ID))
-	return req.WriteJSON(w, createdStatus(n.once, saved.Repeated), entryAnswer(r, "sample", sampleJSON(&saved.Row), saved.Changes))
+	return createdEntry(w, &n, "samples", saved.Row.ID, saved.Row.Revision, saved, entryAnswer(r, "sample", sampleJSON(&saved.Row), saved.Changes))
 }

@@ -94,6 +94,7 @@ var pageAccess = map[string]access{
 	"GET /tanks/{tankID}/edit": staff, "POST /tanks/{tankID}/edit": staff,
 	"GET /tanks/{tankID}/seasons/new": staff, "POST /tanks/{tankID}/seasons": staff,
 	"GET /deliveries/{deliveryID}/correct": staff, "POST /deliveries/{deliveryID}/correct": staff,
+	"GET /deliveries/{deliveryID}/void": staff, "POST /deliveries/{deliveryID}/void": staff,
 	"GET /lots": staff, "GET /lots/new": staff, "POST /lots": staff, "GET /lots/{lotID}/edit": staff, "POST /lots/{lotID}/edit": staff,
 	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,

@@ -119,19 +119,12 @@ func (s *Service) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 	if err := s.ReadTAN(r, f, &c, season); err != nil {
 		return err
 	}
-	validateCheck(f, &c, checkValidation{season: season, today: s.Assess.Today(season.Site, v.Now), replace: have})
-	from := f.Revision()
-	reason := form.FormReason(f)
-	if len(f.Problems) > 0 {
-		keepConfirmed(f, &c)
+	from, reason := f.Revision(), form.FormReason(f)
+	saved, err := s.Entries.CorrectCheck(r.Context(), req.Sent(r, season, f), have, &c, from, reason)
+	if f.Refused(err); len(f.Problems) > 0 {
+		keepConfirmed(f, c.Confirmed)
 		return s.renderCheckEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
-	entries.NotFitted(&c, season.Tank)
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.DB.CorrectCheck(r.Context(), v.Actor, have.ID, from, c, reason, v.Now, after)
 	switch cur := entries.Current[logbook.Check](err); {
 	case cur != nil && cur.ID == have.ID:
 		return s.renderCheckStale(w, r, season, cur, &c, f)

@@ -81,9 +81,9 @@ func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Se
 
 // keepConfirmed remembers, in a form that is shown again, which values were
 // confirmed, so that nobody is asked twice about the same value.
-func keepConfirmed(f *form.Form, c *logbook.Check) {
+func keepConfirmed(f *form.Form, fields []string) {
 	f.Values.Del("was_confirmed")
-	for _, field := range c.Confirmed {
+	for _, field := range fields {
 		f.Values.Add("was_confirmed", field+"="+f.Text(field))
 	}
 }

@@ -1,10 +1,7 @@
 package entry
 
 import (
-	"slices"
-
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 	"reddside/internal/web/form"
@@ -50,51 +47,4 @@ func readDay(f *form.Form, field string) civil.Date {
 		f.Fail(field, key, nil)
 	}
 	return d
-}
-
-// checkValidation is what a check is judged in.
-type checkValidation struct {
-	season  *logbook.Season
-	today   civil.Date
-	opened  civil.Date // day on which the form was opened; zero for corrections
-	replace *logbook.Check
-}
-
-// validateCheck adds the problems of c to the form. Surprising values that the
-// person confirmed, now or when the value was first stored, are noted in c.
-func validateCheck(f *form.Form, c *logbook.Check, in checkValidation) {
-	unread := len(f.Problems)
-	problems := c.Validate(logbook.CheckContext{Season: entries.Without(in.season, c, in.replace), Today: in.today})
-	if c.On == in.opened && !in.opened.IsZero() && in.opened.Before(in.today) {
-		problems = append(problems, logbook.Problem{Field: "on", Key: "check_form.day_turned", Soft: true,
-			Args: logbook.Args{"On": c.On, "Today": in.today}})
-	}
-	ok := confirmed(f, c, in.replace)
-	var left []logbook.Problem
-	for _, p := range problems {
-		switch {
-		case p.Soft && ok(p.Field):
-			if !slices.Contains(c.Confirmed, p.Field) {
-				c.Confirmed = append(c.Confirmed, p.Field)
-			}
-		case p.Key == "check.empty" && unread > 0:
-			// Something was entered, it only could not be read.
-		default:
-			left = append(left, p)
-		}
-	}
-	slices.Sort(c.Confirmed)
-	f.Add(left)
-}
-
-// confirmed tells whether a surprising value of a field is confirmed: by its box
-// in the form, or before and unchanged since.
-func confirmed(f *form.Form, c, before *logbook.Check) func(field string) bool {
-	return func(field string) bool {
-		// "was_confirmed" holds field and value: a changed value is asked about again.
-		if slices.Contains(f.Values["confirm"], field) || slices.Contains(f.Values["was_confirmed"], field+"="+f.Text(field)) {
-			return true
-		}
-		return before != nil && slices.Contains(before.Confirmed, field) && entries.ValueOf(c, field) == entries.ValueOf(before, field)
-	}
 }

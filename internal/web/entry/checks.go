@@ -8,7 +8,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
-	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/words"
@@ -24,8 +23,6 @@ func (s *Service) CheckRoutes(r chi.Router) {
 	r.Get("/checks/{checkID}/void", s.Page(s.checkVoiding().ask(s)))
 	r.Post("/checks/{checkID}/void", s.Page(s.checkVoiding().store(s)))
 }
-
-const routeCheckCreate = "POST /seasons/{id}/checks"
 
 // checkNew shows the empty form. Only day, slot and group are filled in.
 func (s *Service) checkNew(w http.ResponseWriter, r *http.Request) error {
@@ -87,21 +84,19 @@ func (s *Service) checkCreate(w http.ResponseWriter, r *http.Request) error {
 	if err := s.ReadTAN(r, f, &c, season); err != nil {
 		return err
 	}
-	opened, _ := civil.Parse(f.Text("opened"))
-	validateCheck(f, &c, checkValidation{season: season, today: s.Assess.Today(season.Site, v.Now), opened: opened})
-	problems := len(f.Problems) > 0
-	keepConfirmed(f, &c)
-	entries.NotFitted(&c, season.Tank)
-	if problems {
-		// An entry that is stored already, and comes again because its answer was
-		// lost, is not judged again: a day later it would be another question.
-		if known, err := s.checkKnown(r, &c, f.Text("key")); err != nil {
-			return err
-		} else if !known {
-			return s.renderCheckNew(w, r, http.StatusUnprocessableEntity, season, f, c.On)
-		}
+	in := req.Sent(r, season, f)
+	in.Opened, _ = civil.Parse(f.Text("opened"))
+	saved, err := s.Entries.NewCheck(r.Context(), in, &c)
+	if entries.IsMismatch(err) {
+		// Sent again with other values, after the Back button: no repetition. The day
+		// and slot decide, and the person sees both.
+		in.Key = ""
+		saved, err = s.Entries.NewCheck(r.Context(), in, &c)
 	}
-	saved, err := s.saveCheck(r, season, c, f.Text("key"))
+	keepConfirmed(f, c.Confirmed)
+	if f.Refused(err); len(f.Problems) > 0 {
+		return s.renderCheckNew(w, r, http.StatusUnprocessableEntity, season, f, c.On)
+	}
 	if have := entries.Current[logbook.Check](err); have != nil {
 		return s.renderCheckTaken(w, r, season, have, &c, f)
 	}
@@ -123,44 +118,6 @@ func (s *Service) goOn(w http.ResponseWriter, r *http.Request, to string) {
 	w.Header().Set("Location", to)
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusCreated)
-}
-
-// checkKnown reports whether the same check was stored under the same key.
-func (s *Service) checkKnown(r *http.Request, c *logbook.Check, key string) (bool, error) {
-	once, err := checkOnce(c, key)
-	if err != nil || once.Key == "" {
-		return false, err
-	}
-	known, err := s.DB.Answered(r.Context(), req.Of(r).Actor, once)
-	if entries.IsMismatch(err) {
-		return false, nil
-	}
-	return known, err
-}
-
-func checkOnce(c *logbook.Check, key string) (store.Once, error) {
-	print, err := form.Fingerprint(*c)
-	return store.Once{Key: form.FormKey(key), Route: routeCheckCreate, Fingerprint: print}, err
-}
-
-// saveCheck stores a check once per key. A form sent again with other values,
-// after the Back button, is no repetition: then the day and slot decide, and the
-// person sees both.
-func (s *Service) saveCheck(r *http.Request, season *logbook.Season, c logbook.Check, key string) (store.Saved[logbook.Check], error) {
-	v := req.Of(r)
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return store.Saved[logbook.Check]{}, err
-	}
-	once, err := checkOnce(&c, key)
-	if err != nil {
-		return store.Saved[logbook.Check]{}, err
-	}
-	saved, err := s.DB.SaveCheck(r.Context(), v.Actor, c, v.Now, store.Write{Once: once, After: after})
-	if entries.IsMismatch(err) {
-		saved, err = s.DB.SaveCheck(r.Context(), v.Actor, c, v.Now, store.Write{After: after})
-	}
-	return saved, err
 }
 
 // storedCheck loads the check of the address with its season, for an actor who may

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/http"
 	"strconv"
-	"time"
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
@@ -22,9 +21,10 @@ type voiding[T any] struct {
 	// of loads the entry of the address for somebody who may still change it.
 	of    func(*http.Request) (*T, *logbook.Season, error)
 	entry func(*T) (logbook.ID, *logbook.Entry)
-	path  string // of its page, before the id
+	path  string                           // of its addresses, before the id
+	home  func(*logbook.Season, *T) string // where its entry is shown; nil for path and id
 	lines func(ui.Page, *T) []ui.EntryLine
-	void  func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T], error)
+	void  func(context.Context, entries.Sent, *T, int64, string) (store.Saved[T], error)
 }
 
 // ask shows what would be taken back, and asks why.
@@ -57,12 +57,7 @@ func (k voiding[T]) store(s *Service) func(http.ResponseWriter, *http.Request) e
 		if len(f.Problems) > 0 {
 			return k.render(s, w, r, http.StatusUnprocessableEntity, have, season, f)
 		}
-		after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-		if err != nil {
-			return err
-		}
-		id, _ := k.entry(have)
-		if _, err = k.void(r.Context(), v.Actor, id, from, reason, v.Now, after); err != nil {
+		if _, err = k.void(r.Context(), req.Sent(r, season, f), have, from, reason); err != nil {
 			cur := entries.Current[T](err)
 			if cur == nil {
 				return err
@@ -72,9 +67,17 @@ func (k voiding[T]) store(s *Service) func(http.ResponseWriter, *http.Request) e
 			return k.render(s, w, r, http.StatusConflict, cur, season, f)
 		}
 		s.SetNotice(r, v.P.T("check_page.voided"))
-		http.Redirect(w, r, k.path+string(id), http.StatusSeeOther)
+		http.Redirect(w, r, k.shown(season, have), http.StatusSeeOther)
 		return nil
 	}
+}
+
+func (k voiding[T]) shown(season *logbook.Season, row *T) string {
+	if k.home != nil {
+		return k.home(season, row)
+	}
+	id, _ := k.entry(row)
+	return k.path + string(id)
 }
 
 func (k voiding[T]) setRevision(f *form.Form, row *T) {
@@ -84,8 +87,7 @@ func (k voiding[T]) setRevision(f *form.Form, row *T) {
 
 func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, status int, row *T, season *logbook.Season, f *form.Form) error {
 	id, _ := k.entry(row)
-	href := k.path + string(id)
-	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: href + "/void", Cancel: href,
+	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: k.path + string(id) + "/void", Cancel: k.shown(season, row),
 		Tank: season.Tank.Name, Site: season.Site.Name, TankHref: "/seasons/" + string(season.ID)}
 	m.Intro = m.T("check_page.void_intro")
 	m.Lines = k.lines(m.Page, row)
@@ -98,7 +100,7 @@ func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, s
 }
 
 func (s *Service) checkVoiding() voiding[logbook.Check] {
-	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.DB.VoidCheck,
+	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.Entries.VoidCheck,
 		entry: func(c *logbook.Check) (logbook.ID, *logbook.Entry) { return c.ID, &c.Entry },
 		lines: func(m ui.Page, c *logbook.Check) []ui.EntryLine {
 			var out []ui.EntryLine
@@ -112,13 +114,36 @@ func (s *Service) checkVoiding() voiding[logbook.Check] {
 }
 
 func (s *Service) eventVoiding() voiding[logbook.Event] {
-	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.DB.VoidEvent,
+	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.Entries.VoidEvent,
 		entry: func(e *logbook.Event) (logbook.ID, *logbook.Entry) { return e.ID, &e.Entry },
 		lines: func(m ui.Page, e *logbook.Event) []ui.EntryLine { return eventLines(m.P, e) }}
 }
 
 func (s *Service) sampleVoiding() voiding[logbook.Sample] {
-	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.DB.VoidSample,
+	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.Entries.VoidSample,
 		entry: func(x *logbook.Sample) (logbook.ID, *logbook.Entry) { return x.ID, &x.Entry },
 		lines: func(m ui.Page, x *logbook.Sample) []ui.EntryLine { return sampleLines(m.P, x) }}
+}
+
+// deliveryVoiding leads back to the tank: a delivery has no page of its own.
+func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
+	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.Entries.VoidDelivery,
+		of: func(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
+			d, season, err := s.DeliveryOf(r)
+			if err == nil && d.Voided {
+				err = logbook.Errorf(logbook.Conflict, "error.voided", nil)
+			}
+			return d, season, err
+		},
+		home:  func(season *logbook.Season, _ *logbook.Delivery) string { return "/seasons/" + string(season.ID) },
+		entry: func(d *logbook.Delivery) (logbook.ID, *logbook.Entry) { return d.ID, &d.Entry },
+		lines: func(m ui.Page, d *logbook.Delivery) []ui.EntryLine {
+			out := []ui.EntryLine{{Label: m.T("delivery.on"), Value: m.P.DateWeekday(d.On)}, {Label: m.T("delivery.count"), Value: m.P.Count(d.Count)}}
+			for _, line := range []ui.EntryLine{{Label: m.T("delivery.stage"), Value: words.Word(m.P, d.Stage)}, {Label: m.T("delivery.note"), Value: d.Note}} {
+				if line.Value != "" {
+					out = append(out, line)
+				}
+			}
+			return out
+		}}
 }

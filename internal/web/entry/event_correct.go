@@ -63,16 +63,11 @@ func (s *Service) eventCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	e := readEvent(f, season)
 	e.ID = have.ID
-	f.Add(e.Validate(season, s.Assess.Today(season.Site, v.Now)))
 	from, reason := f.Revision(), form.FormReason(f)
-	if len(f.Problems) > 0 {
+	saved, err := s.Entries.CorrectEvent(r.Context(), req.Sent(r, season, f), have, &e, from, reason)
+	if f.Refused(err); len(f.Problems) > 0 {
 		return s.renderEventEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.DB.CorrectEvent(r.Context(), v.Actor, have.ID, from, e, reason, v.Now, after)
 	if cur := entries.Current[logbook.Event](err); cur != nil {
 		return s.renderEventStale(w, r, season, cur, &e, f)
 	}

@@ -8,7 +8,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
-	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -24,9 +23,9 @@ func (s *Service) EventRoutes(r chi.Router) {
 	r.Post("/events/{eventID}/correct", s.Page(s.eventCorrect))
 	r.Get("/events/{eventID}/void", s.Page(s.eventVoiding().ask(s)))
 	r.Post("/events/{eventID}/void", s.Page(s.eventVoiding().store(s)))
+	r.Get("/deliveries/{deliveryID}/void", s.Page(s.deliveryVoiding().ask(s)))
+	r.Post("/deliveries/{deliveryID}/void", s.Page(s.deliveryVoiding().store(s)))
 }
-
-const routeEventCreate = "POST /seasons/{id}/events"
 
 // eventNew asks what was done, then what that kind of event needs.
 func (s *Service) eventNew(w http.ResponseWriter, r *http.Request) error {
@@ -114,32 +113,14 @@ func (s *Service) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if !knownKind(e.Kind) {
 		return s.renderEventKinds(w, r, season)
 	}
-	print, err := form.Fingerprint(e)
-	if err != nil {
-		return err
-	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeEventCreate, Fingerprint: print}
-	// What was stored by a first tap must not be in the way of the second.
-	answered, err := s.DB.Answered(r.Context(), v.Actor, once)
-	if err != nil && !entries.IsMismatch(err) {
-		return err
-	}
-	if !answered {
-		f.Add(e.Validate(season, s.Assess.Today(season.Site, v.Now)))
-	}
-	if len(f.Problems) > 0 {
-		return s.renderEventNew(w, r, http.StatusUnprocessableEntity, season, f)
-	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.DB.CreateEvent(r.Context(), v.Actor, e, v.Now, store.Write{Once: once, After: entries.ReleasedOnce(season, &e, after)})
+	saved, err := s.Entries.NewEvent(r.Context(), req.Sent(r, season, f), &e)
 	if entries.IsMismatch(err) {
 		// The Back button and other values: an event has no day of its own to
 		// tell whether that is a second one, so the person does.
 		f.Fail("on", "event_form.sent_before", nil)
 		f.Set("key", string(logbook.NewID()))
+	}
+	if f.Refused(err); len(f.Problems) > 0 {
 		return s.renderEventNew(w, r, http.StatusUnprocessableEntity, season, f)
 	}
 	if err != nil {

@@ -31,6 +31,7 @@ type roundTank struct {
 	taken  *logbook.Check // today's check, when there is one
 	form   *form.Form     // the fields of the row, under the names of the check form
 	check  logbook.Check
+	row    store.RoundRow // the check as it is to be stored
 }
 
 // roundTanks are the tanks of a site in which fish are expected, by name.
@@ -153,19 +154,17 @@ func (s *Service) readRound(r *http.Request, tanks []*roundTank, f *form.Form, d
 	if len(filled) == 0 && len(tanks) > 0 {
 		f.Fail(roundField(tanks[0], "temperature"), "round.empty", nil)
 	}
-	today := s.Assess.Today(tanksSite(tanks), req.Of(r).Now)
 	for _, t := range filled {
-		t.judge(today)
+		t.check = readCheck(t.form, t.season)
+		row, err := s.Entries.RoundRow(r.Context(), req.Sent(r, t.season, t.form), &t.check)
+		keepConfirmed(t.form, t.check.Confirmed)
+		if t.form.Refused(err); err != nil && len(t.form.Problems) == 0 {
+			return nil, err
+		}
+		t.row = row
 		t.problemsTo(f)
 	}
 	return filled, nil
-}
-
-func tanksSite(tanks []*roundTank) logbook.Site {
-	if len(tanks) == 0 {
-		return logbook.Site{}
-	}
-	return tanks[0].season.Site
 }
 
 // read takes the fields of the row out of the page's form; it reports whether
@@ -229,13 +228,6 @@ func (t *roundTank) readGear() {
 	}
 }
 
-// judge reads the check of the row as the check form does.
-func (t *roundTank) judge(today civil.Date) {
-	t.check = readCheck(t.form, t.season)
-	validateCheck(t.form, &t.check, checkValidation{season: t.season, today: today})
-	keepConfirmed(t.form, &t.check)
-}
-
 // problemsTo gives the problems of the row the names of the page's fields. What
 // is wrong with the day or the group is wrong with all rows, and said once.
 func (t *roundTank) problemsTo(f *form.Form) {
@@ -262,17 +254,7 @@ func (s *Service) storeRound(r *http.Request, filled []*roundTank, f *form.Form)
 	v := req.Of(r)
 	rows := make([]store.RoundRow, 0, len(filled))
 	for _, t := range filled {
-		entries.NotFitted(&t.check, t.season.Tank)
-		after, err := s.Assess.FlagsAfter(r.Context(), t.season, v.Now)
-		if err != nil {
-			return err
-		}
-		print, err := form.Fingerprint(t.check)
-		if err != nil {
-			return err
-		}
-		rows = append(rows, store.RoundRow{Check: t.check, Write: store.Write{After: after,
-			Once: store.Once{Key: form.FormKey(t.form.Text("key")), Route: routeCheckCreate, Fingerprint: print}}})
+		rows = append(rows, t.row)
 	}
 	_, err := s.DB.SaveRound(r.Context(), v.Actor, rows, v.Now)
 	var row *store.RoundError

@@ -8,7 +8,6 @@ import (
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
-	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -25,8 +24,6 @@ func (s *Service) SampleRoutes(r chi.Router) {
 	r.Get("/samples/{sampleID}/void", s.Page(s.sampleVoiding().ask(s)))
 	r.Post("/samples/{sampleID}/void", s.Page(s.sampleVoiding().store(s)))
 }
-
-const routeSampleCreate = "POST /seasons/{id}/samples"
 
 func (s *Service) sampleNew(w http.ResponseWriter, r *http.Request) error {
 	season, err := s.SeasonOf(r)
@@ -66,27 +63,13 @@ func (s *Service) sampleCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	m := readSample(f, season)
-	problems, err := s.JudgeSample(r, &m, season, sampleConfirmed(f, &m, nil))
-	if err != nil {
-		return err
-	}
-	if f.Add(problems); len(f.Problems) > 0 {
-		keepSampleConfirmed(f, &m)
-		return s.renderSampleNew(w, r, http.StatusUnprocessableEntity, season, f)
-	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	print, err := form.Fingerprint(m)
-	if err != nil {
-		return err
-	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeSampleCreate, Fingerprint: print}
-	saved, err := s.DB.CreateSample(r.Context(), v.Actor, m, v.Now, store.Write{Once: once, After: after})
+	saved, err := s.Entries.NewSample(r.Context(), req.Sent(r, season, f), &m)
 	if entries.IsMismatch(err) {
 		f.Fail("on", "sample.sent_before", nil)
 		f.Set("key", string(logbook.NewID()))
+	}
+	if f.Refused(err); len(f.Problems) > 0 {
+		keepConfirmed(f, m.Confirmed)
 		return s.renderSampleNew(w, r, http.StatusUnprocessableEntity, season, f)
 	}
 	if err != nil {
@@ -170,21 +153,12 @@ func (s *Service) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	m := readSample(f, season)
 	m.ID = have.ID
-	problems, err := s.JudgeSample(r, &m, season, sampleConfirmed(f, &m, have))
-	if err != nil {
-		return err
-	}
-	f.Add(problems)
 	from, reason := f.Revision(), form.FormReason(f)
-	if len(f.Problems) > 0 {
-		keepSampleConfirmed(f, &m)
+	saved, err := s.Entries.CorrectSample(r.Context(), req.Sent(r, season, f), have, &m, from, reason)
+	if f.Refused(err); len(f.Problems) > 0 {
+		keepConfirmed(f, m.Confirmed)
 		return s.renderSampleEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	saved, err := s.DB.CorrectSample(r.Context(), v.Actor, have.ID, from, m, reason, v.Now, after)
 	if cur := entries.Current[logbook.Sample](err); cur != nil {
 		f.Fail("on", "error.stale", nil)
 		f.Set("revision", strconv.FormatInt(cur.Revision, 10))

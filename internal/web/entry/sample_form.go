@@ -2,12 +2,10 @@ package entry
 
 import (
 	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -44,26 +42,6 @@ func readSample(f *form.Form, season *logbook.Season) logbook.Sample {
 	m.Count, m.Total = count.V, total.V
 	form.FillSample(&m, count.OK, total.OK)
 	return m
-}
-
-// sampleConfirmed tells whether a surprising value is confirmed: in the form, or
-// when it was first stored.
-func sampleConfirmed(f *form.Form, m, before *logbook.Sample) func(field string) bool {
-	return func(field string) bool {
-		if slices.Contains(f.Values["confirm"], field) || slices.Contains(f.Values["was_confirmed"], field+"="+f.Text(field)) {
-			return true
-		}
-		return before != nil && slices.Contains(before.Confirmed, field) && entries.SampleSame(m, before)
-	}
-}
-
-// keepSampleConfirmed remembers in the form what was confirmed, so that nobody
-// is asked twice.
-func keepSampleConfirmed(f *form.Form, m *logbook.Sample) {
-	f.Values.Del("was_confirmed")
-	for _, field := range m.Confirmed {
-		f.Values.Add("was_confirmed", field+"="+f.Text(field))
-	}
 }
 
 func sampleLabel(p *i18n.Printer) func(field string) string {

@@ -60,6 +60,15 @@ func (f *Form) Has(field string) bool {
 	return false
 }
 
+// Refused joins what an entry was refused for; another error, or none, adds
+// nothing.
+func (f *Form) Refused(err error) {
+	var e *logbook.Error
+	if errors.As(err, &e) {
+		f.Add(e.Problems)
+	}
+}
+
 // add joins problems of a validation, but not a second one for a field that
 // could not be read.
 func (f *Form) Add(problems []logbook.Problem) {

@@ -158,7 +158,8 @@ func (x *deliveryDay) read(f *form.Form) (logbook.Season, logbook.Delivery) {
 	}
 	a.Set("count", strconv.Itoa(count))
 	a.Set("on", guidedDay(a, "on", x.today).String())
-	d := req.ReadDelivery(a, logbook.Delivery{}, lot, x.site, x.today)
+	d := req.ReadDelivery(a, logbook.Delivery{}, x.site)
+	a.Add(d.Validate(lot, x.today))
 	season := logbook.Season{Label: words.SeasonLabel(d.On), Tank: x.tank, Lot: lot}
 	form.ReadRelease(a, &season, x.today)
 	for _, p := range a.Problems {

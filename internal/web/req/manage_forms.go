@@ -3,7 +3,6 @@ package req
 import (
 	"time"
 
-	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 	"reddside/internal/web/form"
@@ -12,7 +11,8 @@ import (
 // lastZone is where a day begins first on earth.
 var lastZone = time.FixedZone("UTC+14", 14*3600)
 
-func ReadDelivery(f *form.Form, d logbook.Delivery, lot logbook.Lot, site logbook.Site, today civil.Date) logbook.Delivery {
+// ReadDelivery reads a sent form of a delivery into d, and does not judge it.
+func ReadDelivery(f *form.Form, d logbook.Delivery, site logbook.Site) logbook.Delivery {
 	unit := UnitOr(site.TemperatureUnit, units.Cel)
 	d.On = f.Date("on")
 	n := f.Count("count")
@@ -24,6 +24,5 @@ func ReadDelivery(f *form.Form, d logbook.Delivery, lot logbook.Lot, site logboo
 	d.Index = f.Number("development_index")
 	d.MeanTemperature, _, _ = f.Temperature("mean_temperature", unit)
 	d.PackTemperature, _, _ = f.Temperature("pack_temperature", unit)
-	f.Add(d.Validate(lot, today))
 	return d
 }

@@ -48,11 +48,11 @@ func (s *Service) deliveryEditForm(w http.ResponseWriter, r *http.Request, d log
 	b.OptionalText("reason_text", f.Raw("reason_text"))
 	v := s.FormPage(r, b, "correct", "board", "/deliveries/"+string(d.ID)+"/correct", "/seasons/"+string(season.ID))
 	v.Hidden = []ui.Option{form.RevisionField(revision)}
+	v.Other = ui.Option{Value: "/deliveries/" + string(d.ID) + "/void", Label: p.T("delivery.void_link")}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
 
 func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	d, season, err := s.DeliveryOf(r)
 	if err != nil {
 		return err
@@ -65,16 +65,11 @@ func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 		return s.deliveryEditForm(w, r, *d, season, f, f.Revision())
 	}
 	revision, reason := f.Revision(), form.FormReason(f)
-	changed := req.ReadDelivery(f, *d, season.Lot, season.Site, s.Assess.Today(season.Site, v.Now))
-	f.Add(season.ValidateDelivery(changed))
-	if len(f.Problems) > 0 {
+	changed := req.ReadDelivery(f, *d, season.Site)
+	_, err = s.Entries.CorrectDelivery(r.Context(), req.Sent(r, season, f), d, &changed, revision, reason)
+	if f.Refused(err); len(f.Problems) > 0 {
 		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}
-	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-	if err != nil {
-		return err
-	}
-	_, err = s.DB.CorrectDelivery(r.Context(), v.Actor, d.ID, revision, changed, reason, v.Now, after)
 	if now := entries.Current[logbook.Delivery](err); now != nil {
 		f.Meanwhile(deliveryForm(*now, season.Site), now.Revision)
 		return s.deliveryEditForm(w, r, *now, season, f, now.Revision)

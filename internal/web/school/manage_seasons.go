@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/form"
@@ -153,7 +154,8 @@ func (s *Service) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d := req.ReadDelivery(f, logbook.Delivery{}, lot, site, s.Assess.Today(site, v.Now))
+	d := req.ReadDelivery(f, logbook.Delivery{}, site)
+	f.Add(d.Validate(lot, s.Assess.Today(site, v.Now)))
 	season := logbook.Season{Label: words.SeasonLabel(d.On), Tank: t, Lot: lot}
 	form.ReadRelease(f, &season, s.Assess.Today(site, v.Now))
 	if len(f.Problems) > 0 {
@@ -242,16 +244,19 @@ func (s *Service) deliveryNew(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.deliveryNewForm(w, r, season, form.NewForm())
+	f := form.NewForm()
+	f.Set("key", string(logbook.NewID()))
+	return s.deliveryNewForm(w, r, season, f)
 }
 
 func (s *Service) deliveryNewForm(w http.ResponseWriter, r *http.Request, season *logbook.Season, f *form.Form) error {
 	b := s.deliveryItems(s.InSite(req.Of(r), season.Site), f, season.Site)
-	return s.ShowForm(w, r, s.FormPage(r, b, "new", "board", "/seasons/"+string(season.ID)+"/deliveries", "/seasons/"+string(season.ID)), b, f.Problems)
+	v := s.FormPage(r, b, "new", "board", "/seasons/"+string(season.ID)+"/deliveries", "/seasons/"+string(season.ID))
+	v.Hidden = []ui.Option{{Value: "key", Label: f.Raw("key")}}
+	return s.ShowForm(w, r, v, b, f.Problems)
 }
 
 func (s *Service) deliveryCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	season, err := s.SeasonOf(r)
 	if err != nil {
 		return err
@@ -260,12 +265,16 @@ func (s *Service) deliveryCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d := req.ReadDelivery(f, logbook.Delivery{SeasonID: season.ID}, season.Lot, season.Site, s.Assess.Today(season.Site, v.Now))
-	f.Add(season.ValidateDelivery(d))
-	if len(f.Problems) > 0 {
+	d := req.ReadDelivery(f, logbook.Delivery{SeasonID: season.ID}, season.Site)
+	_, err = s.Entries.NewDelivery(r.Context(), req.Sent(r, season, f), &d)
+	if entries.IsMismatch(err) { // the Back button and other values: only the person knows
+		f.Fail("on", "delivery.sent_before", nil)
+		f.Set("key", string(logbook.NewID()))
+	}
+	if f.Refused(err); len(f.Problems) > 0 {
 		return s.deliveryNewForm(w, r, season, f)
 	}
-	if _, err := s.DB.CreateDelivery(r.Context(), v.Actor, d, v.Now, store.Write{}); err != nil {
+	if err != nil {
 		return err
 	}
 	return s.Saved(w, r, "/seasons/"+string(season.ID))

@@ -367,7 +367,8 @@ func (s *Service) setupDelivery(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || st.lot.ID == "" || st.started {
 		return orSetup(w, r, err)
 	}
-	d := req.ReadDelivery(f, logbook.Delivery{}, st.lot, st.site, s.Assess.Today(st.site, v.Now))
+	d := req.ReadDelivery(f, logbook.Delivery{}, st.site)
+	f.Add(d.Validate(st.lot, s.Assess.Today(st.site, v.Now)))
 	if len(f.Problems) > 0 {
 		return s.setupDeliveryForm(w, r, st, f)
 	}

@@ -1,0 +1,110 @@
+package entries
+
+import (
+	"context"
+	"slices"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+)
+
+func (s *Service) checks() kind[logbook.Check] {
+	return kind[logbook.Check]{
+		name: "check", create: s.db.SaveCheck, correct: s.db.CorrectCheck, void: s.db.VoidCheck,
+		id:    func(c *logbook.Check) logbook.ID { return c.ID },
+		judge: s.judgeCheck,
+	}
+}
+
+// judgeCheck judges a check in its season and states the equipment that the tank
+// does not have.
+func (s *Service) judgeCheck(_ context.Context, in *Sent, c, have *logbook.Check) ([]logbook.Problem, error) {
+	today := s.Assess.Today(in.Season.Site, in.Now)
+	problems := c.Validate(logbook.CheckContext{Season: Without(in.Season, c, have), Today: today})
+	if len(in.Unread) > 0 { // something was entered, it only could not be read
+		problems = slices.DeleteFunc(problems, func(p logbook.Problem) bool { return p.Key == "check.empty" })
+	}
+	if !in.Opened.IsZero() && c.On == in.Opened && in.Opened.Before(today) {
+		problems = append(problems, logbook.Problem{Field: "on", Key: "check_form.day_turned", Soft: true,
+			Args: logbook.Args{"On": c.On, "Today": today}})
+	}
+	c.Confirmed, problems = in.confirmed(problems, func(field string) bool {
+		return have != nil && slices.Contains(have.Confirmed, field) && valueOf(c, field) == valueOf(have, field)
+	})
+	NotFitted(c, in.Season.Tank)
+	return problems, nil
+}
+
+// NewCheck stores a check.
+func (s *Service) NewCheck(ctx context.Context, in Sent, row *logbook.Check) (store.Saved[logbook.Check], error) {
+	return s.checks().new(ctx, s, in, row)
+}
+
+// CorrectCheck replaces have, of the revision from.
+func (s *Service) CorrectCheck(ctx context.Context, in Sent, have, row *logbook.Check, from int64,
+	reason string) (store.Saved[logbook.Check], error) {
+	return s.checks().change(ctx, s, in, have, row, from, reason)
+}
+
+// VoidCheck takes a check back.
+func (s *Service) VoidCheck(ctx context.Context, in Sent, have *logbook.Check, from int64, reason string) (store.Saved[logbook.Check], error) {
+	return s.checks().takeBack(ctx, s, in, have, from, reason)
+}
+
+// notFitted states equipment that the tank does not have, where nothing else
+// was said. It comes after validation: a check that only says so is empty.
+func NotFitted(c *logbook.Check, t logbook.Tank) {
+	for _, e := range []struct {
+		state *logbook.Equipment
+		has   bool
+	}{{&c.Chiller, t.HasChiller}, {&c.Filter, t.HasFilter}, {&c.AirPump, t.HasAirPump}} {
+		if !e.has && *e.state == "" {
+			*e.state = logbook.NotFitted
+		}
+	}
+}
+
+// Without returns the season as it is without the check that c replaces or that
+// holds its place: the same check sent twice must be judged the same twice.
+func Without(s *logbook.Season, c, replace *logbook.Check) *logbook.Season {
+	out := *s
+	out.Checks = slices.DeleteFunc(slices.Clone(s.Checks), func(x logbook.Check) bool {
+		if replace != nil {
+			return x.ID == replace.ID
+		}
+		return x.On == c.On && x.Slot == c.Slot
+	})
+	return &out
+}
+
+// valueOf is the canonical value of a field that can be surprising.
+func valueOf(c *logbook.Check, field string) any {
+	switch field {
+	case "on":
+		return c.On
+	case "temperature":
+		return c.Temperature
+	case "stage":
+		return c.Stage
+	case "ph":
+		return c.PH
+	case "dead_eggs", "dead_alevins", "dead_fry":
+		n, _ := c.Dead()
+		return n
+	}
+	return nil
+}
+
+// RoundRow judges a check of a round, which store.SaveRound stores with those of
+// the other tanks. A key that came with another check is set aside there.
+func (s *Service) RoundRow(ctx context.Context, in Sent, c *logbook.Check) (store.RoundRow, error) {
+	once, _, err := s.once(ctx, &in, "check", c)
+	if err != nil && !IsMismatch(err) {
+		return store.RoundRow{}, err
+	}
+	if err := s.checks().refuse(ctx, &in, c, nil, false); err != nil {
+		return store.RoundRow{}, err
+	}
+	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)
+	return store.RoundRow{Check: *c, Write: store.Write{Once: once, After: after}}, err
+}

@@ -1,0 +1,59 @@
+package entries
+
+import (
+	"context"
+
+	"reddside/internal/logbook"
+	"reddside/internal/store"
+)
+
+func (s *Service) events() kind[logbook.Event] {
+	return kind[logbook.Event]{
+		name: "event", create: s.db.CreateEvent, correct: s.db.CorrectEvent, void: s.db.VoidEvent,
+		id: func(e *logbook.Event) logbook.ID { return e.ID },
+		judge: func(_ context.Context, in *Sent, e, _ *logbook.Event) ([]logbook.Problem, error) {
+			return e.Validate(in.Season, s.Assess.Today(in.Season.Site, in.Now)), nil
+		},
+		guard: func(in *Sent, e *logbook.Event, after store.After) store.After {
+			return releasedOnce(in.Season, e, after)
+		},
+	}
+}
+
+// NewEvent stores an event.
+func (s *Service) NewEvent(ctx context.Context, in Sent, row *logbook.Event) (store.Saved[logbook.Event], error) {
+	return s.events().new(ctx, s, in, row)
+}
+
+// CorrectEvent replaces have, of the revision from.
+func (s *Service) CorrectEvent(ctx context.Context, in Sent, have, row *logbook.Event, from int64,
+	reason string) (store.Saved[logbook.Event], error) {
+	return s.events().change(ctx, s, in, have, row, from, reason)
+}
+
+// VoidEvent takes an event back.
+func (s *Service) VoidEvent(ctx context.Context, in Sent, have *logbook.Event, from int64, reason string) (store.Saved[logbook.Event], error) {
+	return s.events().takeBack(ctx, s, in, have, from, reason)
+}
+
+// releasedOnce stops the second of two releases that are sent at the same moment,
+// each without a word about the other.
+func releasedOnce(seen *logbook.Season, e *logbook.Event, after store.After) store.After {
+	if e.Kind != logbook.Released || e.Note != "" {
+		return after
+	}
+	count := func(s *logbook.Season) (n int) {
+		for i := range s.Events {
+			if s.Events[i].Kind == logbook.Released {
+				n++
+			}
+		}
+		return n
+	}
+	return func(stored *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
+		if count(stored) > count(seen)+1 {
+			return nil, logbook.Errorf(logbook.Conflict, "release.meanwhile", nil)
+		}
+		return after(stored, open)
+	}
+}
