@@ -69,7 +69,7 @@ var allowed = map[string][]string{
 	"internal/web/tank":    area,
 	"internal/web": {"internal/api", "internal/calc", "internal/web/req", "internal/web/board", "internal/web/care", "internal/web/class",
 		"internal/web/entry", "internal/web/flags", "internal/web/imports", "internal/web/limits", "internal/web/plan",
-		"internal/web/reports", "internal/web/school", "internal/web/tank", "internal/store", "internal/logbook"},
+		"internal/web/reports", "internal/web/school", "internal/web/tank", "internal/assess", "internal/store", "internal/logbook"},
 	"migrations": {},
 	"static":     {},
 	"cmd/server": {"internal/web", "internal/web/imports", "internal/web/school", "internal/api", "internal/assess", "internal/entries",

@@ -129,6 +129,7 @@ func TestTabletWithdrawnWhileTyping(t *testing.T) {
 	b.load(200, chromedp.Navigate(code()))
 	b.says("Your entry is kept")
 	b.click("main form button.primary")
+	b.click(`main button[value="save"]`)
 	b.wantStored()
 	b.says("5.2\u00a0°C", "The eggs lie still.")
 	for _, c := range must(b, network.GetCookies, network.GetCookiesParams{}).Cookies {

@@ -122,7 +122,7 @@ func TestSignInOnANetwork(t *testing.T) {
 	}
 
 	// The session ends while somebody types: the entry waits, and is stored after
-	// sign-in.
+	// sign-in, when its owner says so.
 	b.open(form)
 	b.fill("temperature", "6.7")
 	b.choose("chiller", "running")
@@ -134,6 +134,7 @@ func TestSignInOnANetwork(t *testing.T) {
 	}
 	b.fill("passphrase", passphrase)
 	b.click("main form button.primary")
+	b.click(`main button[value="save"]`)
 	b.wantStored()
 	b.says("6.7\u00a0°C", "Typed before the session ended.")
 }

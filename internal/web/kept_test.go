@@ -136,6 +136,7 @@ func TestCorrectionIsKeptOverTheSignIn(t *testing.T) {
 		if got := p.hidden().Get("revision"); got != "1" {
 			t.Errorf("%s: revision %q", path, got)
 		}
+		b.decide(t, "drop").want(t, 303) // else it goes on waiting
 	}
 	s := ts.load(ts.one)
 	if s.Checks[0].Revision != 1 || s.Deliveries[0].Revision != 1 {
