@@ -62,8 +62,9 @@ func (s *Service) apiSeason(w http.ResponseWriter, r *http.Request) error {
 
 // readSeasonJSON reads what a season says of itself into season.
 func readSeasonJSON(o *form.Object, season *logbook.Season, today civil.Date) {
+	have := *season
 	season.Label, season.ReleaseFrom, season.ReleaseBy = o.Text("label"), o.Date("release_from"), o.Date("release_by")
-	for _, p := range season.ValidateDetails(today) { // it is not closed here
+	for _, p := range season.ValidateEdit(&have, today) { // it is not closed here
 		if !o.Failed(p.Field) {
 			o.Fail(p.Field, p.Key, p.Args)
 		}

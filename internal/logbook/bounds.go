@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"slices"
 	"strconv"
 	"unicode/utf8"
 
@@ -53,4 +54,14 @@ func (s *Season) ValidateDetails(today civil.Date) []Problem {
 	out := validText("label", s.Label, MaxLabel)
 	out = append(out, s.ValidateRelease(today)...)
 	return append(out, s.ValidateClosing(today)...)
+}
+
+// ValidateEdit is ValidateDetails for a change of have: a label that was stored
+// before it was bounded, and stays, is in nobody's way.
+func (s *Season) ValidateEdit(have *Season, today civil.Date) []Problem {
+	out := s.ValidateDetails(today)
+	if s.Label != "" && s.Label == have.Label {
+		out = slices.DeleteFunc(out, func(p Problem) bool { return p.Field == "label" })
+	}
+	return out
 }

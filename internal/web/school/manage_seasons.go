@@ -217,7 +217,7 @@ func (s *Service) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	changed.Label = f.Text("label")
 	form.ReadRelease(f, &changed, s.Assess.Today(season.Site, v.Now))
 	changed.ClosedOn = f.Date("closed_on")
-	f.Add(changed.ValidateDetails(s.Assess.Today(season.Site, v.Now)))
+	f.Add(changed.ValidateEdit(season, s.Assess.Today(season.Site, v.Now)))
 	if len(f.Problems) > 0 {
 		return s.seasonEditForm(w, r, season, f)
 	}
