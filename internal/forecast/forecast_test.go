@@ -277,9 +277,11 @@ func TestNoSeriesBreaksTheForecast(t *testing.T) {
 				t.Fatalf("%s before the record: %+v", e, w)
 			}
 		}
+		// Eyes and fry said to be seen on one day leave hatching no day between them.
+		room := r.Eyed.Observed.IsZero() || r.SwimUp.Observed.IsZero() || r.SwimUp.P50.Sub(r.Eyed.P50) >= 2
 		for i, e := range Events()[1:] {
 			a, b := r.Window(Events()[i]), r.Window(e)
-			if a.Ok() && b.Ok() && (a.Observed.IsZero() || b.Observed.IsZero()) && !a.P50.Before(b.P50) {
+			if room && a.Ok() && b.Ok() && (a.Observed.IsZero() || b.Observed.IsZero()) && !a.P50.Before(b.P50) {
 				t.Fatalf("%s is not before %s: %+v, %+v", a.Event, e, a, b)
 			}
 		}

@@ -15,6 +15,14 @@ func (d *doubts) windows(r *Result, seen []look) {
 	r.Hatch = d.early(Hatch, seen)
 	r.SwimUp = d.swimUp(r, seen)
 	inOrder(r)
+	// Fry seen on the first days have hatched before the record.
+	if w := &r.Hatch; w.Ok() && w.Observed.IsZero() && w.P10.Before(d.start.on) {
+		if w.P50.Before(d.start.on) {
+			*w = Window{Event: Hatch, BeforeStart: true}
+		} else {
+			w.P10 = d.start.on
+		}
+	}
 }
 
 // inOrder keeps the order of life. What was seen stays: it pulls the events before it
