@@ -9,11 +9,10 @@ import (
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
-	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 )
 
-// apiRoutes are the JSON interface. The calculators and the description need
+// APIRoutes are the JSON interface. The calculators and the description need
 // no sign-in and read nothing of the logbook.
 func (s *Service) APIRoutes(r chi.Router) {
 	r.NotFound(s.API(s.NotFound))
@@ -148,11 +147,9 @@ func (s *Service) once(r *http.Request, payload any) (once store.Once, answered 
 	if err != nil || key == "" {
 		return once, false, err
 	}
-	print, err := form.Fingerprint(payload)
-	if err != nil {
+	if once, err = store.Keyed(key, r.Method+" "+r.URL.Path, payload); err != nil {
 		return once, false, err
 	}
-	once = store.Once{Key: key, Route: r.Method + " " + r.URL.Path, Fingerprint: print}
 	answered, err = s.DB.Answered(r.Context(), req.Of(r).Actor, once)
 	return once, answered, err
 }

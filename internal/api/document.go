@@ -126,7 +126,7 @@ func (op operation) describe() map[string]any {
 	return d
 }
 
-// id is the name of the operation for generated clients.
+// ID is the name of the operation for generated clients.
 func (op operation) ID() string {
 	out := []byte(op.Method)
 	for _, c := range []byte(op.Path) {

@@ -4,7 +4,7 @@ import (
 	"net/http"
 )
 
-// operations lists every call of the interface. A test holds it against the
+// Operations lists every call of the interface. A test holds it against the
 // routes, and sends every example to a server.
 func Operations() []operation {
 	return append(append(CalcOperations(), readOperations()...), writeOperations()...)

@@ -163,7 +163,7 @@ func readingsFromFile(data []byte, answers ingest.Answers, loc *time.Location) (
 	return res, nil
 }
 
-// maxReadings bounds a list of readings, a reading each minute for a month; a
+// MaxReadings bounds a list of readings, a reading each minute for a month; a
 // local choice. The same readings again change nothing, so parts may overlap.
 const MaxReadings = 50_000
 

@@ -187,7 +187,7 @@ func (s *Service) releaseRows() rowKind[logbook.ReleaseRecord] {
 	}
 }
 
-// currentOf returns the stored row that an error carries, as JSON shows it.
+// CurrentRow returns the stored row that an error carries, as JSON shows it.
 func CurrentRow(err error) any {
 	if x := entries.Current[logbook.Check](err); x != nil {
 		return checkJSON(x)

@@ -10,7 +10,7 @@ import (
 	"reddside/internal/rules"
 )
 
-// assessed is everything computed of one season on one day.
+// Result is everything computed of one season on one day.
 type Result struct {
 	Season     *logbook.Season
 	Today      civil.Date
@@ -18,7 +18,7 @@ type Result struct {
 	Assessment rules.Assessment
 }
 
-// assess computes forecast and rules of a loaded season. Observations of the
+// Assess computes forecast and rules of a loaded season. Observations of the
 // other tanks of its lot, and of closed lots, are taken from the database as it
 // is.
 func (s *Service) Assess(ctx context.Context, season *logbook.Season, now time.Time) (Result, error) {
@@ -33,7 +33,7 @@ func (s *Service) Assess(ctx context.Context, season *logbook.Season, now time.T
 	return s.Compute(season, known, profile, now), nil
 }
 
-// compute is the pure part of assess.
+// Compute is the pure part of assess.
 func (s *Service) Compute(season *logbook.Season, known Evidence, profile *rules.Profile, now time.Time) Result {
 	a := Result{Season: season, Today: s.Today(season.Site, now)}
 	a.Forecast = known.Forecast(season, a.Today)
@@ -41,7 +41,7 @@ func (s *Service) Compute(season *logbook.Season, known Evidence, profile *rules
 	return a
 }
 
-// forecast is the forecast of a season on a day.
+// Forecast is the forecast of a season on a day.
 func (e Evidence) Forecast(season *logbook.Season, day civil.Date) forecast.Result {
 	known := day
 	if !season.ClosedOn.IsZero() {

@@ -14,7 +14,7 @@ import (
 	"reddside/internal/store"
 )
 
-// boardEntry is what the board shows of one season: its assessment without the
+// BoardEntry is what the board shows of one season: its assessment without the
 // daily rows, which would fill the memory.
 type BoardEntry struct {
 	key      boardKey
@@ -119,7 +119,7 @@ func byLot(heads []store.SeasonHead) [][]store.SeasonHead {
 	return out
 }
 
-// zoneDays remembers today's date by zone: a thousand tanks share few zones.
+// ZoneDays remembers today's date by zone: a thousand tanks share few zones.
 type ZoneDays struct {
 	Now  time.Time
 	Days map[string]civil.Date

@@ -66,7 +66,7 @@ func newestEntry(s *logbook.Season) (at time.Time) {
 	return at
 }
 
-// anchor is the place of a flag on the page of its tank.
+// Anchor is the place of a flag on the page of its tank.
 func (l *boardLife) Anchor(f *rules.Flag) string {
 	if id := l.ids[FlagPlace{Rule: f.Rule, Subject: f.Subject}]; id != "" {
 		return "#flag-" + string(id)
@@ -74,7 +74,7 @@ func (l *boardLife) Anchor(f *rules.Flag) string {
 	return "#flags"
 }
 
-// newsSince is the message key of what is new since a time, "" for nothing and
+// NewsSince is the message key of what is new since a time, "" for nothing and
 // for a reader who was never here.
 func (l *boardLife) NewsSince(since time.Time) string {
 	switch {

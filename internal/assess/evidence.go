@@ -14,7 +14,7 @@ import (
 	"reddside/internal/store"
 )
 
-// evidence is what a forecast learns from beside its own season: the other tanks
+// Evidence is what a forecast learns from beside its own season: the other tanks
 // of the lot, and closed lots of the same supplier and species.
 type Evidence struct {
 	Siblings []forecast.Observation
@@ -23,13 +23,13 @@ type Evidence struct {
 	mark, pastMark uint64
 }
 
-// closedLot is what a lot whose seasons have all ended has shown.
+// ClosedLot is what a lot whose seasons have all ended has shown.
 type ClosedLot struct {
 	forecast.PastLot
 	ClosedOn civil.Date
 }
 
-// by returns the lots that had closed by a day: a forecast knows no more than
+// By returns the lots that had closed by a day: a forecast knows no more than
 // its day did.
 func (e Evidence) By(day civil.Date) []forecast.PastLot {
 	var out []forecast.PastLot
@@ -190,7 +190,7 @@ func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time
 	return out, err
 }
 
-// evidenceOn is evidence as it was on a day, which day tells for each tank.
+// EvidenceOn is evidence as it was on a day, which day tells for each tank.
 func (s *Service) EvidenceOn(ctx context.Context, season *logbook.Season, day func(*logbook.Season) civil.Date) (Evidence, error) {
 	var out Evidence
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotID: season.Lot.ID})

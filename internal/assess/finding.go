@@ -7,7 +7,7 @@ import (
 	"reddside/internal/store"
 )
 
-// findings are what people found, the newest of each flag.
+// Findings are what people found, the newest of each flag.
 type Findings map[logbook.ID]*store.FlagFinding
 
 func NewestFindings(all []store.FlagFinding) Findings {
@@ -18,7 +18,7 @@ func NewestFindings(all []store.FlagFinding) Findings {
 	return out
 }
 
-// judgedBy turns what people found of the flags of a season into what a replay
+// JudgedBy turns what people found of the flags of a season into what a replay
 // can be held against: stretches in which something was wrong, and those in which
 // a flag was up for nothing. last is the last day of the season so far.
 func (fs Findings) JudgedBy(flags []store.Flag, last civil.Date) (incidents, quiet []rules.Incident) {

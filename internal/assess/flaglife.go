@@ -6,7 +6,7 @@ import (
 	"reddside/internal/store"
 )
 
-// flagLives is the stored life of the flags of a season.
+// FlagLives is the stored life of the flags of a season.
 type FlagLives struct {
 	open  map[FlagPlace]*store.Flag
 	Ended []*store.Flag // ended before anybody had seen them
@@ -26,19 +26,19 @@ func LivesOf(flags []store.Flag) FlagLives {
 	return l
 }
 
-// of returns the life of a flag, nil before it is stored.
+// Of returns the life of a flag, nil before it is stored.
 func (l FlagLives) Of(f *rules.Flag) *store.Flag {
 	return l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}]
 }
 
-// aside reports whether a flag is set aside on a day. One that became more
+// Aside reports whether a flag is set aside on a day. One that became more
 // urgent is not, even before that is stored.
 func (l FlagLives) Aside(f *rules.Flag, on civil.Date) bool {
 	k := l.Of(f)
 	return k != nil && k.AsideOn(on) && f.Kind.Order() >= rules.Kind(k.SetAsideKind).Order()
 }
 
-// toSee reports whether somebody still has to look at a flag.
+// ToSee reports whether somebody still has to look at a flag.
 func (l FlagLives) ToSee(f *rules.Flag) bool {
 	if f.Kind != rules.Act && f.Kind != rules.Watch {
 		return false
@@ -47,7 +47,7 @@ func (l FlagLives) ToSee(f *rules.Flag) bool {
 	return k == nil || k.ToSee() || (k.SeenKind != "" && f.Kind.Order() < rules.Kind(k.SeenKind).Order())
 }
 
-// awaken gives an assessment the status of the flags that are not set aside, and
+// Awaken gives an assessment the status of the flags that are not set aside, and
 // tells how many are set aside and not seen.
 //
 // A tank whose only act flag is set aside does not ask for action: somebody has

@@ -30,7 +30,7 @@ func (s *Service) FlagsAfter(ctx context.Context, season *logbook.Season, now ti
 	}, nil
 }
 
-// syncFlags brings the stored flags of a season in step with its assessment
+// SyncFlags brings the stored flags of a season in step with its assessment
 // when nothing was written, as on a new day.
 func (s *Service) SyncFlags(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) error {
 	season, err := s.db.LoadSeason(ctx, id)
@@ -45,10 +45,10 @@ func (s *Service) SyncFlags(ctx context.Context, actor logbook.Actor, id logbook
 	return err
 }
 
-// flagPlace tells flags of a season apart.
+// FlagPlace tells flags of a season apart.
 type FlagPlace struct{ Rule, Subject string }
 
-// flagChanges compares what the rules say with the flags that are open. A flag
+// FlagChanges compares what the rules say with the flags that are open. A flag
 // whose kind changed is raised again: the store keeps it as the same flag. Its
 // arguments are those of the day it was raised with that kind, so that a
 // headline that counts days is no change every day.

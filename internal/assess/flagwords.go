@@ -10,7 +10,7 @@ import (
 	"reddside/internal/units"
 )
 
-// keptWords is what a flag said when it was raised, for the record. Quantities
+// KeptWords is what a flag said when it was raised, for the record. Quantities
 // are in canonical units; kinds tells what each argument is, so that the sentence
 // can be written again in any language and unit.
 type KeptWords struct {

@@ -11,7 +11,7 @@ import (
 	"reddside/internal/units"
 )
 
-// planAsk is a question to the planner.
+// PlanAsk is a question to the planner.
 type PlanAsk struct {
 	Goal     logbook.PlanGoal
 	By       civil.Date // wanted day of the goal
@@ -19,7 +19,7 @@ type PlanAsk struct {
 	Weekends bool // nobody changes a setpoint on weekends
 }
 
-// planWork is what the planner works with and what it found.
+// PlanWork is what the planner works with and what it found.
 type PlanWork struct {
 	Result
 	Ask     PlanAsk
@@ -31,14 +31,14 @@ type PlanWork struct {
 	Plan    forecast.PlanResult
 }
 
-// safe is the range in which nothing is raised for a stage.
+// Safe is the range in which nothing is raised for a stage.
 func (k *PlanWork) Safe(stage logbook.Stage) forecast.Range {
 	low, _ := k.Profile.Value(rules.TempWatchLow, k.Season.Lot.Species, stage)
 	high, _ := k.Profile.Value(rules.TempWatchHigh, k.Season.Lot.Species, stage)
 	return forecast.Range{Min: Celsius(low), Max: Celsius(high)}
 }
 
-// largestStep is the largest change in a day by the programme's limits.
+// LargestStep is the largest change in a day by the programme's limits.
 func (k *PlanWork) LargestStep() units.CelsiusDelta {
 	v, _ := k.Profile.Value(rules.SetpointStep, k.Season.Lot.Species, "")
 	return units.CelsiusDelta(v)
@@ -52,7 +52,7 @@ func (k *PlanWork) weekendsAlone() bool {
 	return !k.Season.Site.LooksOn(saturday, programme != 0)
 }
 
-// defaults is what is asked when nobody has asked yet: what the plan in use wants,
+// Defaults is what is asked when nobody has asked yet: what the plan in use wants,
 // else release on the first day that the permit allows, else swim-up as forecast.
 func (k *PlanWork) Defaults() PlanAsk {
 	if p := k.Season.Plan; p != nil && p.By.After(k.Today) {
@@ -68,7 +68,7 @@ func (k *PlanWork) Defaults() PlanAsk {
 	return a
 }
 
-// work asks the planner. Problems name the fields of the form.
+// Work asks the planner. Problems name the fields of the form.
 func (k *PlanWork) Work(ask PlanAsk) []logbook.Problem {
 	k.Ask = ask
 	swimUpBy := ask.By
@@ -103,10 +103,10 @@ func (k *PlanWork) Work(ask PlanAsk) []logbook.Problem {
 	return nil
 }
 
-// nearest is the nearest day of the goal that can be reached; zero when none.
+// Nearest is the nearest day of the goal that can be reached; zero when none.
 func (k *PlanWork) Nearest() civil.Date { return k.GoalDay(k.Plan.Earliest) }
 
-// goalDay is the day of the goal when half of the fry swim up on a day.
+// GoalDay is the day of the goal when half of the fry swim up on a day.
 func (k *PlanWork) GoalDay(swimUp civil.Date) civil.Date {
 	if k.Ask.Goal == logbook.GoalRelease && !swimUp.IsZero() {
 		return swimUp.AddDays(k.Margin)
@@ -114,14 +114,14 @@ func (k *PlanWork) GoalDay(swimUp civil.Date) civil.Date {
 	return swimUp
 }
 
-// stored is the plan as it is kept.
+// Stored is the plan as it is kept.
 func (k *PlanWork) Stored() logbook.Plan {
 	p := k.Plan.Stored(k.Season, k.In, k.Ask.Goal)
 	p.By = k.Ask.By
 	return p
 }
 
-// judge refuses a plan that does not reach the wanted day.
+// Judge refuses a plan that does not reach the wanted day.
 func (k *PlanWork) Judge() []logbook.Problem {
 	if k.Plan.Reachable {
 		p := k.Stored()
@@ -133,7 +133,7 @@ func (k *PlanWork) Judge() []logbook.Problem {
 	return []logbook.Problem{{Field: "by", Key: "plan_page.refused", Args: logbook.Args{"On": k.Ask.By, "Nearest": k.Nearest()}}}
 }
 
-// checkAsk returns what is wrong with a question before it is worked on.
+// CheckAsk returns what is wrong with a question before it is worked on.
 func (k *PlanWork) CheckAsk(a PlanAsk) []logbook.Problem {
 	var out []logbook.Problem
 	add := func(field, key string, args logbook.Args) {

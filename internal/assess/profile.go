@@ -9,7 +9,7 @@ import (
 	"reddside/internal/store"
 )
 
-// profile returns the thresholds in use: the stock ones with the programme's
+// Profile returns the thresholds in use: the stock ones with the programme's
 // own changes. A stored change that this version does not know, or that no
 // longer fits the others, is left out and logged: it must not take every page
 // down, the one that mends it included.
@@ -59,7 +59,7 @@ func (s *Service) overridesOf(own []store.Threshold) []rules.Override {
 	return changes
 }
 
-// ownThresholds reads the stored limits, and makes the check for storing
+// OwnThresholds reads the stored limits, and makes the check for storing
 // changes of them: the limits must fit each other as they would then stand. A
 // limit that did not fit before and was not touched since does not count, as it
 // is not in use either.

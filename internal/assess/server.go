@@ -7,7 +7,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// today is the date on the wall of a site now.
+// Today is the date on the wall of a site now.
 func (s *Service) Today(site logbook.Site, now time.Time) civil.Date {
 	loc, known := s.zones.Load(site.Zone)
 	if !known {

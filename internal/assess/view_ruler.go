@@ -1,4 +1,4 @@
 package assess
 
-// passed reports whether an event lies behind.
+// Passed reports whether an event lies behind.
 func (m *RulerPlace) Passed() bool { return m.State == MarkSeen || m.State == MarkBefore }

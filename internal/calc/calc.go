@@ -17,7 +17,7 @@ import (
 	"reddside/internal/web/req"
 )
 
-// calcRoutes are the calculators, open to everybody.
+// CalcRoutes are the calculators, open to everybody.
 func (s *Service) CalcRoutes(r chi.Router) {
 	r = r.With(s.OneByOne)
 	r.Get("/calc/oxygen", s.calc(CalcOxygen))
@@ -37,7 +37,7 @@ func (s *Service) CalcRoutes(r chi.Router) {
 	r.Post("/calc/dead-count", s.API(s.calcDeadCount))
 }
 
-// calculator computes an answer from the parameters of an address. It returns
+// Calculator computes an answer from the parameters of an address. It returns
 // the names of its parameters by the quantity that a RangeError names.
 type Calculator func(q *form.Query, p *i18n.Printer) (answer any, fields map[string]string, err error)
 
@@ -51,7 +51,7 @@ func (s *Service) calc(c Calculator) http.HandlerFunc {
 	})
 }
 
-// outOfRange turns the refusal of a formula into a problem of the parameter,
+// OutOfRange turns the refusal of a formula into a problem of the parameter,
 // with its range in words and never a number that the formula does not hold for.
 func OutOfRange(err error, fields map[string]string, p *i18n.Printer) error {
 	var out units.RangeError
@@ -69,7 +69,7 @@ func OutOfRange(err error, fields map[string]string, p *i18n.Printer) error {
 		Args: logbook.Args{"Low": form.Quantity(p, out.Low, out.Unit), "High": form.Quantity(p, out.High, out.Unit)}}})
 }
 
-// cautionTexts writes the cautions that belong beside an answer.
+// CautionTexts writes the cautions that belong beside an answer.
 func CautionTexts(p *i18n.Printer, list []water.Caution) []string {
 	out := make([]string, 0, len(list))
 	for _, c := range list {

@@ -47,7 +47,7 @@ func (s *Service) calcForecast(w http.ResponseWriter, r *http.Request) error {
 	return req.WriteJSON(w, http.StatusOK, out)
 }
 
-// deadStages are the stages of calc/dead-count: those of the logbook, and the
+// DeadStages are the stages of calc/dead-count: those of the logbook, and the
 // stretches of the season that the rule tells apart.
 var DeadStages = map[string]stats.DeadStage{
 	"green_egg": stats.StageEgg, "eyed_egg": stats.StageEgg, "alevin": stats.StageAlevin,
@@ -173,7 +173,7 @@ func (s *Service) calcSetpoint(w http.ResponseWriter, r *http.Request) error {
 	return req.WriteJSON(w, http.StatusOK, a)
 }
 
-// setpointOf plans, and writes the plan with its caution.
+// SetpointOf plans, and writes the plan with its caution.
 func SetpointOf(in forecast.PlanInput, p *i18n.Printer) (SetpointAnswer, error) {
 	plan, err := forecast.Plan(in)
 	if err != nil {

@@ -17,7 +17,7 @@ type rationAnswer struct {
 	Cautions []string `json:"cautions"`
 }
 
-// calcRation answers calc/ration: the dry food of a day, by the feed table or by
+// CalcRation answers calc/ration: the dry food of a day, by the feed table or by
 // a share of the body weight that was given.
 func CalcRation(q *form.Query, p *i18n.Printer) (any, map[string]string, error) {
 	fish, weight := q.NeedWhole("fish", 1, stats.MaxAtRisk), units.Grams(q.Need("weight_g"))

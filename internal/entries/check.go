@@ -51,7 +51,7 @@ func (s *Service) VoidCheck(ctx context.Context, in Sent, have *logbook.Check, f
 	return s.checks().takeBack(ctx, s, in, have, from, reason)
 }
 
-// notFitted states equipment that the tank does not have, where nothing else
+// NotFitted states equipment that the tank does not have, where nothing else
 // was said. It comes after validation: a check that only says so is empty.
 func NotFitted(c *logbook.Check, t logbook.Tank) {
 	for _, e := range []struct {

@@ -13,7 +13,7 @@ func IsMismatch(err error) bool {
 	return errors.As(err, &e) && e.Key == "error.idempotency.mismatch"
 }
 
-// current returns the stored row that stands in the way of a write, or nil.
+// Current returns the stored row that stands in the way of a write, or nil.
 func Current[T any](err error) *T {
 	var cur *store.Current[T]
 	if errors.As(err, &cur) {
@@ -22,7 +22,7 @@ func Current[T any](err error) *T {
 	return nil
 }
 
-// mayCorrect reports whether the actor may correct a check of a site of theirs.
+// MayCorrect reports whether the actor may correct a check of a site of theirs.
 // A class corrects what a class entered for today.
 func MayCorrect(a logbook.Actor, c *logbook.Check, today civil.Date) bool {
 	return a.Role != logbook.Class || (c.By == logbook.Class && c.On == today)

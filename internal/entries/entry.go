@@ -2,9 +2,6 @@ package entries
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"slices"
 	"time"
 
@@ -110,27 +107,28 @@ func (k kind[T]) refuse(ctx context.Context, in *Sent, row, have *T, answered bo
 	return logbook.Refuse(problems)
 }
 
+// CreateOnce sends a create with its key. A form that came again with other contents,
+// after the Back button, is a new entry.
+func CreateOnce(key, route string, payload any, create func(store.Once) error) error {
+	once, err := store.Keyed(key, route, payload)
+	if err != nil {
+		return err
+	}
+	if err = create(once); IsMismatch(err) {
+		return create(store.Once{})
+	}
+	return err
+}
+
 // once is the key of a create, and whether it has its answer already. A key that
 // came with another row is refused (IsMismatch).
 func (s *Service) once(ctx context.Context, in *Sent, name string, row any) (once store.Once, answered bool, err error) {
 	if in.Key == "" {
 		return once, false, nil
 	}
-	print, err := Fingerprint(row)
-	if err != nil {
+	if once, err = store.Keyed(in.Key, "create "+name, row); err != nil {
 		return once, false, err
 	}
-	once = store.Once{Key: in.Key, Route: "create " + name, Fingerprint: print}
 	answered, err = s.db.Answered(ctx, in.Actor, once)
 	return once, answered, err
-}
-
-// Fingerprint is the SHA-256 of canonical values, in hex.
-func Fingerprint(v any) (string, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return "", err
-	}
-	sum := sha256.Sum256(b)
-	return hex.EncodeToString(sum[:]), nil
 }

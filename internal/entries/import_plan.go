@@ -136,7 +136,7 @@ func moreRefused(line, n, last int) store.Refused {
 	return store.Refused{Line: line, Key: rowMore, Args: map[string]any{"Count": n, "LastLine": last}}
 }
 
-// lastLine is the last line of an entry that stands for several.
+// LastLine is the last line of an entry that stands for several.
 func LastLine(r store.Refused) int {
 	if n, ok := r.Args["LastLine"].(int); ok {
 		return n
@@ -144,7 +144,7 @@ func LastLine(r store.Refused) int {
 	return r.Line
 }
 
-// readBack gives arguments that came back from JSON their types again.
+// ReadBack gives arguments that came back from JSON their types again.
 func ReadBack(r store.Refused) store.Refused {
 	args := make(map[string]any, len(r.Args))
 	for k, v := range r.Args {
@@ -162,7 +162,7 @@ func ReadBack(r store.Refused) store.Refused {
 	return r
 }
 
-// importDialect is what is stored of how a file was read.
+// ImportDialect is what is stored of how a file was read.
 type ImportDialect struct {
 	ingest.Dialect
 	Series  string         `json:"series"` // its heading in the file
@@ -198,11 +198,11 @@ func (s *Service) StoreReadings(ctx context.Context, actor logbook.Actor, season
 		Series: Shorten(res.Series.Label()), Dialect: string(dialect), Refused: refused}, p.Keep, now, after)
 }
 
-// shorten bounds a heading; the end of a long one tells series apart, so its
+// Shorten bounds a heading; the end of a long one tells series apart, so its
 // hash stays.
 func Shorten(label string) string {
 	if r := []rune(label); len(r) > 120 {
-		return string(r[:100]) + "… " + SecretHash(label)[:12]
+		return string(r[:100]) + "… " + store.HashToken(label)[:12]
 	}
 	return label
 }

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"time"
 
@@ -21,6 +23,17 @@ type Once struct {
 	Key         string // made by the client or the form, at least 128 bits
 	Route       string // like "POST /api/v1/seasons/{id}/checks"
 	Fingerprint string // SHA-256 of the payload, hex
+}
+
+// Keyed is the Once of a payload: equal payloads have equal fingerprints. It
+// errs for what JSON cannot hold.
+func Keyed(key, route string, payload any) (Once, error) {
+	b, err := json.Marshal(payload)
+	if err != nil {
+		return Once{}, err
+	}
+	sum := sha256.Sum256(b)
+	return Once{Key: key, Route: route, Fingerprint: hex.EncodeToString(sum[:])}, nil
 }
 
 // created is the stored answer of a create.

@@ -12,7 +12,6 @@ import (
 
 	"reddside/internal/api"
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
@@ -110,7 +109,7 @@ func newFullServer(t *testing.T) fullServer {
 	flags, err := ts.DB.Flags(ctx, ts.one.ID, false)
 	ts.must(err)
 	device, err := ts.DB.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 5, 0)},
-		entries.SecretHash("WAITING2"), testNow.Add(school.PairCodeLifetime), testNow)
+		store.HashToken("WAITING2"), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
 	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),

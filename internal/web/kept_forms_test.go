@@ -60,7 +60,7 @@ func TestKeptFormsAreForgottenWhenStored(t *testing.T) {
 		b := f.lapsed("keeper")
 		b.post(c.path, sent).want(t, 303)
 		b.demoSignIn("keeper").want(t, 303)
-		kept := b.get(req.RenderKept).want(t, 200, c.shown).lacks(t, "by_hand", "misread")
+		kept := b.get(req.KeptPath).want(t, 200, c.shown).lacks(t, "by_hand", "misread")
 		if c.field == "life_stage" {
 			kept.want(t, 200, "Invented River")
 		}
@@ -77,7 +77,7 @@ func TestKeptFormsAreForgottenWhenStored(t *testing.T) {
 		p := b.post(c.path, opened)
 		if p.Status != 303 {
 			t.Errorf("%s: %s", c.path, plainText(p.Body))
-			b.get(req.RenderKept)
+			b.get(req.KeptPath)
 			b.decide(t, "drop")
 			continue
 		}
@@ -94,7 +94,7 @@ func TestKeptProblemWaitsUntilStored(t *testing.T) {
 	key := string(logbook.NewID())
 	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "warm", "key", key, "chiller", "not_fitted")).want(t, 303)
 	b.demoSignIn("class").want(t, 303)
-	b.get(req.RenderKept).want(t, 200, "morning check").lacks(t, "not_fitted")
+	b.get(req.KeptPath).want(t, 200, "morning check").lacks(t, "not_fitted")
 	b.decide(t, "save").want(t, 422)
 	if n := ts.waiting(ts.class); n != 1 {
 		t.Fatalf("%d wait after a problem was shown", n)

@@ -25,10 +25,10 @@ func (ts *testServer) lapsed(role string) *browser {
 // decide does with the first entry that waits what its owner says.
 func (b *browser) decide(t *testing.T, do string) page {
 	t.Helper()
-	f := b.get(req.RenderKept).want(t, 200).hidden()
+	f := b.get(req.KeptPath).want(t, 200).hidden()
 	f.Set("id", f["id"][0])
 	f.Set("do", do)
-	return b.post(req.RenderKept, f)
+	return b.post(req.KeptPath, f)
 }
 
 // Requirement F21: the sign-in ended while somebody typed. The entry is kept for
@@ -52,7 +52,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Fatalf("%d checks stored", n)
 	}
-	if p = b.demoSignIn("class"); p.Location == req.RenderKept {
+	if p = b.demoSignIn("class"); p.Location == req.KeptPath {
 		t.Error("it still waits")
 	}
 	// One with a problem comes back as its form, with what was typed.
@@ -66,7 +66,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
 	b.demoSignIn("class").want(t, 303)
 	b.decide(t, "drop").want(t, 303)
-	b.get(req.RenderKept).want(t, 303)
+	b.get(req.KeptPath).want(t, 303)
 	if n := len(ts.load(ts.two).Checks); n != 0 {
 		t.Errorf("%d checks stored", n)
 	}
@@ -83,7 +83,7 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 		b.post("/checks/"+string(c.ID)+"/void", void).want(t, 303)
 		b.post(seasonPath(ts.one, "edit"), season).want(t, 303)
 		b.post(seasonPath(ts.one, "flags/seen"), nil).want(t, 303)
-		if p := b.demoSignIn("coordinator"); p.Location == req.RenderKept {
+		if p := b.demoSignIn("coordinator"); p.Location == req.KeptPath {
 			t.Error("an act that is no entry was kept")
 		}
 	}
@@ -98,22 +98,22 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 	}
 	b := ts.lapsed("keeper")
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
-	if p := b.demoSignIn("coordinator"); p.Location == req.RenderKept {
+	if p := b.demoSignIn("coordinator"); p.Location == req.KeptPath {
 		t.Error("the coordinator sees what waits for the keeper")
 	}
-	b.get(req.RenderKept).want(t, 303)
+	b.get(req.KeptPath).want(t, 303)
 	list, err := ts.DB.KeptPosts(t.Context(), store.OwnerOf(ts.keeper), testNow)
 	if err != nil || len(list) != 1 {
 		t.Fatal(list, err)
 	}
 	id := string(list[0].ID)
 	for _, do := range []string{"save", "drop"} {
-		b.post(req.RenderKept, fields("id", id, "do", do)).want(t, 303)
+		b.post(req.KeptPath, fields("id", id, "do", do)).want(t, 303)
 	}
 	if len(ts.load(ts.two).Checks) != 0 {
 		t.Error("it ran under the coordinator's sign-in")
 	}
-	if p := b.demoSignIn("keeper"); p.Location != req.RenderKept {
+	if p := b.demoSignIn("keeper"); p.Location != req.KeptPath {
 		t.Errorf("the keeper is led to %s", p.Location)
 	}
 }
@@ -131,7 +131,7 @@ func TestCorrectionIsKeptOverTheSignIn(t *testing.T) {
 		b := ts.lapsed("keeper")
 		b.post(path, f).want(t, 303)
 		b.demoSignIn("keeper").want(t, 303)
-		b.get(req.RenderKept).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
+		b.get(req.KeptPath).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
 		p := b.decide(t, "save").want(t, 200, "typed here", `action="`+path+`"`)
 		if got := p.hidden().Get("revision"); got != "1" {
 			t.Errorf("%s: revision %q", path, got)

@@ -174,7 +174,7 @@ func TestRoundIsKept(t *testing.T) {
 	b := ts.lapsed("keeper")
 	b.post(roundPath(ts), f).want(t, 303)
 	b.demoSignIn("keeper")
-	b.post(req.RenderKept, joined(b.get(req.RenderKept).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
+	b.post(req.KeptPath, joined(b.get(req.KeptPath).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Errorf("%d checks stored", n)
 	}

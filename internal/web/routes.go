@@ -42,8 +42,8 @@ func (s *Server) routes() http.Handler {
 		entries.NotFound(s.Page(s.NotFound))
 		entries.Group(func(r chi.Router) {
 			r.Use(s.Need(everyone...))
-			r.Get(req.RenderKept, s.Page(s.KeptShow))
-			r.Post(req.RenderKept, s.Page(s.KeptDecide))
+			r.Get(req.KeptPath, s.Page(s.KeptShow))
+			r.Post(req.KeptPath, s.Page(s.KeptDecide))
 			s.tank.TankRoutes(r)
 			s.plan.ForecastRoutes(r)
 			s.care.CareRoutes(r)

@@ -14,7 +14,6 @@ import (
 	"time"
 
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/req"
@@ -48,11 +47,11 @@ func newManyTablets(b testing.TB, ts *testServer) *manyTablets {
 		now := ts.clockAt()
 		code, token := rand.Text(), rand.Text()
 		_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: heads[i].SiteID, Label: fmt.Sprint("Tablet ", i), ExpiresAt: now.AddDate(0, 6, 0)},
-			entries.SecretHash(code), now.Add(time.Hour), now)
+			store.HashToken(code), now.Add(time.Hour), now)
 		if err != nil {
 			b.Fatal(err)
 		}
-		if _, err := ts.DB.PairDevice(ctx, entries.SecretHash(code), entries.SecretHash(token), "127.0.0.1:80", now); err != nil {
+		if _, err := ts.DB.PairDevice(ctx, store.HashToken(code), store.HashToken(token), "127.0.0.1:80", now); err != nil {
 			b.Fatal(err)
 		}
 		m.tokens, m.tanks = append(m.tokens, token), append(m.tanks, heads[i].ID)

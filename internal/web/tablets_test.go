@@ -18,7 +18,6 @@ import (
 	"github.com/makiuchi-d/gozxing/qrcode"
 	"pgregory.net/rapid"
 
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/req"
@@ -36,9 +35,9 @@ func (ts *testServer) pairedTablet(site logbook.ID) *pairedTablet {
 	ts.t.Helper()
 	ctx, code, token := context.Background(), string(logbook.NewID()), string(logbook.NewID())
 	_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
-		entries.SecretHash(code), testNow.Add(school.PairCodeLifetime), testNow)
+		store.HashToken(code), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
-	d, err := ts.DB.PairDevice(ctx, entries.SecretHash(code), entries.SecretHash(token), "192.0.2.7:8080", testNow)
+	d, err := ts.DB.PairDevice(ctx, store.HashToken(code), store.HashToken(token), "192.0.2.7:8080", testNow)
 	ts.must(err)
 	return &pairedTablet{ts, d, token}
 }
@@ -205,7 +204,7 @@ func TestTabletIsPaired(t *testing.T) {
 	tablet.get("/pair/"+again).want(t, 200, "Your entry is kept")
 	p = tablet.post("/pair", fields("code", again)).want(t, 303)
 	form := tablet.get(p.Location).want(t, 200, "typed in time", "Nothing of it is saved yet").hidden()
-	p = tablet.post(req.RenderKept, joined(form, fields("do", "save"))).want(t, 303)
+	p = tablet.post(req.KeptPath, joined(form, fields("do", "save"))).want(t, 303)
 	tablet.get(p.Location).want(t, 200, "typed in time")
 }
 
@@ -267,7 +266,7 @@ func TestPairingSignsOut(t *testing.T) {
 	old := keeper.cookies[req.CookieDevice]
 	code, _, _ = ts.invite(ts.as(ts.keeper), "Room 14 tablet")
 	keeper.post("/pair", fields("code", code)).want(t, 303)
-	if _, err := ts.DB.DeviceByToken(t.Context(), entries.SecretHash(old), testNow); logbook.KindOf(err) != logbook.NotFound {
+	if _, err := ts.DB.DeviceByToken(t.Context(), store.HashToken(old), testNow); logbook.KindOf(err) != logbook.NotFound {
 		t.Errorf("the old pairing still works: %v", err)
 	}
 	keeper.get("/today").want(t, 200, "Room 14 tablet")

@@ -18,7 +18,7 @@ import (
 // boardPageSize is how many tanks one page of the board shows.
 const boardPageSize = 100
 
-// boardRoutes are the pages of all tanks.
+// BoardRoutes are the pages of all tanks.
 func (s *Service) BoardRoutes(r chi.Router) {
 	r.Get("/board", s.Page(s.boardShow))
 }

@@ -13,7 +13,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// boardChoice is which tanks the board shows, and how they are grouped. It is
+// BoardChoice is which tanks the board shows, and how they are grouped. It is
 // the query of the board's address, so that a view can be kept and sent on.
 type BoardChoice struct {
 	Site, Lot logbook.ID
@@ -86,7 +86,7 @@ func (c BoardChoice) Filter(all []*assess.BoardEntry) []*assess.BoardEntry {
 	return out
 }
 
-// groupOf is the school or lot that an entry is grouped by.
+// GroupOf is the school or lot that an entry is grouped by.
 func (c BoardChoice) GroupOf(e *assess.BoardEntry) logbook.ID {
 	switch c.Group {
 	case GroupSite:
@@ -97,7 +97,7 @@ func (c BoardChoice) GroupOf(e *assess.BoardEntry) logbook.ID {
 	return ""
 }
 
-// sort puts the worst first; among equals the order stays by name, so that a tank
+// Sort puts the worst first; among equals the order stays by name, so that a tank
 // keeps its place while nothing changes. Groups stand together, the one with the
 // worst tank first, then that with more such tanks.
 func (c BoardChoice) Sort(entries []*assess.BoardEntry) {
@@ -212,7 +212,7 @@ func (c BoardChoice) boardGroups(p *i18n.Printer, all, shown []*assess.BoardEntr
 	return out
 }
 
-// boardStatuses lists the statuses, the worst first.
+// BoardStatuses lists the statuses, the worst first.
 func BoardStatuses() []rules.Status {
 	return []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine}
 }

@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/req"
 )
 
-// boardViewRoutes keep choices of the board under a name, for coordinators.
+// BoardViewRoutes keep choices of the board under a name, for coordinators.
 func (s *Service) BoardViewRoutes(r chi.Router) {
 	r.Get("/board/views", s.Page(s.boardViewList))
 	r.Post("/board/views", s.Page(s.boardViewSave))

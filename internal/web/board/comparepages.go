@@ -19,7 +19,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// compareRoutes put tanks side by side, for coordinators only.
+// CompareRoutes put tanks side by side, for coordinators only.
 func (s *Service) CompareRoutes(r chi.Router) { r.Get("/comparison", s.Page(s.compareShow)) }
 
 // compareLabels is how many seasons of the year are compared, newest first.

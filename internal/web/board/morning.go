@@ -19,7 +19,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// morningRoutes are the page that a keeper starts the day from.
+// MorningRoutes are the page that a keeper starts the day from.
 func (s *Service) MorningRoutes(r chi.Router) {
 	r.Get("/morning", s.Page(s.morningOwn))
 	r.Get("/sites/{siteID}/morning", s.Page(s.morningShow))
@@ -48,7 +48,7 @@ func (s *Service) morningShow(w http.ResponseWriter, r *http.Request) error {
 	return s.renderMorning(w, r, site)
 }
 
-// morningTank is one tank of the page with everything that is told of it.
+// morningWork is one tank of the page with everything that is told of it.
 type morningWork struct {
 	assess.Result
 	lives  assess.FlagLives
@@ -138,7 +138,7 @@ func (s *Service) morningTanks(ctx context.Context, v *req.Info, site logbook.Si
 
 func (t *morningWork) checkDue() bool { return t.Assessment.DueToday && !t.Assessment.CheckedToday }
 
-// lookedBefore is the last day before today on which somebody looks at the site:
+// LookedBefore is the last day before today on which somebody looks at the site:
 // on a Monday that is Friday. What changed since then is told.
 func LookedBefore(site logbook.Site, spans []logbook.ClosedSpan, today civil.Date, weekends bool) civil.Date {
 	closed := logbook.Season{ClosedDays: spans}

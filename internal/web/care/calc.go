@@ -43,7 +43,7 @@ type careOutput struct {
 	decimals   int
 }
 
-// careCalcs lists the calculators in the order of the page.
+// CareCalcs lists the calculators in the order of the page.
 func CareCalcs() []careCalc {
 	need := careInputs
 	return append([]careCalc{
@@ -93,7 +93,7 @@ func careKind(name string) string {
 	return "number"
 }
 
-// calculatorRoutes are the calculators, for everybody.
+// CalculatorRoutes are the calculators, for everybody.
 func (s *Service) CalculatorRoutes(r chi.Router) {
 	r.Get("/calculators", s.Page(s.calculatorList))
 	r.With(s.OneByOne).Get("/calculators/{calc}", s.Page(s.calculatorShow))

@@ -20,7 +20,7 @@ const careFailure = "/failure"
 
 const careWater = "/water"
 
-// careRoutes are the answers about a tank: for everyone of the school.
+// CareRoutes are the answers about a tank: for everyone of the school.
 func (s *Service) CareRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}"+careFailure, s.Page(s.failureShow))
 	r.Get("/seasons/{seasonID}"+careWater, s.Page(s.waterShow))

@@ -15,7 +15,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// kitRoutes tell what a school's ammonia kit counts: asked once for each kit.
+// KitRoutes tell what a school's ammonia kit counts: asked once for each kit.
 func (s *Service) KitRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/kit", s.Page(s.kitShow))
 	r.Post("/sites/{siteID}/kit", s.Page(s.kitSave))

@@ -25,7 +25,7 @@ const (
 	classSheetPath    = "/class/worksheet"
 )
 
-// classRoutes are the pages for a class and the wall display of a school, for
+// ClassRoutes are the pages for a class and the wall display of a school, for
 // everyone of the school.
 func (s *Service) ClassRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/class", s.Page(s.classHub))
@@ -118,7 +118,7 @@ func classStageOf(p *i18n.Printer, a assess.Result) (logbook.Stage, string, stri
 	return stage, words.StageWords(p, a.Assessment.Stage), p.T("stage_card." + string(stage))
 }
 
-// classFigures are the large figures of a tank: water, thermal units, days and
+// classFiguresView are the large figures of a tank: water, thermal units, days and
 // what comes next. What is not known is left out.
 func classFiguresView(p *i18n.Printer, a assess.Result) []ClassFigure {
 	var out []ClassFigure

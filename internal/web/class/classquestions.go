@@ -199,7 +199,7 @@ func classSum(p *i18n.Printer, days []classwork.Day, of func(classwork.Day) int)
 	return strings.Join(parts, " + ")
 }
 
-// classNumbers is the table of the numbers of a question.
+// classNumbersView is the table of the numbers of a question.
 func classNumbersView(p *i18n.Printer, tank string, q classwork.Question) ui.DataTable {
 	of, caption := degreesOf, p.T("class.q.degrees", logbook.Args{"Unit": p.UnitSymbol()})
 	if q.Kind == classwork.Rate || q.Kind == classwork.Sum {

@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// todayRoutes is the page a class starts from.
+// TodayRoutes is the page a class starts from.
 func (s *Service) TodayRoutes(r chi.Router) {
 	r.Get("/today", s.Page(s.todayShow))
 }

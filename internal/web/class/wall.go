@@ -115,7 +115,7 @@ func wallTankView(p *i18n.Printer, a assess.Result) WallTank {
 	return t
 }
 
-// wallQuestion is the question of the day: the tanks of the school take turns.
+// wallQuestionView is the question of the day: the tanks of the school take turns.
 func wallQuestionView(p *i18n.Printer, all []assess.Result) (*ClassQuestion, string) {
 	for i := range all {
 		a := all[(all[0].Today.UTC().YearDay()+i)%len(all)]

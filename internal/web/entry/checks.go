@@ -13,7 +13,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// checkRoutes are the daily check: form, stored entry, correction.
+// CheckRoutes are the daily check: form, stored entry, correction.
 func (s *Service) CheckRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/checks/new", s.Page(s.checkNew))
 	r.Post("/seasons/{seasonID}/checks", s.Page(s.checkCreate))

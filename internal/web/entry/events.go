@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// eventRoutes are what is done to a tank.
+// EventRoutes are what is done to a tank.
 func (s *Service) EventRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/events/new", s.Page(s.eventNew))
 	r.Post("/seasons/{seasonID}/events", s.Page(s.eventCreate))

@@ -18,7 +18,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// roundRoutes are the check of all tanks of a site on one page.
+// RoundRoutes are the check of all tanks of a site on one page.
 func (s *Service) RoundRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/round", s.Page(s.roundShow))
 	r.Post("/sites/{siteID}/round", s.Page(s.roundSave))
@@ -298,7 +298,7 @@ func (s *Service) renderRound(w http.ResponseWriter, r *http.Request, site logbo
 	return s.Render(w, r, status, RoundPageView(m))
 }
 
-// roundRow is the row of a tank: its fields, or the check that is stored.
+// roundRowView is the row of a tank: its fields, or the check that is stored.
 func roundRowView(p ui.Page, t *roundTank, posted bool) RoundRow {
 	k := t.season.Tank
 	row := RoundRow{ID: string(t.season.ID), Tank: k.Name, Href: "/seasons/" + string(t.season.ID)}

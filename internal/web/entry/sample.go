@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// sampleRoutes are fish that were weighed and measured.
+// SampleRoutes are fish that were weighed and measured.
 func (s *Service) SampleRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/samples/new", s.Page(s.sampleNew))
 	r.Post("/seasons/{seasonID}/samples", s.Page(s.sampleCreate))

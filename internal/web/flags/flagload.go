@@ -19,7 +19,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// flagLoadRoutes is the page on how much the flags ask of people.
+// FlagLoadRoutes is the page on how much the flags ask of people.
 func (s *Service) FlagLoadRoutes(r chi.Router) { r.Get("/flags/load", s.Page(s.flagLoadShow)) }
 
 // Settings of the load page. The first two are local choices: the benchmarks of

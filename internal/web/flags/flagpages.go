@@ -16,13 +16,13 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// flagReadRoutes are the history of the flags of a tank, for everyone.
+// FlagReadRoutes are the history of the flags of a tank, for everyone.
 func (s *Service) FlagReadRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/flags", s.Page(s.flagHistoryShow))
 	r.Get("/seasons/{seasonID}/flags.csv", s.Page(s.flagHistoryCSV))
 }
 
-// flagRoutes are what keepers and coordinators do with flags.
+// FlagRoutes are what keepers and coordinators do with flags.
 func (s *Service) FlagRoutes(r chi.Router) {
 	r.Get("/flags", s.Page(s.flagList))
 	r.Get("/flags.csv", s.Page(s.flagListCSV))

@@ -13,7 +13,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// restOf is how long a rule's flag may be set aside, in days.
+// RestOf is how long a rule's flag may be set aside, in days.
 func RestOf(rule string) int {
 	for _, r := range rules.All() {
 		if r.ID == rule {

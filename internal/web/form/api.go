@@ -4,7 +4,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// renamed gives problems the names of the JSON fields where they differ from
+// Renamed gives problems the names of the JSON fields where they differ from
 // those of the domain.
 func Renamed(problems []logbook.Problem, names map[string]string) []logbook.Problem {
 	for i := range problems {

@@ -53,7 +53,7 @@ func NotJSON(offset int64) error {
 	return logbook.Errorf(logbook.Invalid, "api.not_json", logbook.Args{"Offset": int(offset)})
 }
 
-// newTreeParser reads data after its whole syntax was checked: a body that
+// NewTreeParser reads data after its whole syntax was checked: a body that
 // breaks off is no JSON, whatever stands in its first half.
 func NewTreeParser(data []byte) (*treeParser, error) {
 	if !utf8.Valid(data) {
@@ -129,7 +129,7 @@ func joinPath(path, name string) string {
 	return path + "." + name
 }
 
-// object reads the fields of a JSON object and collects what is wrong with
+// Object reads the fields of a JSON object and collects what is wrong with
 // them. null and absent are the same: nothing was said.
 type Object struct {
 	Path     string
@@ -147,7 +147,7 @@ func NewObject(tree any, path string, problems *[]logbook.Problem) *Object {
 	return o
 }
 
-// readObject reads a body that must be an object.
+// ReadObject reads a body that must be an object.
 func ReadObject(r *http.Request) (*Object, error) {
 	tree, err := readTree(r)
 	if err != nil {
@@ -161,7 +161,7 @@ func (o *Object) Fail(name, key string, args logbook.Args) {
 	*o.Problems = append(*o.Problems, logbook.Problem{Field: joinPath(o.Path, name), Key: key, Args: args})
 }
 
-// failed reports whether a field of the object has a problem.
+// Failed reports whether a field of the object has a problem.
 func (o *Object) Failed(name string) bool {
 	return slices.ContainsFunc(*o.Problems, func(p logbook.Problem) bool { return p.Field == joinPath(o.Path, name) })
 }
@@ -171,7 +171,7 @@ func (o *Object) get(name string) any {
 	return o.Fields[name]
 }
 
-// text reads a string without space around it.
+// Text reads a string without space around it.
 func (o *Object) Text(name string) string {
 	switch v := o.get(name).(type) {
 	case nil:
@@ -183,7 +183,7 @@ func (o *Object) Text(name string) string {
 	return ""
 }
 
-// date reads a civil date; the zero date when absent.
+// Date reads a civil date; the zero date when absent.
 func (o *Object) Date(name string) civil.Date {
 	before := len(*o.Problems)
 	s := o.Text(name)
@@ -197,7 +197,7 @@ func (o *Object) Date(name string) civil.Date {
 	return d
 }
 
-// instant reads an RFC 3339 instant with its offset; zero when absent.
+// Instant reads an RFC 3339 instant with its offset; zero when absent.
 func (o *Object) Instant(name string) time.Time {
 	before := len(*o.Problems)
 	s := o.Text(name)
@@ -212,7 +212,7 @@ func (o *Object) Instant(name string) time.Time {
 	return t.UTC()
 }
 
-// number reads a finite number.
+// Number reads a finite number.
 func (o *Object) Number(name string) units.Optional[float64] {
 	switch v := o.get(name).(type) {
 	case nil:
@@ -227,13 +227,13 @@ func (o *Object) Number(name string) units.Optional[float64] {
 	return units.None[float64]()
 }
 
-// numberOf reads a number as a quantity.
+// NumberOf reads a number as a quantity.
 func NumberOf[T ~float64](o *Object, name string) units.Optional[T] {
 	v := o.Number(name)
 	return units.Optional[T]{V: T(v.V), OK: v.OK}
 }
 
-// whole reads a whole number.
+// Whole reads a whole number.
 func (o *Object) Whole(name string) units.Optional[int] {
 	before := len(*o.Problems)
 	v := o.Number(name)
@@ -248,7 +248,7 @@ func (o *Object) Whole(name string) units.Optional[int] {
 	return units.None[int]()
 }
 
-// flag reads true or false; false when absent.
+// Flag reads true or false; false when absent.
 func (o *Object) Flag(name string) bool {
 	switch v := o.get(name).(type) {
 	case nil:
@@ -260,7 +260,7 @@ func (o *Object) Flag(name string) bool {
 	return false
 }
 
-// inner reads an object; nil when absent.
+// Inner reads an object; nil when absent.
 func (o *Object) Inner(name string) *Object {
 	v := o.get(name)
 	if v == nil {
@@ -269,7 +269,7 @@ func (o *Object) Inner(name string) *Object {
 	return NewObject(v, joinPath(o.Path, name), o.Problems)
 }
 
-// items reads a list of at most most items, empty when absent. It ends where
+// Items reads a list of at most most items, empty when absent. It ends where
 // more is wrong than an answer lists: what a stranger sends costs no more work.
 func (o *Object) Items(name string, most int) iter.Seq2[int, any] {
 	return func(yield func(int, any) bool) {
@@ -290,7 +290,7 @@ func (o *Object) Items(name string, most int) iter.Seq2[int, any] {
 	}
 }
 
-// objects reads a list of at most most objects.
+// Objects reads a list of at most most objects.
 func (o *Object) Objects(name string, most int) iter.Seq[*Object] {
 	return func(yield func(*Object) bool) {
 		for i, v := range o.Items(name, most) {
@@ -312,7 +312,7 @@ func NewListItem(v any, name string, i int, problems *[]logbook.Problem) listIte
 	return listItem{Object: &Object{Fields: map[string]any{item: v}, Problems: problems}, Item: item}
 }
 
-// words reads a list of strings.
+// Words reads a list of strings.
 func (o *Object) Words(name string) []string {
 	var out []string
 	for i, v := range o.Items(name, maxWords) {
@@ -325,7 +325,7 @@ func (o *Object) Words(name string) []string {
 	return out
 }
 
-// end refuses fields that were not asked for.
+// End refuses fields that were not asked for.
 func (o *Object) End() {
 	if o == nil {
 		return
@@ -342,13 +342,13 @@ func (o *Object) End() {
 	}
 }
 
-// maxNamed bounds how many problems of one kind an answer lists.
+// MaxNamed bounds how many problems of one kind an answer lists.
 const MaxNamed = 50
 
 // maxWords bounds a list of names of fields.
 const maxWords = 100
 
-// jsonText is a number as it was written, "" for anything else.
+// JSONText is a number as it was written, "" for anything else.
 func JSONText(v any) string {
 	n, _ := v.(json.Number)
 	return n.String()

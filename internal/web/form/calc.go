@@ -4,7 +4,7 @@ import (
 	"reddside/internal/i18n"
 )
 
-// quantity writes a number with its unit. Calculators answer in the units of
+// Quantity writes a number with its unit. Calculators answer in the units of
 // their parameters' names, so Celsius stays Celsius.
 func Quantity(p *i18n.Printer, v float64, unit string) string {
 	switch unit {

@@ -8,7 +8,7 @@ import (
 	"reddside/internal/stats"
 )
 
-// picks reads the dead found at earlier picks, each a day after the one before,
+// Picks reads the dead found at earlier picks, each a day after the one before,
 // oldest first: whole numbers with a space, comma or semicolon between.
 func (q *Query) Picks(name string, atRisk int) []stats.DaysDead {
 	var out []stats.DaysDead
@@ -32,7 +32,7 @@ func (q *Query) Picks(name string, atRisk int) []stats.DaysDead {
 	return out
 }
 
-// needDay reads a day of the years of calculations that must be there.
+// NeedDay reads a day of the years of calculations that must be there.
 func (q *Query) NeedDay(name string) civil.Date {
 	if _, sent := q.Values[name]; !sent {
 		q.known = append(q.known, name)

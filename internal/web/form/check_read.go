@@ -1,16 +1,13 @@
 package form
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"regexp"
 	"strings"
 )
 
 var clockTime = regexp.MustCompile(`^(\d{1,2})\s*(?:[:.]|[hH])\s*(\d{2})$`)
 
-// readTime reads a time of day, as 8:10, 08.10 or 8 h 10.
+// ReadTime reads a time of day, as 8:10, 08.10 or 8 h 10.
 func ReadTime(f *Form, field string) string {
 	s := f.Text(field)
 	if m := clockTime.FindStringSubmatch(s); m != nil {
@@ -22,18 +19,8 @@ func ReadTime(f *Form, field string) string {
 	return s
 }
 
-// readNote keeps line breaks but in one form, so that the same note sent by two
+// ReadNote keeps line breaks but in one form, so that the same note sent by two
 // browsers is the same.
 func ReadNote(f *Form, field string) string {
 	return strings.ReplaceAll(f.Text(field), "\r\n", "\n")
-}
-
-// fingerprint is the SHA-256 of an entry's canonical values, in hex.
-func Fingerprint(v any) (string, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return "", err
-	}
-	sum := sha256.Sum256(b)
-	return hex.EncodeToString(sum[:]), nil
 }

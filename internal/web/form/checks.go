@@ -1,6 +1,6 @@
 package form
 
-// formKey is the idempotency key of a form: ours, or nothing.
+// FormKey is the idempotency key of a form: ours, or nothing.
 func FormKey(key string) string {
 	if len(key) != 26 {
 		return ""

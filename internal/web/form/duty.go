@@ -4,7 +4,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// readWhy reads why days are changed.
+// ReadWhy reads why days are changed.
 func ReadWhy(f *Form) string {
 	why := f.Text("why")
 	switch {

@@ -7,7 +7,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// formReason reads why an entry is corrected: one of the list, with words where
+// FormReason reads why an entry is corrected: one of the list, with words where
 // the list does not say enough. It is stored as "misread: held it upside down".
 func FormReason(f *Form) string {
 	code, text := f.Text("reason"), f.Text("reason_text")

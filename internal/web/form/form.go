@@ -13,14 +13,14 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// form reads the fields of a sent form. It keeps every raw value for showing
+// Form reads the fields of a sent form. It keeps every raw value for showing
 // again and collects problems; a blank field is absent, never 0.
 type Form struct {
 	Values   url.Values
 	Problems []logbook.Problem
 }
 
-// readForm parses the body of a POST.
+// ReadForm parses the body of a POST.
 func ReadForm(r *http.Request) (*Form, error) {
 	if err := r.ParseForm(); err != nil {
 		var tooLarge *http.MaxBytesError
@@ -32,10 +32,10 @@ func ReadForm(r *http.Request) (*Form, error) {
 	return &Form{Values: r.PostForm}, nil
 }
 
-// raw returns the value of a field as typed.
+// Raw returns the value of a field as typed.
 func (f *Form) Raw(field string) string { return f.Values.Get(field) }
 
-// text returns a field without surrounding space and invisible characters.
+// Text returns a field without surrounding space and invisible characters.
 func (f *Form) Text(field string) string {
 	s := strings.Map(func(r rune) rune {
 		if r == '\u200b' || r == '\ufeff' || r == 0 {
@@ -50,7 +50,7 @@ func (f *Form) Fail(field, key string, args logbook.Args) {
 	f.Problems = append(f.Problems, logbook.Problem{Field: field, Key: key, Args: args})
 }
 
-// has reports whether the field has a problem already.
+// Has reports whether the field has a problem already.
 func (f *Form) Has(field string) bool {
 	for _, p := range f.Problems {
 		if p.Field == field {
@@ -69,7 +69,7 @@ func (f *Form) Refused(err error) {
 	}
 }
 
-// add joins problems of a validation, but not a second one for a field that
+// Add joins problems of a validation, but not a second one for a field that
 // could not be read.
 func (f *Form) Add(problems []logbook.Problem) {
 	read := len(f.Problems)
@@ -84,7 +84,7 @@ func (f *Form) Add(problems []logbook.Problem) {
 	}
 }
 
-// number reads an optional decimal number.
+// Number reads an optional decimal number.
 func (f *Form) Number(field string) units.Optional[float64] {
 	s := f.Text(field)
 	if s == "" {
@@ -98,7 +98,7 @@ func (f *Form) Number(field string) units.Optional[float64] {
 	return units.Some(v)
 }
 
-// optional reads an optional decimal number as a quantity.
+// Optional reads an optional decimal number as a quantity.
 func Optional[T ~float64](f *Form, field string) units.Optional[T] {
 	if v, ok := f.Number(field).Get(); ok {
 		return units.Some(T(v))
@@ -106,7 +106,7 @@ func Optional[T ~float64](f *Form, field string) units.Optional[T] {
 	return units.None[T]()
 }
 
-// count reads an optional whole number.
+// Count reads an optional whole number.
 func (f *Form) Count(field string) units.Optional[int] {
 	s := f.Text(field)
 	if s == "" {
@@ -120,7 +120,7 @@ func (f *Form) Count(field string) units.Optional[int] {
 	return units.Some(n)
 }
 
-// temperature reads an optional temperature; a bare number is in unit def.
+// Temperature reads an optional temperature; a bare number is in unit def.
 func (f *Form) Temperature(field string, def units.TemperatureUnit) (t units.Optional[units.Celsius], typed string, unit units.TemperatureUnit) {
 	s := f.Text(field)
 	if s == "" {
@@ -134,7 +134,7 @@ func (f *Form) Temperature(field string, def units.TemperatureUnit) (t units.Opt
 	return units.Some(unit.ToCelsius(v)), s, unit
 }
 
-// date reads a date; blank is the zero date.
+// Date reads a date; blank is the zero date.
 func (f *Form) Date(field string) civil.Date {
 	s := f.Text(field)
 	if s == "" {
@@ -147,7 +147,7 @@ func (f *Form) Date(field string) civil.Date {
 	return d
 }
 
-// parseDate reads YYYY-MM-DD and tells an impossible day from other text.
+// ParseDate reads YYYY-MM-DD and tells an impossible day from other text.
 func ParseDate(s string) (civil.Date, string) {
 	d, err := civil.Parse(s)
 	if err == nil {
@@ -165,7 +165,7 @@ func ParseDate(s string) (civil.Date, string) {
 	return d, "date.not"
 }
 
-// show turns problems into what the page shows, with the label of each field.
+// ShowProblems turns problems into what the page shows, with the label of each field.
 func ShowProblems(p *i18n.Printer, problems []logbook.Problem, label func(field string) string) ui.Problems {
 	var out ui.Problems
 	for _, x := range problems {

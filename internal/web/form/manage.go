@@ -10,7 +10,7 @@ func RevisionField(n int64) ui.Option {
 	return ui.Option{Value: "revision", Label: strconv.FormatInt(n, 10)}
 }
 
-// revision reads the revision that an edit started from.
+// Revision reads the revision that an edit started from.
 func (f *Form) Revision() int64 {
 	n, err := strconv.ParseInt(f.Text("revision"), 10, 64)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// text, choice and tick build the items of a form page; labels and hints come
+// Items, choice and tick build the items of a form page; labels and hints come
 // from "<prefix>.<field>" and "<prefix>.<field>.hint".
 type Items struct {
 	P      *i18n.Printer
@@ -83,7 +83,7 @@ func (b *Items) Area(name, value string) {
 	b.List = append(b.List, ui.FormItem{Field: f, Kind: ui.AreaItem})
 }
 
-// problems shows problems with the labels of this form, in the order of its
+// Problems shows problems with the labels of this form, in the order of its
 // fields.
 func (b *Items) Problems(ps []logbook.Problem) ui.Problems {
 	place := func(field string) int {
@@ -107,7 +107,7 @@ func (b *Items) Problems(ps []logbook.Problem) ui.Problems {
 	})
 }
 
-// readThermalUnits reads thermal units in the unit that the hatchery counts in.
+// ReadThermalUnits reads thermal units in the unit that the hatchery counts in.
 // Which one it is cannot be told from the number, so it is asked.
 func ReadThermalUnits(f *Form) units.Optional[units.ThermalUnits] {
 	v, ok := f.Number("thermal_units").Get()
@@ -124,7 +124,7 @@ func ReadThermalUnits(f *Form) units.Optional[units.ThermalUnits] {
 	return units.None[units.ThermalUnits]()
 }
 
-// newForm is an empty form for first showing.
+// NewForm is an empty form for first showing.
 func NewForm() *Form { return &Form{Values: map[string][]string{}} }
 
 func (f *Form) Set(field, value string) { f.Values.Set(field, value) }

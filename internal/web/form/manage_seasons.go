@@ -7,7 +7,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// lotRefused puts beside the lot why its season cannot begin; false for another
+// LotRefused puts beside the lot why its season cannot begin; false for another
 // error.
 func (f *Form) LotRefused(err error) bool {
 	var e *logbook.Error

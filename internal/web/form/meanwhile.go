@@ -14,7 +14,7 @@ const (
 	keyMeanwhileEmpty = "form.meanwhile_empty"
 )
 
-// meanwhile prepares a form to be shown again over a row that somebody else changed
+// Meanwhile prepares a form to be shown again over a row that somebody else changed
 // while it was open: what was typed stays, each field that differs says what is
 // stored now, and saving again replaces that. now is the form of the row as it is
 // stored, of the revision.

@@ -12,7 +12,7 @@ import (
 	"reddside/internal/units"
 )
 
-// query reads the parameters of an address strictly: an unknown, repeated or
+// Query reads the parameters of an address strictly: an unknown, repeated or
 // empty one is refused by name, so that a typing mistake never goes unnoticed.
 type Query struct {
 	Values   url.Values
@@ -33,7 +33,7 @@ func (q *Query) Fail(field, key string, args logbook.Args) {
 	q.Problems = append(q.Problems, logbook.Problem{Field: field, Key: key, Args: args})
 }
 
-// text returns an optional parameter.
+// Text returns an optional parameter.
 func (q *Query) Text(name string) string {
 	q.known = append(q.known, name)
 	list, ok := q.Values[name]
@@ -49,7 +49,7 @@ func (q *Query) Text(name string) string {
 	return list[0]
 }
 
-// choice returns an optional parameter that must be one of some words.
+// Choice returns an optional parameter that must be one of some words.
 func (q *Query) Choice(name string, words ...string) string {
 	s := q.Text(name)
 	if s != "" && !slices.Contains(words, s) {
@@ -70,7 +70,7 @@ func ParsePlain(s string) (float64, bool) {
 	return v, err == nil && units.Finite(v)
 }
 
-// number reads an optional number.
+// Number reads an optional number.
 func (q *Query) Number(name string) units.Optional[float64] {
 	s := q.Text(name)
 	if s == "" {
@@ -83,7 +83,7 @@ func (q *Query) Number(name string) units.Optional[float64] {
 	return units.Optional[float64]{V: v, OK: ok}
 }
 
-// need reads a number that must be there.
+// Need reads a number that must be there.
 func (q *Query) Need(name string) float64 {
 	v := q.Number(name)
 	if _, sent := q.Values[name]; !sent {
@@ -92,7 +92,7 @@ func (q *Query) Need(name string) float64 {
 	return v.V
 }
 
-// needWhole reads a whole number between low and high that must be there.
+// NeedWhole reads a whole number between low and high that must be there.
 func (q *Query) NeedWhole(name string, low, high int) int {
 	before := len(q.Problems)
 	v := q.Need(name)
@@ -102,7 +102,7 @@ func (q *Query) NeedWhole(name string, low, high int) int {
 	return int(v)
 }
 
-// done refuses the request when anything was wrong with its parameters.
+// Done refuses the request when anything was wrong with its parameters.
 func (q *Query) Done() error {
 	var unknown []string
 	for name := range q.Values {
@@ -117,5 +117,5 @@ func (q *Query) Done() error {
 	return logbook.Refuse(q.Problems)
 }
 
-// noQuery refuses any parameter.
+// NoQuery refuses any parameter.
 func NoQuery(r *http.Request) error { return ReadQuery(r).Done() }

@@ -4,7 +4,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// fillSample takes from the weights of single fish what was not said.
+// FillSample takes from the weights of single fish what was not said.
 func FillSample(m *logbook.Sample, hasCount, hasTotal bool) {
 	if len(m.Weights) == 0 {
 		return

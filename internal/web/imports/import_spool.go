@@ -24,7 +24,7 @@ const (
 	uploadSuffix   = ".upload"
 )
 
-// upload is a file that waits for a person's answers. Only the session that
+// Upload is a file that waits for a person's answers. Only the session that
 // sent it can see it again.
 type Upload struct {
 	ID       string        `json:"-"`
@@ -43,7 +43,7 @@ const (
 	uploadChecks   = "checks"
 )
 
-// spool keeps uploads in a folder, each as one file: a line of JSON, then the
+// Spool keeps uploads in a folder, each as one file: a line of JSON, then the
 // bytes. No part of a path comes from a person.
 type Spool struct{ Dir string }
 
@@ -51,7 +51,7 @@ func (s *Service) Spool() Spool {
 	return Spool{filepath.Join(filepath.Dir(s.DB.Path()), "uploads")}
 }
 
-// put stores an upload and returns its random name. Old files go first.
+// Put stores an upload and returns its random name. Old files go first.
 func (sp Spool) Put(u Upload, now time.Time) (string, error) {
 	if err := os.MkdirAll(sp.Dir, 0o700); err != nil {
 		return "", diskError(err)
@@ -106,7 +106,7 @@ func spoolName(id string) bool {
 	return len(id) == 26 && strings.Trim(id, "abcdefghijklmnopqrstuvwxyz0123456789") == ""
 }
 
-// expire removes files past their time and returns the others.
+// Expire removes files past their time and returns the others.
 func (sp Spool) Expire(now time.Time) ([]Upload, error) {
 	entries, err := os.ReadDir(sp.Dir)
 	if errors.Is(err, fs.ErrNotExist) {

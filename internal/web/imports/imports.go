@@ -19,7 +19,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// importRoutes are logger files and logbook files: choose one, look at it, store
+// ImportRoutes are logger files and logbook files: choose one, look at it, store
 // it. A file waits in the spool between the steps.
 func (s *Service) ImportRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/import", s.Page(s.importShow))
@@ -87,7 +87,7 @@ func storedDialect(im store.Import) (d entries.ImportDialect) {
 	return d
 }
 
-// refusedRows counts the rows behind the entries of a list.
+// RefusedRows counts the rows behind the entries of a list.
 func RefusedRows(list []store.Refused) int {
 	n := 0
 	for _, r := range list {
@@ -190,9 +190,9 @@ func readUpload(r *http.Request) (Upload, error) {
 // uploadOwner names the session that a file belongs to.
 func (s *Service) uploadOwner(r *http.Request) string {
 	if req.Of(r).Bearer {
-		return entries.SecretHash(r.Header.Get("Authorization"))
+		return store.HashToken(r.Header.Get("Authorization"))
 	}
-	return entries.SecretHash(s.Sessions.Token(r.Context()))
+	return store.HashToken(s.Sessions.Token(r.Context()))
 }
 
 // uploadOf finds the season and the waiting file of the address. Without the

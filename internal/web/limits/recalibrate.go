@@ -33,7 +33,7 @@ type recalibration struct {
 	Rates                      []ownRate // empty when there are too few checks
 }
 
-// recalibrate reads the newest closed seasons and works out the usual deaths of the
+// Recalibrate reads the newest closed seasons and works out the usual deaths of the
 // programme and their scatter.
 func (s *Service) Recalibrate(ctx context.Context) (recalibration, error) {
 	var out recalibration

@@ -15,7 +15,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// replayRoutes run the rules over past seasons again, for coordinators.
+// ReplayRoutes run the rules over past seasons again, for coordinators.
 func (s *Service) ReplayRoutes(r chi.Router) { r.Get("/replay", s.Page(s.replayShow)) }
 
 // Choices of seasons beside a single one.

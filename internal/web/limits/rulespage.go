@@ -12,7 +12,7 @@ import (
 	"reddside/internal/web/req"
 )
 
-// rulesRoutes are the list of rules with today's thresholds.
+// RulesRoutes are the list of rules with today's thresholds.
 func (s *Service) RulesRoutes(r chi.Router) {
 	r.Get("/rules", s.Page(s.rulesShow))
 }

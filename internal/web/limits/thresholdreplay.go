@@ -49,7 +49,7 @@ func (s *Service) lookBack(ctx context.Context, at time.Time, now, changed *rule
 	return out, nil
 }
 
-// lookBackIDs chooses seasons before any is loaded: open ones first, then those
+// LookBackIDs chooses seasons before any is loaded: open ones first, then those
 // of the newest label, which begins with the year.
 func LookBackIDs(heads []store.SeasonHead) []logbook.ID {
 	heads = slices.Clone(heads)

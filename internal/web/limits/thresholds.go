@@ -20,7 +20,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// thresholdRoutes are the pages on which a coordinator changes limits.
+// ThresholdRoutes are the pages on which a coordinator changes limits.
 func (s *Service) ThresholdRoutes(r chi.Router) {
 	r.Get("/rules/thresholds", s.Page(s.thresholdList))
 	r.Get("/rules/thresholds/{key}", s.Page(s.thresholdShow))

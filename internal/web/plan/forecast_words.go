@@ -27,7 +27,7 @@ func nowWords(p *i18n.Printer, f *forecast.Result) string {
 	return p.T(key, logbook.Args{"Index": p.Num(f.Index, 2), "Units": f.ThermalUnits, "On": f.Today})
 }
 
-// windowWords writes a window: "between Thursday 4 and Tuesday 16 March, most
+// WindowWords writes a window: "between Thursday 4 and Tuesday 16 March, most
 // likely the 9th". Over two months the middle names its own.
 func WindowWords(p *i18n.Printer, from, middle, to civil.Date) string {
 	if from == to {
@@ -69,7 +69,7 @@ func ordinal(p *i18n.Printer, d civil.Date) string {
 	return p.T(key, logbook.Args{"Day": strconv.Itoa(n)})
 }
 
-// eventForecast writes one event with its parts of doubt.
+// eventForecastView writes one event with its parts of doubt.
 func eventForecastView(p *i18n.Printer, f *forecast.Result, w *forecast.Window) EventForecast {
 	e := EventForecast{ID: string(w.Event), Name: ui.EventName(p, w.Event)}
 	args := logbook.Args{"First": p.DateWeekday(w.First), "Last": p.DateWeekday(w.Last), "Middle": p.DateWeekday(w.P50), "From": p.DateWeekday(w.P10)}

@@ -17,7 +17,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// forecastRoutes are the forecast of a season, how it was worked out, and the
+// ForecastRoutes are the forecast of a season, how it was worked out, and the
 // guesses of a class: for everyone of the school.
 func (s *Service) ForecastRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/forecast", s.Page(s.forecastShow))
@@ -28,7 +28,7 @@ func (s *Service) ForecastRoutes(r chi.Router) {
 	r.Post("/guesses/{guessID}/correct", s.Page(s.guessCorrect))
 }
 
-// planRoutes are for staff: the setpoint planner, and confirming an entry that a
+// PlanRoutes are for staff: the setpoint planner, and confirming an entry that a
 // forecast asks about.
 func (s *Service) PlanRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/plan", s.Page(s.planShow))

@@ -51,11 +51,10 @@ func (s *Service) guessCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.renderGuesses(w, r, http.StatusUnprocessableEntity, season, f)
 	}
-	print, err := form.Fingerprint(g)
+	once, err := store.Keyed(form.FormKey(f.Text("key")), routeGuess, g)
 	if err != nil {
 		return err
 	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeGuess, Fingerprint: print}
 	_, err = s.DB.CreateGuess(r.Context(), v.Actor, g, v.Now, store.Write{Once: once})
 	var e *logbook.Error
 	switch {

@@ -109,7 +109,7 @@ func guessResult(p *i18n.Printer, season *logbook.Season, hatch *forecast.Window
 	return []string{seen, p.T("guess.nearest", logbook.Args{"Groups": strings.Join(nearest, ", ")})}
 }
 
-// guessStrip places guesses, the forecasts of their days and the hatch on one
+// guessStripView places guesses, the forecasts of their days and the hatch on one
 // line of days.
 func guessStripView(p *i18n.Printer, season *logbook.Season, hatch *forecast.Window, then map[civil.Date]forecast.Result) *GuessStrip {
 	from, to := hatch.P10, hatch.P90

@@ -3,7 +3,6 @@ package plan
 import (
 	"math"
 	"net/http"
-	"strings"
 
 	"reddside/internal/assess"
 	"reddside/internal/civil"
@@ -66,11 +65,11 @@ func (s *Service) planUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	print, err := form.Fingerprint(strings.Join([]string{ask.By.String(), string(ask.Goal), f.Text("max_step"), f.Text("weekends")}, " "))
+	wishes := []string{ask.By.String(), string(ask.Goal), f.Text("max_step"), f.Text("weekends")}
+	once, err := store.Keyed(form.FormKey(f.Text("key")), routePlanUse, wishes)
 	if err != nil {
 		return err
 	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routePlanUse, Fingerprint: print}
 	_, err = s.DB.UsePlan(r.Context(), v.Actor, k.Stored(), v.P.T("plan_page.replaced"), v.Now, store.Write{Once: once, After: after})
 	if entries.IsMismatch(err) { // the form came back with other wishes: ask again with a fresh key
 		f.Set("key", "")
@@ -170,7 +169,7 @@ func planRanges(p *i18n.Printer, k *assess.PlanWork) []ui.Fact {
 	return out
 }
 
-// planAnswer writes what the planner found.
+// planAnswerView writes what the planner found.
 func planAnswerView(p *i18n.Printer, k *assess.PlanWork) *PlanAnswer {
 	r := &k.Plan
 	day := func(d civil.Date) string {
@@ -214,7 +213,7 @@ func planAnswerView(p *i18n.Printer, k *assess.PlanWork) *PlanAnswer {
 	return out
 }
 
-// currentPlan writes the plan that the season follows, and how the tank keeps to
+// currentPlanView writes the plan that the season follows, and how the tank keeps to
 // it; nil when there is none.
 func currentPlanView(p *i18n.Printer, k *assess.PlanWork) *CurrentPlan {
 	plan := k.Season.Plan

@@ -145,7 +145,7 @@ func hasOption(list []ui.Option, value string) bool {
 	return false
 }
 
-// items shows the questions of the present step with the answers in f.
+// guidedItems shows the questions of the present step with the answers in f.
 func (s *Service) guidedItems(g *guide, f *form.Form) *form.Items {
 	b := form.FormItems(s.Cat, g.p, g.prefix)
 	args := map[string]any{"Unit": g.p.Unit()}

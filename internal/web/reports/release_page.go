@@ -17,7 +17,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// releaseRoutes are the guided pages of the two days on which fish travel, for
+// ReleaseRoutes are the guided pages of the two days on which fish travel, for
 // staff.
 func (s *Service) ReleaseRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/release", s.Page(s.releaseShow))

@@ -244,7 +244,7 @@ func temperWords(from, to units.Celsius, say func(string, logbook.Args)) {
 	}
 }
 
-// releaseNotice tells staff on the page of a tank that its release comes up, and
+// ReleaseNotice tells staff on the page of a tank that its release comes up, and
 // what a permit form still asks for.
 func (s *Service) ReleaseNotice(ctx context.Context, v *req.Info, a assess.Result) (ui.ReleaseNotice, error) {
 	var n ui.ReleaseNotice

@@ -15,13 +15,13 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// reportRoutes are the reports of a season and of a school, for staff.
+// ReportRoutes are the reports of a season and of a school, for staff.
 func (s *Service) ReportRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/report", s.Page(s.seasonReport))
 	r.Get("/sites/{siteID}/report", s.Page(s.siteReport))
 }
 
-// programmeReportRoutes is the report of all schools, for the coordinator.
+// ProgrammeReportRoutes is the report of all schools, for the coordinator.
 func (s *Service) ProgrammeReportRoutes(r chi.Router) {
 	r.Get("/report", s.Page(s.programmeReport))
 }

@@ -168,7 +168,7 @@ func cellUnit(v any, column string) string {
 	return ""
 }
 
-// csvDialect is how a CSV file is written.
+// CSVDialect is how a CSV file is written.
 type CSVDialect struct {
 	Spreadsheet bool // in words, with a mark of UTF-8 in front
 	Comma       bool // decimal comma, so semicolons between cells

@@ -10,7 +10,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// api turns a handler into an http.HandlerFunc that answers errors as problem
+// API turns a handler into an http.HandlerFunc that answers errors as problem
 // documents.
 func (s *Kernel) API(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
@@ -20,7 +20,7 @@ func (s *Kernel) API(h handler) http.HandlerFunc {
 	}
 }
 
-// writeJSON answers with a value. It is encoded before the status is sent, so
+// WriteJSON answers with a value. It is encoded before the status is sent, so
 // that a value that JSON cannot hold is an error and not half an answer.
 func WriteJSON(w http.ResponseWriter, status int, v any) error {
 	b, err := json.Marshal(v)
@@ -35,5 +35,5 @@ func WriteJSON(w http.ResponseWriter, status int, v any) error {
 	return nil
 }
 
-// urlID is an id of the address.
+// URLID is an id of the address.
 func URLID(r *http.Request, name string) logbook.ID { return logbook.ID(chi.URLParam(r, name)) }

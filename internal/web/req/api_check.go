@@ -6,7 +6,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// seasonByID loads a season for an actor who may see it; what names the row
+// SeasonByID loads a season for an actor who may see it; what names the row
 // that is missing otherwise.
 func (s *Kernel) SeasonByID(r *http.Request, id logbook.ID, what string) (*logbook.Season, error) {
 	season, err := s.DB.LoadSeason(r.Context(), id)

@@ -6,7 +6,7 @@ import (
 	"reddside/internal/store"
 )
 
-// backupDir is where the daily backups are kept: beside the logbook.
+// BackupDir is where the daily backups are kept: beside the logbook.
 func (s *Kernel) BackupDir() string {
 	return filepath.Join(filepath.Dir(s.DB.Path()), store.BackupDir)
 }

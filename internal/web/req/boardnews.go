@@ -4,7 +4,7 @@ import (
 	"reddside/internal/assess"
 )
 
-// readerZone is the zone that a reader's times are written in: of their school,
+// ReaderZone is the zone that a reader's times are written in: of their school,
 // or of the first school on the board.
 func (s *Kernel) ReaderZone(v *Info, all []*assess.BoardEntry) string {
 	for _, e := range all {

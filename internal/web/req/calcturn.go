@@ -20,7 +20,7 @@ func newCalcTurns() calcTurns {
 	return calcTurns{make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2)), make(chan struct{}, calcWaiting)}
 }
 
-// oneByOne takes a turn once the body is here: somebody who sends slowly holds
+// OneByOne takes a turn once the body is here: somebody who sends slowly holds
 // nobody up.
 func (s *Kernel) OneByOne(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

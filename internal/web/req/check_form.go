@@ -7,7 +7,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// entryPage starts a page about a tank, in the unit of its site.
+// EntryPage starts a page about a tank, in the unit of its site.
 func (s *Kernel) EntryPage(r *http.Request, titleKey string, season *logbook.Season) ui.Page {
 	v := Of(r)
 	p := s.NewPage(r, titleKey, "board")

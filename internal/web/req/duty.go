@@ -7,7 +7,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// dutyTurn is whose turn a day is at a site; Who is empty when nobody was named.
+// DutyTurn is whose turn a day is at a site; Who is empty when nobody was named.
 func (s *Kernel) DutyTurn(ctx context.Context, site logbook.ID, on civil.Date) (logbook.DutyTurn, error) {
 	l, err := s.DB.DutyList(ctx, site)
 	if err != nil {

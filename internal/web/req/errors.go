@@ -39,7 +39,7 @@ func statusOf(err error) int {
 // handler is a page handler that leaves errors to its wrapper.
 type handler func(w http.ResponseWriter, r *http.Request) error
 
-// page turns a handler into an http.HandlerFunc that shows errors as pages.
+// Page turns a handler into an http.HandlerFunc that shows errors as pages.
 func (s *Kernel) Page(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
@@ -96,7 +96,7 @@ func (s *Kernel) fail(w http.ResponseWriter, r *http.Request, err error) {
 // isRead reports whether a request changes nothing.
 func isRead(r *http.Request) bool { return r.Method == http.MethodGet || r.Method == http.MethodHead }
 
-// render writes a page, buffered so that an error leaves no half page behind.
+// Render writes a page, buffered so that an error leaves no half page behind.
 func (s *Kernel) Render(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
 	var b bytes.Buffer
 	if err := c.Render(r.Context(), &b); err != nil {

@@ -6,7 +6,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// flagDone says what was done and leads back to where the person came from.
+// FlagDone says what was done and leads back to where the person came from.
 func (s *Kernel) FlagDone(w http.ResponseWriter, r *http.Request, notice string, season logbook.ID) error {
 	s.Sessions.Put(r.Context(), KeyNotice, notice)
 	back := SafeNext(r.PostFormValue("back"))

@@ -7,7 +7,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// seasonPage starts a page of a season, with links to its sisters.
+// SeasonPage starts a page of a season, with links to its sisters.
 func (s *Kernel) SeasonPage(r *http.Request, season *logbook.Season, titleKey, here string) (ui.Page, ui.SeasonTop) {
 	v := Of(r)
 	p := s.NewPage(r, titleKey, "board")

@@ -7,7 +7,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// guessesClosed is the key of why no guess can be made any more, or "".
+// GuessesClosed is the key of why no guess can be made any more, or "".
 func (s *Kernel) GuessesClosed(r *http.Request, season *logbook.Season) (string, error) {
 	a, err := s.Assess.Assess(r.Context(), season, Of(r).Now)
 	if err != nil {

@@ -27,8 +27,8 @@ const (
 	maxKeptBody  = 32 << 10
 )
 
-// keptPage is where the owner decides on what was kept.
-const RenderKept = "/kept"
+// KeptPath is where the owner decides on what was kept.
+const KeptPath = "/kept"
 
 // keptKind is a form that is kept when it comes after the sign-in has ended. A new
 // entry is saved at a click; a correction opens its form again, filled in. What only
@@ -107,10 +107,10 @@ func (s *Kernel) keepPost(r *http.Request) (next string, err error) {
 	if err := s.DB.KeepPost(r.Context(), post, now); err != nil {
 		return next, err
 	}
-	return RenderKept, nil
+	return KeptPath, nil
 }
 
-// keptHere reports whether something waits for who signed in last in this browser.
+// KeptHere reports whether something waits for who signed in last in this browser.
 func (s *Kernel) KeptHere(r *http.Request) (bool, error) {
 	owner, _, err := s.knownBrowser(r)
 	if err != nil || owner == "" {
@@ -120,15 +120,15 @@ func (s *Kernel) KeptHere(r *http.Request) (bool, error) {
 	return len(list) > 0, err
 }
 
-// afterSignIn is the page to go on to: what waits for who signed in comes first.
+// AfterSignIn is the page to go on to: what waits for who signed in comes first.
 func (s *Kernel) AfterSignIn(r *http.Request, next string) (string, error) {
 	list, err := s.keptOf(r)
 	switch {
 	case err != nil:
 		return "", err
 	case len(list) > 0:
-		return RenderKept, nil
-	case next == RenderKept: // it waits for somebody else
+		return KeptPath, nil
+	case next == KeptPath: // it waits for somebody else
 		return "/", nil
 	}
 	return next, nil
@@ -140,7 +140,7 @@ func (s *Kernel) keptOf(r *http.Request) ([]store.KeptPost, error) {
 	return s.DB.KeptPosts(r.Context(), store.OwnerOf(v.Actor), v.Now)
 }
 
-// keptShow shows what waits, and asks.
+// KeptShow shows what waits, and asks.
 func (s *Kernel) KeptShow(w http.ResponseWriter, r *http.Request) error {
 	list, err := s.keptOf(r)
 	if err != nil {
@@ -203,7 +203,7 @@ func (s *Kernel) keptRow(r *http.Request, v *Info, post *store.KeptPost) KeptRow
 	return row
 }
 
-// keptDecide saves a new entry, opens the form of a correction, or throws one away,
+// KeptDecide saves a new entry, opens the form of a correction, or throws one away,
 // as its owner says.
 func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 	f, err := form.ReadForm(r)
@@ -221,7 +221,7 @@ func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if post == nil { // decided on meanwhile, or somebody else's
-		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		http.Redirect(w, r, KeptPath, http.StatusSeeOther)
 		return nil
 	}
 	if f.Text("do") == "drop" {
@@ -229,7 +229,7 @@ func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		s.SetNotice(r, Of(r).P.T("kept.dropped"))
-		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		http.Redirect(w, r, KeptPath, http.StatusSeeOther)
 		return nil
 	}
 	kind := keptKindOf(post.Path)
@@ -244,7 +244,7 @@ func (s *Kernel) KeptDecide(w http.ResponseWriter, r *http.Request) error {
 	s.Pages.ServeHTTP(answer, again(r, post))
 	stored := answer.Code < 400
 	if stored && !kind.edit && len(list) > 1 { // the notice tells that it was saved
-		http.Redirect(w, r, RenderKept, http.StatusSeeOther)
+		http.Redirect(w, r, KeptPath, http.StatusSeeOther)
 		return nil
 	}
 	copyAnswer(w, answer)

@@ -9,7 +9,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// readTAN turns the ammonia that was typed in a check form into nitrogen: in what
+// ReadTAN turns the ammonia that was typed in a check form into nitrogen: in what
 // the form asked for, else in what the kit of the school counts.
 func (s *Kernel) ReadTAN(r *http.Request, f *form.Form, c *logbook.Check, season *logbook.Season) error {
 	if !c.TAN.OK {
@@ -27,7 +27,7 @@ func (s *Kernel) ReadTAN(r *http.Request, f *form.Form, c *logbook.Check, season
 	return nil
 }
 
-// kitInForm tells the check form what its ammonia field counts.
+// KitInForm tells the check form what its ammonia field counts.
 func (s *Kernel) KitInForm(r *http.Request, m *ui.CheckForm, season *logbook.Season) error {
 	k, err := s.DB.Kit(r.Context(), season.Site.ID)
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"time"
 
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 )
@@ -21,7 +20,7 @@ func (s *Kernel) knownBrowser(r *http.Request) (owner, hash string, err error) {
 	if err != nil || len(c.Value) != len(rand.Text()) {
 		return "", "", nil
 	}
-	hash = entries.SecretHash(c.Value)
+	hash = store.HashToken(c.Value)
 	owner, err = s.DB.BrowserOwner(r.Context(), hash, Of(r).Now)
 	if owner == "" {
 		hash = ""
@@ -29,7 +28,7 @@ func (s *Kernel) knownBrowser(r *http.Request) (owner, hash string, err error) {
 	return owner, hash, err
 }
 
-// knowBrowser notes that the actor has signed in in this browser. A tablet stays
+// KnowBrowser notes that the actor has signed in in this browser. A tablet stays
 // its class's: what is sent from it later is the class's.
 func (s *Kernel) KnowBrowser(w http.ResponseWriter, r *http.Request, a logbook.Actor) error {
 	if _, err := r.Cookie(s.DeviceCookie()); err == nil && a.Role != logbook.Class {
@@ -41,7 +40,7 @@ func (s *Kernel) KnowBrowser(w http.ResponseWriter, r *http.Request, a logbook.A
 		return err
 	}
 	token, now := rand.Text(), Of(r).Now
-	if err := s.DB.KnowBrowser(r.Context(), entries.SecretHash(token), owner, now.Add(knownLifetime), now); err != nil {
+	if err := s.DB.KnowBrowser(r.Context(), store.HashToken(token), owner, now.Add(knownLifetime), now); err != nil {
 		return err
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieKnown, Value: token, Path: "/", MaxAge: int(knownLifetime.Seconds()),

@@ -42,7 +42,7 @@ func NewLimiter(remember time.Duration) *limiter {
 	return &limiter{remember: remember, Wrong: map[string]*tries{}}
 }
 
-// try counts a try before its outcome is known, so that many at once cannot
+// Try counts a try before its outcome is known, so that many at once cannot
 // slip through, and returns how long the key has to wait instead; 0 lets the try
 // go on. passed takes the count back.
 func (l *limiter) Try(key string, now time.Time) time.Duration {
@@ -79,7 +79,7 @@ func (l *limiter) forget(now time.Time) {
 	}
 }
 
-// passed forgets the wrong tries of a key.
+// Passed forgets the wrong tries of a key.
 func (l *limiter) Passed(key string) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

@@ -10,7 +10,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// siteOf loads the site of the address for an actor who may see it.
+// SiteOf loads the site of the address for an actor who may see it.
 func (s *Kernel) SiteOf(r *http.Request) (logbook.Site, error) {
 	id := logbook.ID(chi.URLParam(r, "siteID"))
 	if !Of(r).Actor.MaySee(id) {
@@ -19,7 +19,7 @@ func (s *Kernel) SiteOf(r *http.Request) (logbook.Site, error) {
 	return s.DB.Site(r.Context(), id)
 }
 
-// tankOf loads the tank of the address and its site.
+// TankOf loads the tank of the address and its site.
 func (s *Kernel) TankOf(r *http.Request) (logbook.Tank, logbook.Site, error) {
 	t, err := s.DB.Tank(r.Context(), logbook.ID(chi.URLParam(r, "tankID")))
 	if err != nil {
@@ -32,7 +32,7 @@ func (s *Kernel) TankOf(r *http.Request) (logbook.Tank, logbook.Site, error) {
 	return t, site, err
 }
 
-// seasonOf loads the season of the address for an actor who may see it.
+// SeasonOf loads the season of the address for an actor who may see it.
 func (s *Kernel) SeasonOf(r *http.Request) (*logbook.Season, error) {
 	season, err := s.DB.LoadSeason(r.Context(), logbook.ID(chi.URLParam(r, "seasonID")))
 	if err != nil {
@@ -44,13 +44,13 @@ func (s *Kernel) SeasonOf(r *http.Request) (*logbook.Season, error) {
 	return season, nil
 }
 
-// formPage is a form page whose texts come from "<prefix>.<verb>...".
+// FormPage is a form page whose texts come from "<prefix>.<verb>...".
 func (s *Kernel) FormPage(r *http.Request, b *form.Items, verb, nav, action, cancel string) ui.FormPage {
 	p := s.NewPage(r, b.Prefix+"."+verb, nav)
 	return ui.FormPage{Page: p, Action: action, Submit: b.P.T(b.Prefix + "." + verb + ".submit"), Cancel: cancel, Items: b.List}
 }
 
-// show renders a form page; with problems it is shown again with status 422.
+// ShowForm renders a form page; with problems it is shown again with status 422.
 func (s *Kernel) ShowForm(w http.ResponseWriter, r *http.Request, v ui.FormPage, b *form.Items, problems []logbook.Problem) error {
 	status := http.StatusOK
 	if len(problems) > 0 {
@@ -60,7 +60,7 @@ func (s *Kernel) ShowForm(w http.ResponseWriter, r *http.Request, v ui.FormPage,
 	return s.Render(w, r, status, ui.FormPageView(v))
 }
 
-// saved goes on to a page with the confirmation "Saved."
+// Saved goes on to a page with the confirmation "Saved."
 func (s *Kernel) Saved(w http.ResponseWriter, r *http.Request, to string) error {
 	s.SetNotice(r, Of(r).P.T("form.saved"))
 	http.Redirect(w, r, to, http.StatusSeeOther)

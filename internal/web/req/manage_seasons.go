@@ -10,7 +10,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// programmeToday is the date by which a lot is judged: lots belong to no site,
+// ProgrammeToday is the date by which a lot is judged: lots belong to no site,
 // so the latest date anywhere on earth counts.
 func (v *Info) ProgrammeToday() civil.Date { return civil.In(v.Now.UTC(), lastZone) }
 
@@ -18,7 +18,7 @@ func (s *Kernel) LotOf(r *http.Request) (logbook.Lot, error) {
 	return s.DB.Lot(r.Context(), logbook.ID(chi.URLParam(r, "lotID")))
 }
 
-// lotOptions are the lots that who asks may put in a tank.
+// LotOptions are the lots that who asks may put in a tank.
 func (s *Kernel) LotOptions(r *http.Request) ([]ui.Option, []logbook.Lot, error) {
 	p := Of(r).P
 	lots, err := s.DB.LotsFor(r.Context(), Of(r).Actor)

@@ -38,11 +38,11 @@ func MaxSize(r *http.Request) string {
 	return "256 kB"
 }
 
-// contentSecurity lets a page load from this host alone and run no inline code.
+// ContentSecurity lets a page load from this host alone and run no inline code.
 const ContentSecurity = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
 	"connect-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors 'none'"
 
-// frame is the outermost layer: reference number, log line, panics, headers.
+// Frame is the outermost layer: reference number, log line, panics, headers.
 func (s *Kernel) Frame(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		start := s.Clock()
@@ -111,7 +111,7 @@ func routePattern(r *http.Request) string {
 	return "unmatched"
 }
 
-// knownHost refuses requests under a name that is not ours with 421.
+// KnownHost refuses requests under a name that is not ours with 421.
 func (s *Kernel) KnownHost(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !s.hostKnown(r.Host) {
@@ -135,7 +135,7 @@ func (s *Kernel) hostKnown(hostport string) bool {
 	return ip != nil && (ip.IsLoopback() || s.Network.has(ip, s.Clock()))
 }
 
-// sameOrigin refuses state changes that another web site's page sends. A bearer
+// SameOrigin refuses state changes that another web site's page sends. A bearer
 // token is never sent by a browser on its own, so such requests pass.
 func (s *Kernel) SameOrigin(next http.Handler) http.Handler {
 	guard := http.NewCrossOriginProtection()
@@ -152,7 +152,7 @@ func (s *Kernel) SameOrigin(next http.Handler) http.Handler {
 	})
 }
 
-// limitBody bounds what a request may send.
+// LimitBody bounds what a request may send.
 func (s *Kernel) LimitBody(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		limit := int64(maxBody)
@@ -171,7 +171,7 @@ func (s *Kernel) LimitBody(next http.Handler) http.Handler {
 	})
 }
 
-// refuse answers with a status and a message before any handler runs.
+// Refuse answers with a status and a message before any handler runs.
 func (s *Kernel) Refuse(w http.ResponseWriter, r *http.Request, status int, key string) {
 	v := Of(r)
 	args := logbook.Args{"Max": MaxSize(r)}
@@ -186,7 +186,7 @@ func (s *Kernel) Refuse(w http.ResponseWriter, r *http.Request, status int, key 
 
 func isAPI(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/") }
 
-// need lets a request pass when the actor has one of the roles.
+// Need lets a request pass when the actor has one of the roles.
 func (s *Kernel) Need(roles ...logbook.Role) func(http.Handler) http.Handler {
 	return func(next http.Handler) http.Handler {
 		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -114,7 +114,7 @@ func (n *network) has(ip net.IP, now time.Time) bool {
 	return n.all && slices.Contains(n.interfaces(now), ip.String())
 }
 
-// gone lists addresses of the start before that lead here no more.
+// Gone lists addresses of the start before that lead here no more.
 func (n *network) Gone(now time.Time) []string {
 	have := n.addresses(now)
 	n.mu.Lock()
@@ -128,7 +128,7 @@ func (n *network) Gone(now time.Time) []string {
 	return out
 }
 
-// reachedAt lists where a tablet can reach the server, host and port: first the
+// ReachedAt lists where a tablet can reach the server, host and port: first the
 // one of this request, which is known to work, unless it is this machine's own.
 func (s *Kernel) ReachedAt(r *http.Request) []string {
 	all := s.Network.addresses(Of(r).Now)
@@ -138,7 +138,7 @@ func (s *Kernel) ReachedAt(r *http.Request) []string {
 	return append([]string{r.Host}, slices.DeleteFunc(all, func(a string) bool { return a == r.Host })...)
 }
 
-// baseURL is the address of the server under a host.
+// BaseURL is the address of the server under a host.
 func (s *Kernel) BaseURL(r *http.Request, host string) string {
 	if s.TLS || r.TLS != nil {
 		return "https://" + host
@@ -146,7 +146,7 @@ func (s *Kernel) BaseURL(r *http.Request, host string) string {
 	return "http://" + host
 }
 
-// loopbackHost reports whether a host, with or without port, is this computer as
+// LoopbackHost reports whether a host, with or without port, is this computer as
 // it calls itself.
 func LoopbackHost(host string) bool {
 	if h, _, err := net.SplitHostPort(host); err == nil {

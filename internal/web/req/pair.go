@@ -2,8 +2,8 @@ package req
 
 import (
 	"net/http"
+	"reddside/internal/store"
 
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/web/words"
 )
@@ -21,7 +21,7 @@ func (s *Kernel) identifyDevice(w http.ResponseWriter, r *http.Request, v *Info)
 	if err != nil || c.Value == "" {
 		return nil
 	}
-	d, err := s.DB.DeviceByToken(r.Context(), entries.SecretHash(c.Value), v.Now)
+	d, err := s.DB.DeviceByToken(r.Context(), store.HashToken(c.Value), v.Now)
 	if logbook.KindOf(err) == logbook.NotFound {
 		return nil // withdrawn or ended: nobody
 	}

@@ -9,7 +9,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// reportPhotos are the photographs of a season for its report.
+// ReportPhotos are the photographs of a season for its report.
 func (s *Kernel) ReportPhotos(ctx context.Context, p *i18n.Printer, season logbook.ID) ([]ui.Photo, error) {
 	list, err := s.DB.Photos(ctx, season)
 	return words.PhotoViews(p, list), err

@@ -7,7 +7,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// planWork loads what a plan of a season starts from. none is the key of why
+// PlanWork loads what a plan of a season starts from. none is the key of why
 // nothing can be planned.
 func (s *Kernel) PlanWork(ctx context.Context, season *logbook.Season, v *Info) (k *assess.PlanWork, none logbook.Problem, err error) {
 	k = &assess.PlanWork{}

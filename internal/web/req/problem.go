@@ -81,5 +81,5 @@ func (s *Kernel) failAPI(w http.ResponseWriter, r *http.Request, err error) {
 	}
 }
 
-// argOptions is the argument of a problem that lists the answers to choose from.
+// ArgOptions is the argument of a problem that lists the answers to choose from.
 const ArgOptions = "Options"

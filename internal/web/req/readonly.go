@@ -7,7 +7,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// readOnly answers every write to a logbook that is open for reading only,
+// ReadOnly answers every write to a logbook that is open for reading only,
 // before anything that was typed is looked at. Signing in, choosing a language
 // and calculating change nothing in it.
 func (s *Kernel) ReadOnly(next http.Handler) http.Handler {

@@ -8,7 +8,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// releaseOfRequest loads the record of the address and its season.
+// ReleaseOfRequest loads the record of the address and its season.
 func (s *Kernel) ReleaseOfRequest(r *http.Request) (*logbook.ReleaseRecord, *logbook.Season, error) {
 	rec, err := s.DB.Release(r.Context(), logbook.ID(chi.URLParam(r, "releaseID")))
 	if err != nil {

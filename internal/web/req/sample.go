@@ -6,7 +6,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// storedSample loads the sample of the address with its season, for an actor who
+// StoredSample loads the sample of the address with its season, for an actor who
 // may see it.
 func (s *Kernel) StoredSample(r *http.Request) (*logbook.Sample, *logbook.Season, error) {
 	m, err := s.DB.Sample(r.Context(), URLID(r, "sampleID"))

@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"reddside/internal/store"
 	"strings"
 	"time"
 
@@ -13,7 +14,6 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/alexedwards/scs/v2/memstore"
 
-	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
@@ -49,7 +49,7 @@ const (
 	CookiePairing  = "reddside_pairing" // tells tablets that try codes apart
 )
 
-// passphraseParams follow the OWASP password storage guidance (read): at least
+// PassphraseParams follow the OWASP password storage guidance (read): at least
 // 19 MiB, two passes, one lane.
 var PassphraseParams = &argon2id.Params{Memory: 19 * 1024, Iterations: 2, Parallelism: 1, SaltLength: 16, KeyLength: 32}
 
@@ -72,7 +72,7 @@ func (s *Kernel) newSessions() *scs.SessionManager {
 	return m
 }
 
-// identify fills the visit with who asks, from a bearer token, the session or
+// Identify fills the visit with who asks, from a bearer token, the session or
 // else the cookie of a paired tablet, and with the reader's language and unit.
 func (s *Kernel) Identify(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -83,7 +83,7 @@ func (s *Kernel) Identify(next http.Handler) http.Handler {
 			return
 		}
 		if token, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok {
-			t, err := s.DB.TokenByHash(r.Context(), entries.SecretHash(token), v.Now)
+			t, err := s.DB.TokenByHash(r.Context(), store.HashToken(token), v.Now)
 			if err != nil {
 				if logbook.KindOf(err) == logbook.NotFound {
 					err = logbook.Errorf(logbook.Unauthenticated, "error.token", nil)
@@ -143,7 +143,7 @@ func (s *Kernel) printerFor(r *http.Request, v *Info) *i18n.Printer {
 	return s.Cat.Printer(lang, UnitOr(v.unit, UnitOr(v.Programme.TemperatureUnit, units.Cel)))
 }
 
-// signIn starts a fresh session for an actor.
+// SignIn starts a fresh session for an actor.
 func (s *Kernel) SignIn(w http.ResponseWriter, r *http.Request, a logbook.Actor, revision int64) error {
 	ctx := r.Context()
 	if err := s.Sessions.RenewToken(ctx); err != nil {
@@ -159,7 +159,7 @@ func (s *Kernel) SignIn(w http.ResponseWriter, r *http.Request, a logbook.Actor,
 	return s.KnowBrowser(w, r, a)
 }
 
-// setNotice leaves a short confirmation for the next page.
+// SetNotice leaves a short confirmation for the next page.
 func (s *Kernel) SetNotice(r *http.Request, text string) {
 	s.Sessions.Put(r.Context(), KeyNotice, text)
 }
@@ -175,7 +175,7 @@ func (s *Kernel) popNotice(r *http.Request, v *Info) string {
 	return s.Sessions.PopString(r.Context(), KeyNotice)
 }
 
-// safeNext keeps a redirect inside this host.
+// SafeNext keeps a redirect inside this host.
 func SafeNext(next string) string {
 	u, err := url.Parse(next)
 	if err != nil || u.IsAbs() || u.Host != "" || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") || strings.Contains(next, "\\") {
@@ -337,7 +337,7 @@ func (s *Kernel) DemoSignIn(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// unitSet notes in which unit a person reads temperatures. Forms go on asking in
+// UnitSet notes in which unit a person reads temperatures. Forms go on asking in
 // the unit of the school's thermometer.
 func (s *Kernel) UnitSet(w http.ResponseWriter, r *http.Request) error {
 	f, err := form.ReadForm(r)
@@ -352,7 +352,7 @@ func (s *Kernel) UnitSet(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// languageSet stores the reader's language and goes back to the page.
+// LanguageSet stores the reader's language and goes back to the page.
 func (s *Kernel) LanguageSet(w http.ResponseWriter, r *http.Request) error {
 	f, err := form.ReadForm(r)
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// writeCSV sends rows as a file. Text that a spreadsheet would take for a
+// WriteCSV sends rows as a file. Text that a spreadsheet would take for a
 // formula gets an apostrophe in front.
 func WriteCSV(w http.ResponseWriter, name, label string, rows [][]string) error {
 	var b bytes.Buffer
@@ -46,7 +46,7 @@ func safeCell(cell string) string {
 	return "'" + cell
 }
 
-// fileName joins words to a plain file name.
+// FileName joins words to a plain file name.
 func FileName(words ...string) string {
 	name := strings.Map(func(r rune) rune {
 		if (r >= 'a' && r <= 'z') || (r >= 'A' && r <= 'Z') || (r >= '0' && r <= '9') {

@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// visit is what is known of a request before its handler runs: who asks, when,
+// Info is what is known of a request before its handler runs: who asks, when,
 // and in which language and unit the answer is to be.
 type Info struct {
 	ID        string // reference number, in the log and on error pages
@@ -40,7 +40,7 @@ func With(r *http.Request, v *Info) *http.Request {
 
 func (v *Info) SignedIn() bool { return v.Actor.Role.Valid() }
 
-// page starts the view model of a page titled by a message key.
+// NewPage starts the view model of a page titled by a message key.
 func (s *Kernel) NewPage(r *http.Request, titleKey, nav string) ui.Page {
 	v := Of(r)
 	return ui.Page{
@@ -77,7 +77,7 @@ func (s *Kernel) pathBack(r *http.Request) string {
 	return path.Dir(r.URL.Path)
 }
 
-// reading returns the printer of a page that is only read: in the unit that the
+// Reading returns the printer of a page that is only read: in the unit that the
 // person chose, else in that of the site.
 func (s *Kernel) Reading(v *Info, site logbook.Site) *i18n.Printer {
 	if v.unit.Valid() {
@@ -86,7 +86,7 @@ func (s *Kernel) Reading(v *Info, site logbook.Site) *i18n.Printer {
 	return s.InSite(v, site)
 }
 
-// inSite returns the printer in the unit of a site, of whose thermometer a form
+// InSite returns the printer in the unit of a site, of whose thermometer a form
 // asks.
 func (s *Kernel) InSite(v *Info, site logbook.Site) *i18n.Printer {
 	if v.P.Unit() == site.TemperatureUnit || !site.TemperatureUnit.Valid() {

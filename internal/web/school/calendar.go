@@ -12,7 +12,6 @@ import (
 
 	"reddside/internal/assess"
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -26,7 +25,7 @@ import (
 // calendarCheckDays is for how many days ahead the feed says that checks are due.
 const calendarCheckDays = 14
 
-// calendarRoutes are the pages on which the address of a calendar is made and
+// CalendarRoutes are the pages on which the address of a calendar is made and
 // ended.
 func (s *Service) CalendarRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/calendar", s.Page(s.calendarShow))
@@ -63,7 +62,7 @@ func (s *Service) calendarMake(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v, secret := req.Of(r), strings.ToLower(rand.Text())
-	if err := s.DB.CreateCalendarToken(r.Context(), v.Actor, site.ID, entries.SecretHash(secret), v.Now); err != nil {
+	if err := s.DB.CreateCalendarToken(r.Context(), v.Actor, site.ID, store.HashToken(secret), v.Now); err != nil {
 		return err
 	}
 	scheme := "http://"
@@ -85,9 +84,9 @@ func (s *Service) calendarRevoke(w http.ResponseWriter, r *http.Request) error {
 	return s.Saved(w, r, "/sites/"+string(site.ID)+"/calendar")
 }
 
-// calendarFeed answers whoever knows the secret, in the language of the site.
+// CalendarFeed answers whoever knows the secret, in the language of the site.
 func (s *Service) CalendarFeed(w http.ResponseWriter, r *http.Request) error {
-	id, err := s.DB.CalendarSite(r.Context(), entries.SecretHash(chi.URLParam(r, "token")))
+	id, err := s.DB.CalendarSite(r.Context(), store.HashToken(chi.URLParam(r, "token")))
 	if err != nil {
 		return err
 	}

@@ -63,15 +63,10 @@ func (s *Service) closedCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.closedForm(w, r, site, "", f)
 	}
-	print, err := form.Fingerprint(span)
-	if err != nil {
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeClosedCreate, span, func(once store.Once) error {
+		_, err := s.DB.CreateClosedSpan(r.Context(), v.Actor, site.ID, span, v.Now, once)
 		return err
-	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeClosedCreate, Fingerprint: print}
-	_, err = s.DB.CreateClosedSpan(r.Context(), v.Actor, site.ID, span, v.Now, once)
-	if entries.IsMismatch(err) { // the form was sent again with other days, after the Back button
-		_, err = s.DB.CreateClosedSpan(r.Context(), v.Actor, site.ID, span, v.Now, store.Once{})
-	}
+	})
 	if err != nil {
 		return err
 	}

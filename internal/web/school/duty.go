@@ -17,7 +17,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// dutyRoutes are who looks after the tanks of a site, and the days on which the
+// DutyRoutes are who looks after the tanks of a site, and the days on which the
 // school is closed.
 func (s *Service) DutyRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/duty", s.Page(s.dutyShow))
@@ -192,15 +192,10 @@ func (s *Service) coverCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.coverForm(w, r, site, "", f)
 	}
-	print, err := form.Fingerprint(c)
-	if err != nil {
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeCoverCreate, c, func(once store.Once) error {
+		_, err := s.DB.CreateCover(r.Context(), v.Actor, c, v.Now, once)
 		return err
-	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeCoverCreate, Fingerprint: print}
-	_, err = s.DB.CreateCover(r.Context(), v.Actor, c, v.Now, once)
-	if entries.IsMismatch(err) { // the form was sent again with other days, after the Back button
-		_, err = s.DB.CreateCover(r.Context(), v.Actor, c, v.Now, store.Once{})
-	}
+	})
 	if err != nil {
 		return err
 	}

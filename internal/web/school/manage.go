@@ -13,7 +13,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// manageRoutes are sites, tanks, lots, seasons and deliveries.
+// ManageRoutes are sites, tanks, lots, seasons and deliveries.
 func (s *Service) ManageRoutes(r chi.Router) {
 	r.Get("/sites", s.Page(s.siteList))
 	r.Get("/sites/{siteID}", s.Page(s.siteShow))

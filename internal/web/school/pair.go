@@ -7,14 +7,13 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 )
 
-// pairRoutes are what a tablet opens to become one of a class.
+// PairRoutes are what a tablet opens to become one of a class.
 func (s *Service) PairRoutes(r chi.Router) {
 	r.Get("/pair", s.Page(s.pairShow))
 	r.Get("/pair/{code}", s.Page(s.pairShow))
@@ -76,7 +75,7 @@ func (s *Service) pairDo(w http.ResponseWriter, r *http.Request) error {
 		return s.renderPair(w, r, http.StatusTooManyRequests, f, scanned)
 	}
 	token := rand.Text() // 130 bits
-	d, err := s.DB.PairDevice(r.Context(), entries.SecretHash(code), entries.SecretHash(token), r.Host, v.Now)
+	d, err := s.DB.PairDevice(r.Context(), store.HashToken(code), store.HashToken(token), r.Host, v.Now)
 	if logbook.KindOf(err) == logbook.NotFound {
 		s.Log.Warn("pairing refused", "id", v.ID)
 		f.Fail("code", "error.pair_code", nil)
@@ -96,7 +95,7 @@ func (s *Service) pairDo(w http.ResponseWriter, r *http.Request) error {
 func (s *Service) paired(w http.ResponseWriter, r *http.Request, d store.Device, token string) error {
 	v := req.Of(r)
 	if c, err := r.Cookie(s.DeviceCookie()); err == nil {
-		if old, err := s.DB.DeviceByToken(r.Context(), entries.SecretHash(c.Value), v.Now); err == nil {
+		if old, err := s.DB.DeviceByToken(r.Context(), store.HashToken(c.Value), v.Now); err == nil {
 			if err := s.DB.RevokeDevice(r.Context(), old.Actor(), old.ID, v.Now); err != nil {
 				return err
 			}

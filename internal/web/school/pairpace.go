@@ -58,7 +58,7 @@ func (p pace) wait(free int, every time.Duration) time.Duration {
 	return time.Duration((p.used + 1 - float64(free)) * float64(every))
 }
 
-// try takes a place before the outcome is known, so that many tries at once
+// Try takes a place before the outcome is known, so that many tries at once
 // cannot slip through, and returns how long to wait instead; 0 lets it go on.
 func (l *pairPace) Try(address string, now time.Time) time.Duration {
 	l.mu.Lock()

@@ -14,7 +14,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// coordinatorRoutes are accounts, new schools, and what else only a coordinator
+// CoordinatorRoutes are accounts, new schools, and what else only a coordinator
 // may do.
 func (s *Service) CoordinatorRoutes(r chi.Router) {
 	r.Get("/sites/new", s.Page(s.siteNew))

@@ -11,7 +11,7 @@ import (
 // from memory).
 const qrQuiet = 4
 
-// newQR draws a text as a QR code: one path of unit squares.
+// NewQR draws a text as a QR code: one path of unit squares.
 func NewQR(text string) (QR, error) {
 	q, err := goqr.EncodeText(text, goqr.Medium)
 	if err != nil {

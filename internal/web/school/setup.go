@@ -12,7 +12,6 @@ import (
 	"github.com/alexedwards/argon2id"
 	"github.com/go-chi/chi/v5"
 
-	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
@@ -35,7 +34,7 @@ const (
 
 const keySetup = "setup" // session: the code was entered
 
-// setupRoutes are the first-start pages.
+// SetupRoutes are the first-start pages.
 func (s *Service) SetupRoutes(r chi.Router) {
 	r.Get("/setup", s.Page(s.setupShow))
 	r.Post("/setup/code", s.Page(s.setupCode))
@@ -59,7 +58,7 @@ func NewSetupCode(ctx context.Context, db *store.DB, now time.Time) (string, err
 	if err != nil {
 		return "", err
 	}
-	return spacedCode(code), db.StartSetup(ctx, entries.SecretHash(code), now)
+	return spacedCode(code), db.StartSetup(ctx, store.HashToken(code), now)
 }
 
 // newCode makes eight random letters, a code of 39 bits that a person can copy.
@@ -180,7 +179,7 @@ func (s *Service) setupCode(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	given := entries.SecretHash(cleanCode(f.Text("setup_code")))
+	given := store.HashToken(cleanCode(f.Text("setup_code")))
 	if draft.CodeHash == "" || subtle.ConstantTimeCompare([]byte(given), []byte(draft.CodeHash)) != 1 {
 		f.Fail("setup_code", "setup.code.wrong", nil)
 		return s.setupCodeForm(w, r, f)

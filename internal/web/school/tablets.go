@@ -8,7 +8,6 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/civil"
-	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -32,7 +31,7 @@ const (
 	keyPairCode   = "pair_code"
 )
 
-// tabletRoutes are the keeper's pages of a school's tablets.
+// TabletRoutes are the keeper's pages of a school's tablets.
 func (s *Service) TabletRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/tablets", s.Page(s.tabletList))
 	r.Post("/sites/{siteID}/tablets", s.Page(s.tabletInvite))
@@ -184,7 +183,7 @@ func (s *Service) tabletInvite(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if d, err = s.DB.InviteDevice(r.Context(), v.Actor, d, entries.SecretHash(code), v.Now.Add(PairCodeLifetime), v.Now); err != nil {
+	if d, err = s.DB.InviteDevice(r.Context(), v.Actor, d, store.HashToken(code), v.Now.Add(PairCodeLifetime), v.Now); err != nil {
 		return err
 	}
 	s.Sessions.Put(r.Context(), keyPairDevice, string(d.ID))

@@ -17,7 +17,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// yearRoutes are the coordinator's look at the whole year: what comes when in
+// YearRoutes are the coordinator's look at the whole year: what comes when in
 // which tank, and the turn of the year.
 func (s *Service) YearRoutes(r chi.Router) {
 	r.Get("/programme/calendar", s.Page(s.yearCalendarShow))
@@ -80,7 +80,7 @@ func yearItems(all []*assess.BoardEntry) []yearItem {
 	return out
 }
 
-// monday is the first day of a day's week.
+// Monday is the first day of a day's week.
 func Monday(d civil.Date) civil.Date {
 	return d.AddDays(-((int(d.Weekday()) - int(time.Monday) + 7) % 7))
 }

@@ -15,7 +15,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// noteRoutes are the notes between keeper and coordinator.
+// NoteRoutes are the notes between keeper and coordinator.
 func (s *Service) NoteRoutes(r chi.Router) {
 	r.Get("/notes", s.Page(s.noteList))
 	r.Get("/seasons/{seasonID}/notes", s.Page(s.noteShow))
@@ -102,15 +102,10 @@ func (s *Service) noteCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.renderNotes(w, r, season, f)
 	}
-	print, err := form.Fingerprint(n)
-	if err != nil {
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeNoteCreate, n, func(once store.Once) error {
+		_, err := s.DB.CreateNote(r.Context(), v.Actor, n, v.Now, once)
 		return err
-	}
-	once := store.Once{Key: form.FormKey(f.Text("key")), Route: routeNoteCreate, Fingerprint: print}
-	_, err = s.DB.CreateNote(r.Context(), v.Actor, n, v.Now, once)
-	if entries.IsMismatch(err) { // the form was sent again with other words, after the Back button
-		_, err = s.DB.CreateNote(r.Context(), v.Actor, n, v.Now, store.Once{})
-	}
+	})
 	if err != nil {
 		return err
 	}

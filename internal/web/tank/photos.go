@@ -16,10 +16,10 @@ import (
 	"reddside/internal/web/words"
 )
 
-// maxPhoto bounds the file of a photograph: more than a telephone makes.
+// MaxPhoto bounds the file of a photograph: more than a telephone makes.
 const MaxPhoto = 15 << 20
 
-// photoRoutes are the photographs of a season, for staff.
+// PhotoRoutes are the photographs of a season, for staff.
 func (s *Service) PhotoRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/photos", s.Page(s.photosShow))
 	r.Post("/seasons/{seasonID}/photos", s.Page(s.photoAdd))

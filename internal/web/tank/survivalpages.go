@@ -15,7 +15,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// survivalRoutes say how many of a tank are alive, for everyone of the school.
+// SurvivalRoutes say how many of a tank are alive, for everyone of the school.
 func (s *Service) SurvivalRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/survival", s.Page(s.survivalShow))
 }

@@ -53,7 +53,7 @@ func lastCheck(p *i18n.Printer, a *rules.Assessment) string {
 	return p.T("tank.checked_before", args)
 }
 
-// forecastWords writes a forecast in sentences: middle date, the range of eight
+// forecastWordsView writes a forecast in sentences: middle date, the range of eight
 // cases in ten, what to know about it, and what to look at.
 func forecastWordsView(p *i18n.Printer, r *forecast.Result) ui.ForecastWords {
 	if !r.Ok() {

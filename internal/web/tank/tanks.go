@@ -16,7 +16,7 @@ import (
 	"reddside/internal/web/words"
 )
 
-// tankRoutes are the pages of one tank and season.
+// TankRoutes are the pages of one tank and season.
 func (s *Service) TankRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}", s.Page(s.tankShow))
 	r.Get("/seasons/{seasonID}/chart.json", s.Page(s.tankCharts))

@@ -1,4 +1,4 @@
 package ui
 
-// checkStyles are the styles of pages of checks and events.
+// CheckStyles are the styles of pages of checks and events.
 var CheckStyles = []string{"pieces.css", "check.css"}

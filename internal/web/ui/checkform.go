@@ -84,7 +84,7 @@ func (v CheckForm) Hinted(name, mode, width string) Field {
 	return f
 }
 
-// open reports whether a folded part has to be open: it holds an answer or a
+// Open reports whether a folded part has to be open: it holds an answer or a
 // problem.
 func (v CheckForm) Open(names ...string) bool {
 	for _, n := range names {
@@ -95,7 +95,7 @@ func (v CheckForm) Open(names ...string) bool {
 	return false
 }
 
-// day is the chosen day, as sent.
+// Day is the chosen day, as sent.
 func (v CheckForm) Day() string { return v.Values["on"] }
 
 func (v CheckForm) OtherDayChosen() bool {
@@ -122,7 +122,7 @@ func (v *CheckForm) AskFor(stage logbook.Stage) {
 	v.AskHatched = !v.AskFood && stage != logbook.GreenEgg
 }
 
-// deadFor names the dead counts that are likely in a stage, and the others.
+// DeadFor names the dead counts that are likely in a stage, and the others.
 func DeadFor(stage logbook.Stage) (likely, other []string) {
 	switch {
 	case stage.Order() >= logbook.Fry.Order():
@@ -135,7 +135,7 @@ func DeadFor(stage logbook.Stage) (likely, other []string) {
 
 func (v *CheckForm) dead(name string) Field { return v.Hinted(name, "numeric", "w-num") }
 
-// dash stands for a value that was not entered.
+// Dash stands for a value that was not entered.
 func Dash(s string) string {
 	if s == "" {
 		return "–"

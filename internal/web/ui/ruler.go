@@ -85,7 +85,7 @@ func (r *Ruler) when(m *assess.RulerPlace) string {
 	return dateSpan(r.P, m.Window)
 }
 
-// rulerDraw is a ruler at one size, in drawing units.
+// RulerDraw is a ruler at one size, in drawing units.
 type RulerDraw struct {
 	*Ruler
 	ID     string
@@ -103,17 +103,17 @@ func (r *Ruler) Wall() RulerDraw  { return RulerDraw{r, "", 400, 8, true} }
 
 func (d RulerDraw) box(height int) string { return fmt.Sprintf("0 0 %g %d", d.Width, height) }
 
-// x is a place in drawing units.
+// X is a place in drawing units.
 func (d RulerDraw) X(place float64) string {
 	return Num(d.Side + place*(d.Width-2*d.Side))
 }
 
-// w is the width of a stretch, at least min.
+// W is the width of a stretch, at least min.
 func (d RulerDraw) W(s assess.RulerSpan, min float64) string {
 	return Num(max(min, (s.To.X-s.From.X)*(d.Width-2*d.Side)))
 }
 
-// num writes a coordinate briefly.
+// Num writes a coordinate briefly.
 func Num(v float64) string {
 	s := strconv.FormatFloat(v, 'f', 1, 64)
 	return strings.TrimSuffix(s, ".0")

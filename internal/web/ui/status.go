@@ -22,7 +22,7 @@ func KindClass(k rules.Kind) string {
 	return "status " + string(k)
 }
 
-// msg writes a rule's message in the reader's language.
+// Msg writes a rule's message in the reader's language.
 func (p Page) Msg(m rules.Message) string { return p.T(m.Key, m.Args) }
 
 // forClass reports whether the page is read by pupils.

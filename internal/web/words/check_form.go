@@ -13,7 +13,7 @@ func CheckLabel(p *i18n.Printer) func(field string) string {
 	}
 }
 
-// enteredAt is the time of day at which a check was made or first stored.
+// EnteredAt is the time of day at which a check was made or first stored.
 func EnteredAt(p *i18n.Printer, s *logbook.Season, c *logbook.Check) string {
 	if c.Time != "" {
 		return c.Time
@@ -25,7 +25,7 @@ func EnteredAt(p *i18n.Printer, s *logbook.Season, c *logbook.Check) string {
 	return p.When(c.ReceivedAt, loc)
 }
 
-// enteredBy names the group, or else the role, that made a check.
+// EnteredBy names the group, or else the role, that made a check.
 func EnteredBy(p *i18n.Printer, c *logbook.Check) string {
 	if c.Observer != "" {
 		return c.Observer

@@ -9,11 +9,11 @@ import (
 	"reddside/internal/units"
 )
 
-// checkFields are the fields of a check in the order in which they are shown.
+// CheckFields are the fields of a check in the order in which they are shown.
 var CheckFields = []string{"on", "slot", "time", "temperature", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "dead_cause",
 	"stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g", "note", "observer"}
 
-// typed writes a number so that it reads back as the same number.
+// Typed writes a number so that it reads back as the same number.
 func Typed(p *i18n.Printer, v float64) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), ".", p.T("format.decimal"), 1)
 }
@@ -32,7 +32,7 @@ func TypedCount(o units.Optional[int]) string {
 	return strconv.Itoa(o.V)
 }
 
-// checkText writes one field of a check for reading, "" when nothing was said.
+// CheckText writes one field of a check for reading, "" when nothing was said.
 func CheckText(p *i18n.Printer, c *logbook.Check, field string) string {
 	num := func(v float64, ok bool, unit string) string {
 		if !ok {
@@ -97,7 +97,7 @@ func CheckText(p *i18n.Printer, c *logbook.Check, field string) string {
 
 const mgPerL = "\u00a0mg/L"
 
-// temperatureText writes the temperature in the reader's unit and, when it was
+// TemperatureText writes the temperature in the reader's unit and, when it was
 // typed in the other one, also as typed.
 func TemperatureText(p *i18n.Printer, c *logbook.Check) string {
 	t, ok := c.Temperature.Get()
@@ -110,7 +110,7 @@ func TemperatureText(p *i18n.Printer, c *logbook.Check) string {
 	return p.Temp(t)
 }
 
-// word writes a choice, "" for none.
+// Word writes a choice, "" for none.
 func Word[T interface {
 	~string
 	MessageKey() string

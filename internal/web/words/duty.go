@@ -5,7 +5,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// dutySentence says whose turn it is today, "" when nobody was named.
+// DutySentence says whose turn it is today, "" when nobody was named.
 func DutySentence(p *i18n.Printer, t logbook.DutyTurn) string {
 	switch {
 	case t.Who == "":

@@ -10,7 +10,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// reasons are why an entry is corrected (requirement Q3), as stored and as keys
+// Reasons are why an entry is corrected (requirement Q3), as stored and as keys
 // of their texts.
 var Reasons = []string{"misread", "wrong_tank", "wrong_unit", "wrong_date", "late_entry", "other"}
 
@@ -22,7 +22,7 @@ func ReasonOptions(p *i18n.Printer) []ui.Option {
 	return out
 }
 
-// reasonText writes a stored reason; one from elsewhere is shown as it is.
+// ReasonText writes a stored reason; one from elsewhere is shown as it is.
 func ReasonText(p *i18n.Printer, reason string) string {
 	code, text, _ := strings.Cut(reason, ": ")
 	if !slices.Contains(Reasons, code) {
@@ -34,7 +34,7 @@ func ReasonText(p *i18n.Printer, reason string) string {
 	return p.T("reason."+code) + ": " + text
 }
 
-// corrections is how often an entry was changed; taking it back is not a change.
+// Corrections is how often an entry was changed; taking it back is not a change.
 func Corrections(e logbook.Entry) int {
 	n := int(e.Revision) - 1
 	if e.Voided {
@@ -43,12 +43,12 @@ func Corrections(e logbook.Entry) int {
 	return max(0, n)
 }
 
-// checkMark says what happened to a check after it was made.
+// CheckMark says what happened to a check after it was made.
 func CheckMark(c *logbook.Check, loc *time.Location) ui.EntryMark {
 	return ui.EntryMark{Late: c.Late(loc), Corrections: Corrections(c.Entry), Voided: c.Voided}
 }
 
-// eventMark says what happened to an event after it was entered.
+// EventMark says what happened to an event after it was entered.
 func EventMark(e *logbook.Event) ui.EntryMark {
 	return ui.EntryMark{Corrections: Corrections(e.Entry), Voided: e.Voided}
 }

@@ -5,14 +5,14 @@ import (
 	"reddside/internal/logbook"
 )
 
-// eventFields are the fields of an event in the order in which they are shown.
+// EventFields are the fields of an event in the order in which they are shown.
 var EventFields = []string{"kind", "on", "time", "count", "litres", "setpoint", "hours", "mean_g", "place", "permit", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer"}
 
 func EventLabel(p *i18n.Printer, field string) string {
 	return p.T("event.field."+field, map[string]any{"Unit": p.UnitSymbol()})
 }
 
-// eventText writes one field of an event for reading, "" when nothing was said.
+// EventText writes one field of an event for reading, "" when nothing was said.
 func EventText(p *i18n.Printer, e *logbook.Event, field string) string {
 	opt := func(ok bool, v any) string {
 		if !ok {

@@ -6,7 +6,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// findingLine says what was found of a flag; ok is false when nobody has said it.
+// FindingLine says what was found of a flag; ok is false when nobody has said it.
 func FindingLine(fs assess.Findings, p *i18n.Printer, id logbook.ID, site logbook.Site) (line string, ok bool) {
 	f := fs[id]
 	if f == nil {

@@ -12,7 +12,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// fillFlags puts the flags of an assessment on the page of their tank: those that ask
+// FillFlags puts the flags of an assessment on the page of their tank: those that ask
 // for attention, those set aside, and those that ended unseen.
 func FillFlags(l assess.FlagLives, t *ui.TankPage, a *rules.Assessment, site logbook.Site) {
 	staff := t.Role != logbook.Class
@@ -53,7 +53,7 @@ func endedFlag(p *i18n.Printer, k *store.Flag, site logbook.Site, staff bool) ui
 		When: p.T("flag.ended_span", logbook.Args{"From": AtSite(p, site, k.RaisedAt), "To": AtSite(p, site, k.ClearedAt)})}
 }
 
-// lifeLines says when a flag was raised, who has seen it, and that it is set
+// LifeLines says when a flag was raised, who has seen it, and that it is set
 // aside until when, by whom and why.
 func LifeLines(p *i18n.Printer, k *store.Flag, site logbook.Site, today civil.Date) []string {
 	lines := []string{p.T("flag.raised", logbook.Args{"At": AtSite(p, site, k.RaisedAt)})}
@@ -75,7 +75,7 @@ func LifeLines(p *i18n.Printer, k *store.Flag, site logbook.Site, today civil.Da
 	return lines
 }
 
-// atSite writes an instant as day and time on the wall of a site.
+// AtSite writes an instant as day and time on the wall of a site.
 func AtSite(p *i18n.Printer, site logbook.Site, at time.Time) string {
 	local := at.In(site.Location())
 	return p.DateShort(civil.In(at, site.Location())) + ", " + local.Format("15:04")

@@ -60,7 +60,7 @@ func SaidNow(p *i18n.Printer, today assess.Spoken, f *store.Flag) string {
 	return SaidThen(p, f.Rule, f.Args)
 }
 
-// saidThen writes what a flag said when it was raised with its kind; the name of
+// SaidThen writes what a flag said when it was raised with its kind; the name of
 // its rule when that is not known any more.
 func SaidThen(p *i18n.Printer, rule string, args json.RawMessage) string {
 	var k assess.KeptWords

@@ -6,7 +6,7 @@ import (
 	"reddside/internal/rules"
 )
 
-// stageWords names a stage, and says so when nobody has seen it.
+// StageWords names a stage, and says so when nobody has seen it.
 func StageWords(p *i18n.Printer, b rules.Belief) string {
 	switch {
 	case b.Stage == "":

@@ -4,7 +4,7 @@ import (
 	"strings"
 )
 
-// knownBy puts how a model is known into one of four words.
+// KnownBy puts how a model is known into one of four words.
 func KnownBy(how string) string {
 	for _, k := range []string{"assumption", "derived", "read", "memory"} {
 		if strings.HasPrefix(how, k) {

@@ -6,7 +6,7 @@ import (
 	"reddside/internal/civil"
 )
 
-// seasonLabel is the school year of a day: it changes on 1 July.
+// SeasonLabel is the school year of a day: it changes on 1 July.
 func SeasonLabel(d civil.Date) string {
 	y, m, _ := d.YMD()
 	if m < 7 {

@@ -1,4 +1,4 @@
 package words
 
-// ruleCheckMissing is the rule of a check that was not made.
+// RuleCheckMissing is the rule of a check that was not made.
 const RuleCheckMissing = "check_missing"

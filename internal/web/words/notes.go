@@ -4,7 +4,7 @@ import (
 	"reddside/internal/logbook"
 )
 
-// noteWaits reports whether a note of the other side waits for a reader of a
+// NoteWaits reports whether a note of the other side waits for a reader of a
 // role: to be seen or to be answered.
 func NoteWaits(n *logbook.Note, thread []logbook.Note, role logbook.Role) bool {
 	return !n.Voided && n.By != role && (!n.SeenBy(role) || n.Waits(thread))

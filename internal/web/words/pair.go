@@ -4,5 +4,5 @@ import (
 	"time"
 )
 
-// entryNoteEvery is how exactly it is noted when a tablet last sent something.
+// EntryNoteEvery is how exactly it is noted when a tablet last sent something.
 const EntryNoteEvery = 5 * time.Minute

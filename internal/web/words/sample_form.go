@@ -6,7 +6,7 @@ import (
 	"reddside/internal/report"
 )
 
-// sampleFields are the fields of a sample in the order in which they are shown.
+// SampleFields are the fields of a sample in the order in which they are shown.
 var SampleFields = []string{"on", "count", "total_g", "weights_g", "lengths_mm", "lost", "note", "observer"}
 
 func SampleGrowth(p *i18n.Printer, x report.SampleLine) string {

@@ -9,7 +9,7 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// hundredOf shows a survival as a hundred dots with what they say.
+// HundredOf shows a survival as a hundred dots with what they say.
 func HundredOf(p *i18n.Printer, v report.Survival) ui.Hundred {
 	alive := v.Hundred.Alive
 	return ui.Hundred{Words: survivalWords(p, v), Dots: ui.HundredDots(alive),
@@ -17,7 +17,7 @@ func HundredOf(p *i18n.Printer, v report.Survival) ui.Hundred {
 		Keys: []ui.ChartKey{{Shape: "alive", Text: p.T("survival.key.alive")}, {Shape: "dead", Text: p.T("survival.key.dead")}}}
 }
 
-// inHundred writes a share as a number in a hundred, to one decimal when the
+// InHundred writes a share as a number in a hundred, to one decimal when the
 // whole numbers would say nothing.
 func InHundred(p *i18n.Printer, share float64) string { return p.Num(100*share, 1) }
 
