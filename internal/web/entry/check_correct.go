@@ -120,7 +120,7 @@ func (s *Service) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	from, reason := f.Revision(), form.FormReason(f)
-	saved, err := s.Entries.CorrectCheck(r.Context(), req.Sent(r, season, f), have, &c, from, reason)
+	saved, err := s.Entries.Checks().Correct(r.Context(), req.Sent(r, season, f), have, &c, from, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		keepConfirmed(f, c.Confirmed)
 		return s.renderCheckEdit(w, r, http.StatusUnprocessableEntity, have, season, f)

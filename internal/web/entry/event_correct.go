@@ -64,7 +64,7 @@ func (s *Service) eventCorrect(w http.ResponseWriter, r *http.Request) error {
 	e := readEvent(f, season)
 	e.ID = have.ID
 	from, reason := f.Revision(), form.FormReason(f)
-	saved, err := s.Entries.CorrectEvent(r.Context(), req.Sent(r, season, f), have, &e, from, reason)
+	saved, err := s.Entries.Events().Correct(r.Context(), req.Sent(r, season, f), have, &e, from, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		return s.renderEventEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}

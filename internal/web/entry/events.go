@@ -113,7 +113,7 @@ func (s *Service) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if !knownKind(e.Kind) {
 		return s.renderEventKinds(w, r, season)
 	}
-	saved, err := s.Entries.NewEvent(r.Context(), req.Sent(r, season, f), &e)
+	saved, err := s.Entries.Events().New(r.Context(), req.Sent(r, season, f), &e)
 	if entries.IsMismatch(err) {
 		// The Back button and other values: an event has no day of its own to
 		// tell whether that is a second one, so the person does.

@@ -66,7 +66,7 @@ func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 	}
 	revision, reason := f.Revision(), form.FormReason(f)
 	changed := req.ReadDelivery(f, *d, season.Site)
-	_, err = s.Entries.CorrectDelivery(r.Context(), req.Sent(r, season, f), d, &changed, revision, reason)
+	_, err = s.Entries.Deliveries().Correct(r.Context(), req.Sent(r, season, f), d, &changed, revision, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}
