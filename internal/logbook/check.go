@@ -211,6 +211,11 @@ func WaterTests() []Field[Check] {
 	return slices.DeleteFunc(slices.Clone(checkFields), func(f Field[Check]) bool { return !f.Test })
 }
 
+// Tested reports whether the check tests the water in any way.
+func (c *Check) Tested() bool {
+	return slices.ContainsFunc(checkFields, func(f Field[Check]) bool { return f.Test && f.Said(c) })
+}
+
 // Dead returns the dead removed at the check over all stages, and whether any
 // count was made.
 func (c *Check) Dead() (n int, counted bool) {

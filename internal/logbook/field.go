@@ -65,14 +65,15 @@ type access[T any] struct {
 	day     func(*T) *civil.Date
 	num     func(*T) units.Optional[float64]
 	setNum  func(*T, units.Optional[float64])
-	value   func(*T) any // as a quantity, nil when absent
+	value   func(*T) any // of texts and numbers, nil when absent
 	list    func(*T) []float64
 	setList func(*T, []float64)
 	typed   func(*T) (*string, *units.TemperatureUnit)
 }
 
 func text[T any, S ~string](to func(*T) *S) access[T] {
-	return access[T]{text: func(r *T) string { return string(*to(r)) }, setText: func(r *T, s string) { *to(r) = S(s) }}
+	return access[T]{text: func(r *T) string { return string(*to(r)) }, setText: func(r *T, s string) { *to(r) = S(s) },
+		value: func(r *T) any { return string(*to(r)) }}
 }
 
 func note[T any](to func(*T) *string) access[T] { return as(OfNote, text(to)) }
@@ -90,6 +91,12 @@ func choice[T any, S interface {
 }](list []S, to func(*T) *S) access[T] {
 	a := as(OfChoice, text(to))
 	a.key = func(s string) string { return S(s).MessageKey() }
+	a.value = func(r *T) any {
+		if v := *to(r); v != "" {
+			return v
+		}
+		return nil
+	}
 	for _, v := range list {
 		a.Choices = append(a.Choices, string(v))
 	}
@@ -199,7 +206,7 @@ func (f *Field[T]) Number(r *T) units.Optional[float64] { return f.num(r) }
 // SetNumber sets a Number, Whole or Measured.
 func (f *Field[T]) SetNumber(r *T, v units.Optional[float64]) { f.setNum(r, v) }
 
-// Quantity is a number with its Go type, nil when it is absent.
+// Quantity is a number or a choice with its Go type, nil when it is absent, or a text.
 func (f *Field[T]) Quantity(r *T) any { return f.value(r) }
 
 // List is the value of Numbers.

@@ -45,7 +45,7 @@ func (s *Service) checkEdit(w http.ResponseWriter, r *http.Request) error {
 // fillFromCheck answers every question that f leaves open with what c says.
 func (s *Service) fillFromCheck(r *http.Request, f *form.Form, c *logbook.Check, season *logbook.Season) error {
 	p := s.InSite(req.Of(r), season.Site)
-	values := checkValues(p, c, season.Site.TemperatureUnit)
+	values := form.Values(p, logbook.CheckFields(), season.Site.TemperatureUnit, c)
 	if c.TAN.OK {
 		kit, err := s.DB.Kit(r.Context(), season.Site.ID)
 		if err != nil {

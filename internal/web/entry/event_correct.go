@@ -28,7 +28,7 @@ func (s *Service) eventEdit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.NewForm()
-	for field, value := range eventValues(s.InSite(req.Of(r), season.Site), e) {
+	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.EventFields(), season.Site.TemperatureUnit, e) {
 		f.Set(field, value)
 	}
 	f.Set("revision", strconv.FormatInt(e.Revision, 10))

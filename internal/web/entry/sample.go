@@ -119,7 +119,7 @@ func (s *Service) sampleEdit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.NewForm()
-	for field, value := range sampleValues(s.InSite(req.Of(r), season.Site), m) {
+	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m) {
 		f.Set(field, value)
 	}
 	f.Set("revision", strconv.FormatInt(m.Revision, 10))

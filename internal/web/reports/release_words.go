@@ -71,7 +71,8 @@ func (g *guide) chosen(q guidedField, value string) string {
 // record is what the release was like, from the answers.
 func (x *release) record() logbook.ReleaseRecord {
 	f := x.answers()
-	r := readReleaseRecord(f, x.p.Unit())
+	var r logbook.ReleaseRecord
+	form.ReadFields(f, releaseAsked(), x.p.Unit(), &r)
 	r.SeasonID, r.Supplier, r.Stock = x.season.ID, x.season.Lot.Supplier, x.season.Lot.Stock
 	r.First, r.Second = f.Count("count"), f.Count("second")
 	if r.First != r.Second {
