@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -11,7 +12,9 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
+	"reddside/internal/ingest"
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
 
 // ways are two servers with the same logbook: what a person sends goes to one by its
@@ -282,8 +285,49 @@ func (k entryWays[T]) run(t *testing.T, w ways, valid map[string]string, change 
 	if ids[0] == "" || ids[1] == "" {
 		t.Fatalf("%s: nothing is stored", k.kind)
 	}
+	k.back(t, w, ids, valid)
 	k.change(t, w, ids, change)
 	k.void(t, w, ids)
+}
+
+// back compares every field as it was sent with the stored row, JSON, the form of a
+// correction, and the export.
+func (k entryWays[T]) back(t *testing.T, w ways, ids [2]logbook.ID, sent map[string]string) {
+	t.Helper()
+	path := "/" + k.path + "/" + string(ids[0])
+	b := w.form.as(w.form.coordinator)
+	typed := b.get(path+"/correct").want(t, 200).typedIn(t, path+"/correct")
+	shown := w.json.program(w.json.coordinator).get("/"+k.path+"/"+string(ids[1])).want(t, 200)
+	tables, _ := unzip(t, w.json.program(w.json.coordinator).get("/export").want(t, 200))
+	exported := map[string]string{}
+	for _, row := range tables[k.path] {
+		if row["id"] == string(ids[1]) {
+			exported = row
+		}
+	}
+	for name, v := range sent {
+		f := logbook.FieldOf(k.fields, name)
+		if v == "" {
+			continue
+		}
+		if got := typed.Get(f.Question()); got != v && !(name == "on" && got == "other" && typed.Get("on_other") == v) {
+			t.Errorf("%s: the form of a correction has %q for %s, not %q", k.kind, got, name, v)
+		}
+		at := strings.Split(f.JSONName(), ".")
+		if f.Type == logbook.OfTemperature {
+			at = append(at, "value")
+		}
+		var steps []any
+		for _, s := range at {
+			steps = append(steps, s)
+		}
+		if got := fmt.Sprint(shown.field(t, steps...)); got != v {
+			t.Errorf("%s: JSON has %q for %s, not %q", k.kind, got, name, v)
+		}
+		if got := exported[f.CSVName()]; got != v {
+			t.Errorf("%s: the export has %q for %s, not %q", k.kind, got, name, v)
+		}
+	}
 }
 
 // change corrects an entry of revision 1, wrongly and rightly.
@@ -315,6 +359,59 @@ func (k entryWays[T]) void(t *testing.T, w ways, ids [2]logbook.ID) {
 	}
 }
 
+// wholeCheck is a check that says something of everything.
+var wholeCheck = map[string]string{"on": "2026-02-07", "slot": "morning", "time": "08:10", "temperature": "7.2", "chiller": "stopped",
+	"filter": "running", "air_pump": "not_checked", "dead_eggs": "2", "dead_alevins": "1", "dead_fry": "0", "dead_cause": "fungus",
+	"stage": "eyed_egg", "hatched": "none", "water": "cloudy", "fungus": "seen", "ph": "7.1", "tan_mg_l": "0.8", "nitrite_mg_l": "0.2",
+	"nitrate_mg_l": "12", "oxygen_mg_l": "9.5", "chlorine_mg_l": "0.01", "alkalinity_mg_l": "45", "fed_g": "0.5",
+	"note": "one looked pale", "observer": "Group 3"}
+
+// TestFilesOfChecksKeepEveryField: a file with every column of the help is read into
+// the check that the form makes of the same values; the log of the tank writes them
+// again.
+func TestFilesOfChecksKeepEveryField(t *testing.T) {
+	ts := newTestServer(t)
+	columns := ingest.CheckColumns()
+	var cells []string
+	for _, name := range columns {
+		cells = append(cells, wholeCheck[name])
+		if _, known := wholeCheck[name]; !known && name != "temperature_unit" {
+			t.Errorf("the whole check says nothing of %s", name)
+		}
+	}
+	for _, f := range logbook.Asked(logbook.CheckFields()) {
+		if !slices.Contains(columns, f.Name) {
+			t.Errorf("the help of the import lacks %s", f.Name)
+		}
+	}
+	ts.as(ts.keeper).get(seasonPath(ts.one, "import")).want(t, 200, strings.Join(columns, ", "))
+	rows, problems, err := ingest.ReadChecks([]byte(strings.Join(columns, ",") + "\n" + strings.Join(cells, ",") + "\n"))
+	if err != nil || len(problems) > 0 || len(rows) != 1 {
+		t.Fatalf("%d rows, %v, %v", len(rows), problems, err)
+	}
+	c := rows[0].Check
+	for _, f := range logbook.Asked(logbook.CheckFields()) {
+		if got := f.Plain(&c); got != wholeCheck[f.Name] {
+			t.Errorf("%s is read as %q, not %q", f.Name, got, wholeCheck[f.Name])
+		}
+	}
+	c.SeasonID = ts.one.ID
+	_, err = ts.DB.SaveCheck(t.Context(), ts.keeper, c, testNow, store.Write{})
+	ts.must(err)
+	log, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(ts.as(ts.keeper).get(seasonPath(ts.one, "log.csv")).want(t, 200).Body, "\ufeff"))).ReadAll()
+	ts.must(err)
+	for name, v := range wholeCheck {
+		column := map[string]string{"on": "date", "slot": "entry", "temperature": "temperature_c"}[name]
+		if column == "" {
+			column = name
+		}
+		i := slices.Index(log[0], column)
+		if i < 0 || !slices.ContainsFunc(log[1:], func(r []string) bool { return r[i] == v }) {
+			t.Errorf("the log has no %q in %s", v, column)
+		}
+	}
+}
+
 // TestFormsAndJSONAgree: every kind of entry, valid and not, created, corrected and
 // taken back, is stored as the same row with the same flags, or is refused for the
 // same fields with the same words, by form and by JSON.
@@ -324,11 +421,7 @@ func TestFormsAndJSONAgree(t *testing.T) {
 	entryWays[logbook.Check]{kind: "check", fields: logbook.CheckFields(), path: "checks",
 		of: func(s *logbook.Season) []logbook.Check { return append(s.Checks, s.Voided...) },
 		id: func(c *logbook.Check) logbook.ID { return c.ID }, entry: func(c *logbook.Check) logbook.Entry { return c.Entry }}.
-		run(t, w, map[string]string{"on": "2026-02-07", "slot": "morning", "time": "08:10", "temperature": "7.2", "chiller": "stopped",
-			"filter": "running", "air_pump": "not_checked", "dead_eggs": "2", "dead_alevins": "1", "dead_fry": "0", "dead_cause": "fungus",
-			"stage": "eyed_egg", "hatched": "none", "water": "cloudy", "fungus": "seen", "ph": "7.1", "tan_mg_l": "0.8", "nitrite_mg_l": "0.2",
-			"nitrate_mg_l": "12", "oxygen_mg_l": "9.5", "chlorine_mg_l": "0.01", "alkalinity_mg_l": "45", "fed_g": "0.5",
-			"note": "one looked pale", "observer": "Group 3"}, map[string]string{"ph": "6.9", "note": "two looked pale"})
+		run(t, w, wholeCheck, map[string]string{"ph": "6.9", "note": "two looked pale"})
 
 	event := entryWays[logbook.Event]{fields: logbook.EventFields(), path: "events",
 		of: func(s *logbook.Season) []logbook.Event { return s.Events },
