@@ -45,6 +45,8 @@ var steps = map[string]Step{
 	"phone_coordinator":    {Urgency: Today, When: When{NotMass: true}, Known: Practice},
 	"pick_dead":            {Urgency: Today, When: When{NotMass: true}, Known: Practice},
 	"dispose_dead":         {Urgency: Today, Known: Practice},
+	"put_down":             {Urgency: Today, When: When{Fish: true, Mass: true}, Known: Practice},
+	"own_gear":             {Urgency: Today, When: When{NotMass: true}, Source: "agency sheets on cleaning gear between waters: dry five days or more", Known: Read},
 	"stale_water":          {Urgency: Today, Known: Practice},
 }
 
