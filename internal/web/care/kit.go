@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// KitRoutes tell what a school's ammonia kit counts: asked once for each kit.
-func (s *Service) KitRoutes(r chi.Router) {
+// kitRoutes tell what a school's ammonia kit counts: asked once for each kit.
+func (s *Service) kitRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/kit", s.Page(s.kitShow))
 	r.Post("/sites/{siteID}/kit", s.Page(s.kitSave))
 }

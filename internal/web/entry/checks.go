@@ -13,8 +13,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// CheckRoutes are the daily check: form, stored entry, correction.
-func (s *Service) CheckRoutes(r chi.Router) {
+// checkRoutes are the daily check: form, stored entry, correction.
+func (s *Service) checkRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/checks/new", s.Page(s.checkNew))
 	r.Post("/seasons/{seasonID}/checks", s.Page(s.checkCreate))
 	r.Get("/checks/{checkID}", s.Page(s.checkShow))

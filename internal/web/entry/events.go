@@ -14,8 +14,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// EventRoutes are what is done to a tank.
-func (s *Service) EventRoutes(r chi.Router) {
+// eventRoutes are what is done to a tank.
+func (s *Service) eventRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/events/new", s.Page(s.eventNew))
 	r.Post("/seasons/{seasonID}/events", s.Page(s.eventCreate))
 	r.Get("/events/{eventID}", s.Page(s.eventShow))

@@ -14,8 +14,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// SampleRoutes are fish that were weighed and measured.
-func (s *Service) SampleRoutes(r chi.Router) {
+// sampleRoutes are fish that were weighed and measured.
+func (s *Service) sampleRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/samples/new", s.Page(s.sampleNew))
 	r.Post("/seasons/{seasonID}/samples", s.Page(s.sampleCreate))
 	r.Get("/samples/{sampleID}", s.Page(s.sampleShow))

@@ -17,9 +17,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ReleaseRoutes are the guided pages of the two days on which fish travel, for
+// releaseRoutes are the guided pages of the two days on which fish travel, for
 // staff.
-func (s *Service) ReleaseRoutes(r chi.Router) {
+func (s *Service) releaseRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/release", s.Page(s.releaseShow))
 	r.Post("/seasons/{seasonID}/release", s.Page(s.releaseSave))
 	r.Get("/releases/{releaseID}/correct", s.Page(s.releaseEdit))

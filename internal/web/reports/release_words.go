@@ -245,9 +245,9 @@ func temperWords(from, to units.Celsius, say func(string, logbook.Args)) {
 	}
 }
 
-// ReleaseNotice tells staff on the page of a tank that its release comes up, and
+// releaseNotice tells staff on the page of a tank that its release comes up, and
 // what a permit form still asks for.
-func (s *Service) ReleaseNotice(ctx context.Context, v *req.Info, a assess.Result) (ui.ReleaseNotice, error) {
+func (s *Service) releaseNotice(ctx context.Context, v *req.Info, a assess.Result) (ui.ReleaseNotice, error) {
 	var n ui.ReleaseNotice
 	season := a.Season
 	from := season.ReleaseFrom
