@@ -16,8 +16,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// TankRoutes are the pages of one tank and season.
-func (s *Service) TankRoutes(r chi.Router) {
+// tankRoutes are the pages of one tank and season.
+func (s *Service) tankRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}", s.Page(s.tankShow))
 	r.Get("/seasons/{seasonID}/chart.json", s.Page(s.tankCharts))
 	r.Get("/seasons/{seasonID}/log.csv", s.Page(s.tankCSV))
@@ -65,7 +65,7 @@ func (s *Service) tankShow(w http.ResponseWriter, r *http.Request) error {
 		}
 		t.Notes = noteThread(v, page.P, season, notes)
 	}
-	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
+	if t.Release, err = s.ReleaseNotice(r.Context(), v, a); err != nil {
 		return err
 	}
 	return s.Render(w, r, http.StatusOK, Tank(t))
