@@ -220,16 +220,20 @@ const coolest, warmest = -5, 30
 func unlikely(unit string, col *column) bool {
 	out := 0
 	for _, v := range col.low {
-		if c := toCanonical(unit, v); (c < coolest || c > warmest) && c > -100 { // -127 is a broken sensor
+		const lost = -127 // written by a sensor that does not answer
+		if c := toCanonical(unit, v); (c < coolest || c > warmest) && v != lost {
 			out++
 		}
 	}
 	return len(col.low) > 0 && out*10 > len(col.low)
 }
 
-// likelier reports whether a column can be water in another unit.
+// likelier reports whether a column can be water in another unit; only whole numbers
+// are tenths.
 func likelier(unit string, col *column) bool {
-	return slices.ContainsFunc(TemperatureUnits(), func(u string) bool { return u != unit && !unlikely(u, col) })
+	return slices.ContainsFunc(TemperatureUnits(), func(u string) bool {
+		return u != unit && (u == baseUnit(u) || whole(col.low)) && !unlikely(u, col)
+	})
 }
 
 // guessUnit takes a unit from the values where only one is possible: most

@@ -1,6 +1,9 @@
 package ingest
 
-import "strings"
+import (
+	"regexp"
+	"strings"
+)
 
 // table is a file cut into cells, with the place of the header and the first
 // row of data. Every physical line is one row, so line numbers stay true and a
@@ -163,7 +166,9 @@ func (t *table) try(sep byte) (score, column int) {
 			switch kindOf(cell) {
 			case dateAndTime, dateOnly:
 				count[c] += 3
-			case unixTime, serialTime, serialDay:
+			case serialTime:
+				count[c] += 2
+			case unixTime, serialDay:
 				count[c]++
 			}
 		}
@@ -208,8 +213,34 @@ func (t *table) findHeader() {
 			return
 		}
 		t.header, t.headerAt = row, i
+		t.joinLoose()
 		t.joinUnits(i)
 		return
+	}
+}
+
+var looseWord = regexp.MustCompile(`^(?:(?:GMT|UTC)\s*[+\-]\s?\d{1,2}(?::?\d{2})?|°\s?[CF]|%|mg/L)$`)
+
+// joinLoose mends a heading that has more cells than the data below it, because a
+// comma inside a name was not quoted: Date Time, GMT-08:00.
+func (t *table) joinLoose() {
+	const look = 200
+	most := 0
+	for i := t.dataAt; i < len(t.rows) && i < t.dataAt+look; i++ {
+		most = max(most, len(t.row(i)))
+	}
+	var out []string
+	loose := 0
+	for _, c := range t.header {
+		if len(out) > 0 && looseWord.MatchString(c) {
+			out[len(out)-1] += string(t.sep) + " " + c
+			loose++
+			continue
+		}
+		out = append(out, c)
+	}
+	if loose > 0 && len(out) == most {
+		t.header = out
 	}
 }
 
