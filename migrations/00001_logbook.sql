@@ -5,6 +5,9 @@
 -- Each table that is merged between logbooks has a random 128-bit text id. A
 -- season also has a small number, so that its many rows stay short and lie
 -- together in the order in which they are read.
+--
+-- What keeps rows from being changed in silence, and writes their history, is
+-- made from the columns by internal/store/guards.go.
 
 -- +goose Up
 CREATE TABLE programme (
@@ -30,7 +33,8 @@ CREATE TABLE site (
     revision         INTEGER NOT NULL DEFAULT 1,
     by_role          TEXT NOT NULL,
     by_label         TEXT NOT NULL,
-    changed_at       INTEGER NOT NULL
+    changed_at       INTEGER NOT NULL,
+    weekends         TEXT NOT NULL DEFAULT '' CHECK (weekends IN ('', 'looked_at', 'left_alone'))
 ) STRICT;
 
 CREATE TABLE tank (
@@ -86,8 +90,6 @@ CREATE UNIQUE INDEX season_open ON season (tank_id) WHERE closed_on IS NULL;
 CREATE INDEX season_tank ON season (tank_id);
 CREATE INDEX season_lot ON season (lot_id);
 
--- Entries: delivery, checks, event, closed_span. received_at and by_* say who
--- first stored the row and never change; changed_* say who corrected it last.
 CREATE TABLE delivery (
     season_num         INTEGER NOT NULL REFERENCES season (num),
     id                 TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
@@ -149,6 +151,9 @@ CREATE TABLE checks (
     changed_at          INTEGER NOT NULL,
     changed_role        TEXT NOT NULL,
     changed_label       TEXT NOT NULL,
+    dead_cause          TEXT NOT NULL DEFAULT '' CHECK (dead_cause IN ('', 'fungus', 'warm_water', 'bad_water', 'handling', 'not_feeding', 'unknown')),
+    chlorine_mg_l       REAL,
+    alkalinity_mg_l     REAL, -- as CaCO3
     PRIMARY KEY (season_num, on_date, slot, id)
 ) STRICT, WITHOUT ROWID;
 CREATE UNIQUE INDEX checks_slot ON checks (season_num, on_date, slot) WHERE voided = 0;
@@ -177,10 +182,16 @@ CREATE TABLE event (
     changed_at    INTEGER NOT NULL,
     changed_role  TEXT NOT NULL,
     changed_label TEXT NOT NULL,
+    product       TEXT NOT NULL DEFAULT '',
+    purpose       TEXT NOT NULL DEFAULT '',
+    dose          REAL,
+    dose_unit     TEXT NOT NULL DEFAULT '',
+    minutes       REAL,
+    allowed_by    TEXT NOT NULL DEFAULT '',
+    days_before_release INTEGER,
     PRIMARY KEY (season_num, on_date, id)
 ) STRICT, WITHOUT ROWID;
 
--- Days on which nobody looks at the tanks of a site.
 CREATE TABLE closed_span (
     id            TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
     site_id       TEXT NOT NULL REFERENCES site (id),
@@ -200,7 +211,6 @@ CREATE TABLE closed_span (
 ) STRICT;
 CREATE INDEX closed_span_site ON closed_span (site_id, from_on);
 
--- One file (or one batch from a sensor) of readings.
 CREATE TABLE import (
     num         INTEGER PRIMARY KEY,
     id          TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
@@ -214,13 +224,12 @@ CREATE TABLE import (
     refused     TEXT NOT NULL CHECK (json_valid(refused)), -- [{line, key, args}]
     received_at INTEGER NOT NULL,
     by_role     TEXT NOT NULL,
-    by_label    TEXT NOT NULL
+    by_label    TEXT NOT NULL,
+    staged_at INTEGER
 ) STRICT;
 CREATE INDEX import_season ON import (season_num);
+CREATE INDEX import_staged ON import (num) WHERE staged_at IS NOT NULL;
 
--- Readings never change: a second reading of the same series and instant is
--- left out. For a daily mean read_at only orders the row: it is midnight UTC of
--- the day, and no time of day is claimed.
 CREATE TABLE reading (
     season_num    INTEGER NOT NULL REFERENCES season (num),
     read_at       INTEGER NOT NULL,
@@ -235,62 +244,222 @@ CREATE TABLE reading (
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX reading_import ON reading (import_num);
 
--- Limits of the rules changed by the programme. value NULL: back to the stock
--- value. species and stage are empty when the limit holds for all.
-CREATE TABLE threshold (
-    id            TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
-    key           TEXT NOT NULL,
-    species       TEXT NOT NULL,
-    stage         TEXT NOT NULL,
-    value         REAL,
+CREATE TABLE sample (
+    season_num    INTEGER NOT NULL REFERENCES season (num),
+    id            TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    on_date       TEXT NOT NULL CHECK (date(on_date) IS on_date),
+    weighed_count INTEGER NOT NULL CHECK (weighed_count >= 1),
+    total_g       REAL NOT NULL CHECK (total_g > 0), -- of all fish weighed
+    weights_g     TEXT NOT NULL CHECK (json_valid(weights_g)), -- [0.41, 0.38]: of each, [] when not weighed singly
+    lengths_mm    TEXT NOT NULL CHECK (json_valid(lengths_mm)), -- [33, 31.5]: of single fish, [] for none
+    lost_count    INTEGER CHECK (lost_count BETWEEN 0 AND weighed_count), -- did not come back; NULL: nobody said
+    note          TEXT NOT NULL,
+    observer      TEXT NOT NULL,
+    confirmed     TEXT NOT NULL, -- fields whose surprising value was confirmed, with spaces between
     received_at   INTEGER NOT NULL,
     by_role       TEXT NOT NULL,
     by_label      TEXT NOT NULL,
     revision      INTEGER NOT NULL DEFAULT 1,
-    reason        TEXT NOT NULL CHECK (trim(reason) <> ''),
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
     changed_at    INTEGER NOT NULL,
     changed_role  TEXT NOT NULL,
     changed_label TEXT NOT NULL,
-    UNIQUE (key, species, stage)
+    PRIMARY KEY (season_num, on_date, id)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE plan (
+    season_num    INTEGER NOT NULL REFERENCES season (num),
+    id            TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    made_on       TEXT NOT NULL CHECK (date(made_on) IS made_on), -- day of the state it starts from
+    goal          TEXT NOT NULL CHECK (goal IN ('swim_up', 'release')),
+    by_on         TEXT NOT NULL CHECK (date(by_on) IS by_on), -- wanted day of the goal
+    swim_up_on    TEXT NOT NULL CHECK (date(swim_up_on) IS swim_up_on), -- by the plan
+    steps         TEXT NOT NULL CHECK (json_valid(steps)), -- [["2026-02-11", 7.5], ...]: day, setpoint in C
+    targets       TEXT NOT NULL CHECK (json_valid(targets)), -- [[7.0, 0.62], ...]: C and index of each day from made_on
+    ended_on      TEXT CHECK (ended_on IS NULL OR date(ended_on) IS ended_on),
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL,
+    PRIMARY KEY (season_num, made_on, id)
+) STRICT, WITHOUT ROWID;
+CREATE UNIQUE INDEX plan_open ON plan (season_num) WHERE ended_on IS NULL AND voided = 0;
+
+CREATE TABLE guess (
+    season_num    INTEGER NOT NULL REFERENCES season (num),
+    id            TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    group_label   TEXT NOT NULL CHECK (length(group_label) BETWEEN 1 AND 24), -- a group, never a name
+    group_key     TEXT NOT NULL, -- the label without regard to case and spaces
+    guessed_on    TEXT NOT NULL CHECK (date(guessed_on) IS guessed_on), -- when half will have hatched
+    made_on       TEXT NOT NULL CHECK (date(made_on) IS made_on),
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL,
+    PRIMARY KEY (season_num, guessed_on, id)
+) STRICT, WITHOUT ROWID;
+CREATE UNIQUE INDEX guess_group ON guess (season_num, group_key) WHERE voided = 0;
+
+CREATE TABLE note (
+    season_num    INTEGER NOT NULL REFERENCES season (num),
+    id            TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    body          TEXT NOT NULL CHECK (length(body) BETWEEN 1 AND 500),
+    asks          INTEGER NOT NULL CHECK (asks IN (0, 1)), -- its writer wants an answer
+    answers_id    TEXT REFERENCES note (id), -- the note that it answers
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL,
+    PRIMARY KEY (season_num, received_at, id)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE note_seen (
+    note_id  TEXT NOT NULL REFERENCES note (id),
+    by_role  TEXT NOT NULL,
+    by_label TEXT NOT NULL,
+    seen_at  INTEGER NOT NULL,
+    PRIMARY KEY (note_id, by_role)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE release_record (
+    season_num        INTEGER NOT NULL REFERENCES season (num),
+    id                TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    event_id          TEXT NOT NULL REFERENCES event (id),
+    water_body        TEXT NOT NULL,
+    latitude          REAL CHECK (latitude BETWEEN -90 AND 90), -- degrees, north positive
+    longitude         REAL CHECK (longitude BETWEEN -180 AND 180), -- degrees, east positive
+    purpose           TEXT NOT NULL,
+    life_stage        TEXT NOT NULL,
+    mean_length_mm    REAL,
+    size_method       TEXT NOT NULL, -- how weight and length were measured
+    transport         TEXT NOT NULL,
+    left_at           TEXT NOT NULL, -- HH:MM on the wall, or empty
+    arrived_at        TEXT NOT NULL, -- HH:MM on the wall, or empty
+    container_l       REAL,
+    oxygen_supply     TEXT NOT NULL CHECK (oxygen_supply IN ('', 'none', 'air', 'oxygen')),
+    water_source      TEXT NOT NULL,
+    tank_c            REAL, -- water of the tank, and so of the bucket at the start
+    bucket_c          REAL, -- at the stream
+    stream_c          REAL,
+    tempering_steps   INTEGER,
+    tempering_minutes INTEGER,
+    supplier          TEXT NOT NULL,
+    stock             TEXT NOT NULL,
+    health_statement  TEXT NOT NULL CHECK (health_statement IN ('', 'yes', 'no', 'not_asked')),
+    health_note       TEXT NOT NULL,
+    first_count       INTEGER,
+    second_count      INTEGER, -- by another person, who did not see the first
+    third_count       INTEGER, -- together, where the two differ
+    reason_again      TEXT NOT NULL, -- why there is one more release
+    reason_more       TEXT NOT NULL, -- why there are more fish than the log says
+    not_ready         TEXT NOT NULL, -- signs of readiness that were not ticked, and why it went on
+    received_at       INTEGER NOT NULL,
+    by_role           TEXT NOT NULL,
+    by_label          TEXT NOT NULL,
+    revision          INTEGER NOT NULL DEFAULT 1,
+    reason            TEXT NOT NULL DEFAULT '',
+    voided            INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at        INTEGER NOT NULL,
+    changed_role      TEXT NOT NULL,
+    changed_label     TEXT NOT NULL,
+    PRIMARY KEY (season_num, id)
+) STRICT, WITHOUT ROWID;
+CREATE UNIQUE INDEX release_record_event ON release_record (event_id) WHERE voided = 0;
+
+CREATE TABLE photo (
+    season_num        INTEGER NOT NULL REFERENCES season (num),
+    id                TEXT NOT NULL UNIQUE CHECK (length(id) = 26),
+    on_date           TEXT NOT NULL CHECK (date(on_date) IS on_date),
+    alt               TEXT NOT NULL CHECK (trim(alt) <> ''), -- what it shows, in words
+    width_px          INTEGER NOT NULL,
+    height_px         INTEGER NOT NULL,
+    jpeg              BLOB NOT NULL, -- encoded anew, without any data of place or camera
+    received_at       INTEGER NOT NULL,
+    by_role           TEXT NOT NULL,
+    by_label          TEXT NOT NULL,
+    revision          INTEGER NOT NULL DEFAULT 1,
+    reason            TEXT NOT NULL DEFAULT '',
+    voided            INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at        INTEGER NOT NULL,
+    changed_role      TEXT NOT NULL,
+    changed_label     TEXT NOT NULL,
+    PRIMARY KEY (season_num, on_date, id),
+    CHECK ((voided = 1) = (length(jpeg) = 0))
 ) STRICT;
 
--- The life of a flag. kind is act, watch, due or note. subject tells flags of
--- one rule apart (a piece of equipment, a day).
-CREATE TABLE flag (
-    id              TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
-    season_num      INTEGER NOT NULL REFERENCES season (num),
-    rule            TEXT NOT NULL,
-    subject         TEXT NOT NULL,
-    kind            TEXT NOT NULL,
-    args            TEXT NOT NULL CHECK (json_valid(args)),
-    raised_on       TEXT NOT NULL CHECK (date(raised_on) IS raised_on),
-    raised_at       INTEGER NOT NULL,
-    seen_at         INTEGER,
-    seen_by         TEXT NOT NULL DEFAULT '',
-    set_aside_until TEXT CHECK (set_aside_until IS NULL OR date(set_aside_until) IS set_aside_until),
-    set_aside_reason TEXT NOT NULL DEFAULT '',
-    set_aside_by    TEXT NOT NULL DEFAULT '',
-    cleared_on      TEXT CHECK (cleared_on IS NULL OR date(cleared_on) IS cleared_on),
-    cleared_at      INTEGER,
-    step            TEXT NOT NULL, -- raised, changed, seen, set_aside, cleared: the last step
-    step_at         INTEGER NOT NULL,
-    step_by         TEXT NOT NULL
+CREATE TABLE kit (
+    id            TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    site_id       TEXT NOT NULL UNIQUE REFERENCES site (id),
+    name          TEXT NOT NULL CHECK (trim(name) <> ''),
+    basis         TEXT NOT NULL CHECK (basis IN ('N', 'NH3', 'NH4')),
+    step_mg_l     REAL CHECK (step_mg_l > 0), -- between two colours, as printed; NULL: a common colour card
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL
 ) STRICT;
-CREATE UNIQUE INDEX flag_open ON flag (season_num, rule, subject) WHERE cleared_at IS NULL;
-CREATE INDEX flag_season ON flag (season_num);
 
-CREATE TABLE flag_history (
-    num       INTEGER PRIMARY KEY,
-    flag_id   TEXT NOT NULL REFERENCES flag (id),
-    step      TEXT NOT NULL,
-    step_at   INTEGER NOT NULL,
-    step_by   TEXT NOT NULL,
-    row_json  TEXT NOT NULL CHECK (json_valid(row_json))
+CREATE TABLE duty (
+    id            TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    site_id       TEXT NOT NULL UNIQUE REFERENCES site (id),
+    sunday_who    TEXT NOT NULL CHECK (length(sunday_who) <= 40),
+    monday_who    TEXT NOT NULL CHECK (length(monday_who) <= 40),
+    tuesday_who   TEXT NOT NULL CHECK (length(tuesday_who) <= 40),
+    wednesday_who TEXT NOT NULL CHECK (length(wednesday_who) <= 40),
+    thursday_who  TEXT NOT NULL CHECK (length(thursday_who) <= 40),
+    friday_who    TEXT NOT NULL CHECK (length(friday_who) <= 40),
+    saturday_who  TEXT NOT NULL CHECK (length(saturday_who) <= 40),
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL
 ) STRICT;
-CREATE INDEX flag_history_flag ON flag_history (flag_id);
 
--- Old rows of everything that can be corrected. by_* and at say who replaced
--- the row, reason says why.
+CREATE TABLE cover (
+    id            TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    site_id       TEXT NOT NULL REFERENCES site (id),
+    from_on       TEXT NOT NULL CHECK (date(from_on) IS from_on),
+    to_on         TEXT NOT NULL CHECK (date(to_on) IS to_on), -- last day, included
+    who           TEXT NOT NULL CHECK (length(who) BETWEEN 1 AND 40),
+    note          TEXT NOT NULL,
+    received_at   INTEGER NOT NULL,
+    by_role       TEXT NOT NULL,
+    by_label      TEXT NOT NULL,
+    revision      INTEGER NOT NULL DEFAULT 1,
+    reason        TEXT NOT NULL DEFAULT '',
+    voided        INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
+    changed_at    INTEGER NOT NULL,
+    changed_role  TEXT NOT NULL,
+    changed_label TEXT NOT NULL,
+    CHECK (from_on <= to_on)
+) STRICT;
+CREATE INDEX cover_site ON cover (site_id, from_on);
+
 CREATE TABLE history (
     num        INTEGER PRIMARY KEY,
     table_name TEXT NOT NULL,
@@ -305,3 +474,4 @@ CREATE TABLE history (
     UNIQUE (table_name, row_id, revision)
 ) STRICT;
 CREATE INDEX history_season ON history (season_num);
+CREATE INDEX history_row ON history (row_id);

@@ -1,5 +1,4 @@
--- Who may sign in, and what keeps entries safe on the way. Secrets are stored
--- as hashes only; token_hash is SHA-256 in hex.
+-- Who may do what, what waits for somebody, and what is kept for pages.
 
 -- +goose Up
 CREATE TABLE account (
@@ -14,7 +13,6 @@ CREATE TABLE account (
     CHECK ((role = 'coordinator') = (site_id IS NULL))
 ) STRICT;
 
--- A tablet of a class. It starts as a short code that is paired once.
 CREATE TABLE device (
     id              TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
     role            TEXT NOT NULL CHECK (role = 'class'),
@@ -27,7 +25,10 @@ CREATE TABLE device (
     expires_at      INTEGER NOT NULL,
     revoked_at      INTEGER,
     created_at      INTEGER NOT NULL,
-    created_by      TEXT NOT NULL
+    created_by      TEXT NOT NULL,
+    revoked_by TEXT NOT NULL DEFAULT '',
+    last_entry_at INTEGER,
+    paired_address TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE INDEX device_site ON device (site_id);
 
@@ -50,7 +51,6 @@ CREATE TABLE session (
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX session_expires ON session (expires_at);
 
--- First start: the one-time code and what has been told so far.
 CREATE TABLE setup_draft (
     num        INTEGER PRIMARY KEY CHECK (num = 1),
     code_hash  TEXT NOT NULL,
@@ -60,8 +60,6 @@ CREATE TABLE setup_draft (
     changed_at INTEGER NOT NULL
 ) STRICT;
 
--- Answers to creates that carried a key, so that the same entry sent again
--- changes nothing. Purged after 30 days.
 CREATE TABLE idempotency (
     actor       TEXT NOT NULL,
     key         TEXT NOT NULL,
@@ -74,13 +72,58 @@ CREATE TABLE idempotency (
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX idempotency_created ON idempotency (created_at);
 
--- An entry that arrived after the sign-in had ended, kept until the same
--- device signs in again.
+CREATE TABLE guided_draft (
+    kind       TEXT NOT NULL CHECK (kind IN ('release', 'delivery')),
+    subject_id TEXT NOT NULL CHECK (length(subject_id) = 26),
+    data       TEXT NOT NULL CHECK (json_valid(data)),
+    revision   INTEGER NOT NULL,
+    by_label   TEXT NOT NULL,
+    changed_at INTEGER NOT NULL,
+    PRIMARY KEY (kind, subject_id)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE calendar_token (
+    id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    site_id    TEXT NOT NULL REFERENCES site (id),
+    token_hash TEXT NOT NULL UNIQUE,
+    created_at INTEGER NOT NULL,
+    created_by TEXT NOT NULL,
+    revoked_at INTEGER
+) STRICT;
+CREATE INDEX calendar_token_site ON calendar_token (site_id);
+
+CREATE TABLE server_address (
+    address TEXT NOT NULL PRIMARY KEY,
+    seen_at INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE board_view (
+    id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    name       TEXT NOT NULL CHECK (name <> ''),
+    query      TEXT NOT NULL,
+    created_at INTEGER NOT NULL,
+    created_by TEXT NOT NULL,
+    removed_at INTEGER,
+    removed_by TEXT NOT NULL DEFAULT ''
+) STRICT;
+CREATE UNIQUE INDEX board_view_name ON board_view (name) WHERE removed_at IS NULL;
+
 CREATE TABLE kept_post (
-    token_hash TEXT NOT NULL PRIMARY KEY,
+    id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 26),
+    owner      TEXT NOT NULL CHECK (owner <> ''),
     path       TEXT NOT NULL,
     body       TEXT NOT NULL,
     created_at INTEGER NOT NULL,
     expires_at INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX kept_post_owner ON kept_post (owner, created_at);
 CREATE INDEX kept_post_expires ON kept_post (expires_at);
+
+CREATE TABLE known_browser (
+    token_hash TEXT NOT NULL PRIMARY KEY,
+    owner      TEXT NOT NULL CHECK (owner <> ''),
+    created_at INTEGER NOT NULL,
+    expires_at INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX known_browser_owner ON known_browser (owner, created_at);
+CREATE INDEX known_browser_expires ON known_browser (expires_at);

@@ -79,7 +79,7 @@ func TestNothingScansAGrowingTable(t *testing.T) {
 	}
 }
 
-var pragma = regexp.MustCompile(`^(PRAGMA|BEGIN|COMMIT|ROLLBACK|EXPLAIN)`)
+var pragma = regexp.MustCompile(`^(PRAGMA|BEGIN|COMMIT|ROLLBACK|EXPLAIN|CREATE|DROP)`)
 
 func (c *conn) plan(ctx context.Context, query string, fn func(step string)) error {
 	if pragma.MatchString(query) {

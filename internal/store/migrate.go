@@ -13,6 +13,10 @@ import (
 	"reddside/internal/logbook"
 )
 
+// firstLayout is the oldest layout that is brought up to date. Files from before
+// it were never released; a copy of the program that wrote them brings them here.
+const firstLayout = 44
+
 // migrate brings the schema up to date, one transaction a step.
 func (d *DB) migrate(ctx context.Context, o Options) error {
 	p, err := goose.NewProvider(goose.DialectSQLite3, d.writer, o.Migrations, goose.WithDisableGlobalRegistry(true))
@@ -26,8 +30,10 @@ func (d *DB) migrate(ctx context.Context, o Options) error {
 	switch {
 	case have > know:
 		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(have), "Know": int(know)})
+	case have > 0 && have < firstLayout:
+		return logbook.Errorf(logbook.Unavailable, "error.schema.early", logbook.Args{"Have": int(have), "Know": firstLayout})
 	case have == know:
-		return nil
+		return d.setGuards(ctx)
 	case have > 0:
 		if err := d.backupBeforeMigration(ctx, have, o); err != nil {
 			return fmt.Errorf("backup before migration: %w", err)
@@ -36,7 +42,7 @@ func (d *DB) migrate(ctx context.Context, o Options) error {
 	if _, err := p.Up(ctx); err != nil {
 		return wrap("migrate database", err)
 	}
-	return nil
+	return wrap("guard the logbook", d.setGuards(ctx))
 }
 
 // backupBeforeMigration keeps one verified copy of the file as version have,
