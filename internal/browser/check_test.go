@@ -221,7 +221,7 @@ func TestCorrection(t *testing.T) {
 	if !strings.Contains(past, strings.ReplaceAll(old, ",", ".")) {
 		t.Errorf("the old value %s is not in the history: %s", old, past)
 	}
-	b.open(seasonPath(season, ""))
+	b.open(seasonPath(season, "/log"))
 	if b.count(`table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .mark, table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .history`) == 0 {
 		t.Error("the log does not mark the corrected check")
 	}

@@ -158,3 +158,47 @@ func TestLeavingDiscards(t *testing.T) {
 		t.Errorf("%d things are kept after the right check was stored", n)
 	}
 }
+
+// TestChartLabelsDoNotCollide: the charts of two tanks on a laptop and on a phone:
+// even steps between the days, no two texts over each other, and the whole width.
+func TestChartLabelsDoNotCollide(t *testing.T) {
+	t.Parallel()
+	s := demoSite(t)
+	b := newTab(t, s.base).as("coordinator")
+	for _, tank := range []string{"Room 12", "Wet lab", "Atelier"} {
+		for _, size := range [][2]int64{{1280, 800}, {390, 844}} {
+			b.size(size[0], size[1])
+			b.visit(place{name: tank, path: seasonPath(s.season(tank, true), "/charts"), charts: true})
+			for _, c := range eval[[]string](b, collisions) {
+				t.Errorf("%s at %d: %s", tank, size[0], c)
+			}
+			if w := eval[float64](b, `document.querySelector(".plot").getBoundingClientRect().width / document.querySelector("main").clientWidth`); w < 0.9 {
+				t.Errorf("%s at %d: the chart takes %.2f of the width", tank, size[0], w)
+			}
+		}
+	}
+}
+
+// collisions lists texts of a chart that overlap by more than a pixel, and days on
+// its axis at uneven steps.
+const collisions = `(function () {
+	var out = [];
+	document.querySelectorAll("[data-chart]").forEach(function (box) {
+		var texts = Array.prototype.map.call(box.querySelectorAll("svg text"), function (t) { var r = t.getBoundingClientRect(); return {t: t.textContent, r: r}; })
+			.filter(function (x) { return x.t && x.r.width > 0; });
+		texts.forEach(function (a, i) {
+			texts.slice(i + 1).forEach(function (c) {
+				var x = Math.min(a.r.right, c.r.right) - Math.max(a.r.left, c.r.left), y = Math.min(a.r.bottom, c.r.bottom) - Math.max(a.r.top, c.r.top);
+				if (x > 1 && y > 2) { out.push(box.id + ": " + a.t + " over " + c.t); }
+			});
+			if (a.r.right > box.getBoundingClientRect().right + 1) { out.push(box.id + ": " + a.t + " is cut off"); }
+		});
+		var days = texts.filter(function (x) { return /^\d+ \S+$/.test(x.t) && Math.abs(x.r.bottom - Math.max.apply(null, texts.map(function (y) { return y.r.bottom; }))) < 3; })
+			.map(function (x) { return x.r.left + x.r.width / 2; }).sort(function (a, c) { return a - c; });
+		for (var i = 2; i < days.length; i++) {
+			if (Math.abs((days[i] - days[i - 1]) - (days[1] - days[0])) > 3) { out.push(box.id + ": uneven days at " + days.join(" ")); break; }
+		}
+		if (days.length < 3) { out.push(box.id + ": only " + days.length + " days on its axis"); }
+	});
+	return out;
+})()`

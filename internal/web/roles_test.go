@@ -44,6 +44,9 @@ var pageAccess = map[string]access{
 
 	"GET /board":                         everyone,
 	"GET /seasons/{seasonID}":            everyone,
+	"GET /seasons/{seasonID}/charts":     everyone,
+	"GET /seasons/{seasonID}/log":        everyone,
+	"GET /seasons/{seasonID}/facts":      everyone,
 	"GET /tanks/{tankID}":                everyone,
 	"GET /checks/{checkID}":              everyone,
 	"GET /seasons/{seasonID}/survival":   everyone,

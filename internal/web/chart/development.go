@@ -41,6 +41,9 @@ func (b *builder) development() (Figure, error) {
 		past, ahead := b.states(c.of)
 		p.lineOf("sum", b.t("chart.so_far", nil), colCheck, "solid", past)
 		p.ends["sum"] = endLabel{before: true}
+		if c.chart.ID == "chart-index" {
+			p.band(b.paces())
+		}
 		if len(ahead) > 1 {
 			p.lineOf("forecast", b.t("chart.forecast", nil), colCheck, "dashed", ahead)
 			p.ends["forecast"] = endLabel{before: true}
@@ -83,6 +86,36 @@ func (b *builder) states(of func(*forecast.Day) float64) (past, ahead []opts.Lin
 	return past, ahead
 }
 
+// paces are the development on each shown day from today on, if the next event came
+// at the early and at the late end of its window: the forecast at the pace that
+// reaches it then. No event ahead, no band.
+func (b *builder) paces() (days []civil.Date, low, high []float64) {
+	r := b.Forecast
+	var next *forecast.Window
+	for _, e := range forecast.Events() {
+		if w := r.Window(e); next == nil && w.Ok() && w.Observed.IsZero() && w.P10.After(r.Today) {
+			next = w
+		}
+	}
+	if next == nil {
+		return nil, nil, nil
+	}
+	at := func(on civil.Date, end civil.Date) float64 { // on the forecast's own way there
+		part := float64(on.Sub(r.Today)) * float64(next.P50.Sub(r.Today)) / float64(end.Sub(r.Today))
+		whole := int(part)
+		x, y := r.DayOn(r.Today.AddDays(whole)), r.DayOn(r.Today.AddDays(whole+1))
+		if y == nil {
+			return r.Days[len(r.Days)-1].Index
+		}
+		return x.Index + (y.Index-x.Index)*(part-float64(whole))
+	}
+	for d := r.Today; !d.After(b.to) && !d.After(next.P90); d = d.AddDays(1) {
+		days = append(days, d)
+		low, high = append(low, at(d, next.P90)), append(high, at(d, next.P10))
+	}
+	return days, low, high
+}
+
 // windowAreas are the windows that lie ahead or were seen.
 func (b *builder) windowAreas() []any {
 	var out []any
@@ -100,10 +133,11 @@ func (b *builder) windowAreas() []any {
 
 // levels are the values of the index at which half are eyed and half hatched.
 func (b *builder) levels() []any {
-	level := func(v float64, e forecast.Event) any {
-		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": "insideEndTop"}}
+	// At the left, away from the line that rises from below the first to the right.
+	level := func(v float64, e forecast.Event, place string) any {
+		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": place}}
 	}
-	return []any{level(0.5, forecast.Eyed), level(1, forecast.Hatch)}
+	return []any{level(0.5, forecast.Eyed, "insideStartBottom"), level(1, forecast.Hatch, "insideStartTop")}
 }
 
 func eventName(p *i18n.Printer, e forecast.Event) string { return p.T("tank.event." + string(e)) }
@@ -127,6 +161,9 @@ func (b *builder) developmentFinding() string {
 
 func (b *builder) developmentDescription(title string, of func(*forecast.Day) float64, decimals int) string {
 	days := b.Forecast.Days
+	for len(days) > 1 && days[len(days)-1].On.After(b.to) {
+		days = days[:len(days)-1]
+	}
 	today := b.Forecast.DayOn(b.Forecast.Today)
 	return b.t("chart.describe_sum", logbook.Args{"Title": title, "From": days[0].On, "To": days[len(days)-1].On,
 		"Start": b.P.Num(of(&days[0]), decimals), "Now": b.P.Num(of(today), decimals), "Today": today.On,
