@@ -2,6 +2,7 @@ package browser
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -202,3 +203,39 @@ const collisions = `(function () {
 	});
 	return out;
 })()`
+
+// TestRulesAndLimitsAreShort: one family at a time, a search over all, and what was
+// changed here first.
+func TestRulesAndLimitsAreShort(t *testing.T) {
+	t.Parallel()
+	s := demoSite(t)
+	b := newTab(t, s.base).as("coordinator")
+	for _, p := range []string{"/rules", "/rules/thresholds"} {
+		for _, family := range append([]string{p}, eval[[]string](b, `fetch(`+quote(p)+`).then(function (r) { return r.text(); }).then(function (x) {
+			var d = new DOMParser().parseFromString(x, "text/html");
+			return Array.prototype.map.call(d.querySelectorAll("nav.tabs a"), function (a) { return a.getAttribute("href"); });
+		})`)...) {
+			b.size(1280, 800)
+			b.open(family)
+			b.high(family, 1280, 800, 2400)
+		}
+		b.size(1280, 800)
+		b.open(p)
+		b.fill("q", "chlorine")
+		b.click(".rules-search button")
+		b.says("Chlorine")
+		if n := b.count("details.rule"); n == 0 || n > 8 {
+			t.Errorf("%s: %d entries about chlorine", p, n)
+		}
+	}
+	b.open("/rules/thresholds/dead_min")
+	b.fill("value", "4")
+	b.fill("reason", "small baskets")
+	b.click(`button[value="save"]`)
+	for _, p := range []string{"/rules", "/rules/thresholds?family=water"} {
+		b.open(p)
+		if text := eval[string](b, `document.querySelector("main h2").parentNode.innerText`); !strings.Contains(text, "small baskets") {
+			t.Errorf("%s: what was changed does not stand first: %.200s", p, text)
+		}
+	}
+}
