@@ -138,7 +138,7 @@ func TestOtherPages(t *testing.T) {
 	b.open("/sites")
 	b.says("Birchlight School", "Tidewhistle School")
 	b.open("/lots")
-	b.says("AR-7", "Atlantic salmon")
+	b.says("MOSS-7", "Atlantic salmon")
 	b.open("/people/new")
 	b.choose("role", "keeper")
 	b.choose("site", string(s.season("Library", true).Site.ID))

@@ -25,14 +25,14 @@ func (b *builder) development() (Figure, error) {
 	if b.P.Unit() == units.DegF {
 		tu, tuUnit = func(d *forecast.Day) float64 { return units.Round(d.ThermalUnits.FahrenheitUnits(), 1) }, b.t("unit.tu_f", nil)
 	}
-	index := func(d *forecast.Day) float64 { return units.Round(d.Index, 4) }
+	index := func(d *forecast.Day) float64 { return units.Round(100*d.Index, 2) }
 	for _, c := range []struct {
 		chart  Chart
 		of     func(*forecast.Day) float64
 		levels []any
 	}{
 		{Chart{ID: "chart-units", Title: b.t("chart.units", logbook.Args{"Unit": tuUnit}), Low: true}, tu, nil},
-		{Chart{ID: "chart-index", Title: b.t("chart.index", nil), Low: true, Decimals: 2}, index, b.levels()},
+		{Chart{ID: "chart-index", Title: b.t("chart.index", nil), Low: true, Unit: "%"}, index, b.levels()},
 	} {
 		ch := c.chart
 		ch.Describe = b.developmentDescription(ch.Title, c.of, ch.Decimals)
@@ -137,7 +137,7 @@ func (b *builder) levels() []any {
 	level := func(v float64, e forecast.Event, place string) any {
 		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": place}}
 	}
-	return []any{level(0.5, forecast.Eyed, "insideStartBottom"), level(1, forecast.Hatch, "insideStartTop")}
+	return []any{level(50, forecast.Eyed, "insideStartBottom"), level(100, forecast.Hatch, "insideStartTop")}
 }
 
 func eventName(p *i18n.Printer, e forecast.Event) string { return p.T("tank.event." + string(e)) }
@@ -149,14 +149,14 @@ func (b *builder) developmentFinding() string {
 		if !w.Ok() || !w.Observed.IsZero() {
 			continue
 		}
-		args := logbook.Args{"Index": b.P.Num(r.Index, 2), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
+		args := logbook.Args{"Index": b.P.Percent(r.Index), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
 			"Middle": b.dayMonth(w.P50)}
 		if w.P10 == w.P90 {
 			return b.t("chart.development.day", args)
 		}
 		return b.t("chart.development.next", args)
 	}
-	return b.t("chart.development.past", logbook.Args{"Index": b.P.Num(r.Index, 2)})
+	return b.t("chart.development.past", logbook.Args{"Index": b.P.Percent(r.Index)})
 }
 
 func (b *builder) developmentDescription(title string, of func(*forecast.Day) float64, decimals int) string {
@@ -183,7 +183,7 @@ func (b *builder) developmentTable(tu func(*forecast.Day) float64, tuUnit string
 		}
 		t.Rows = append(t.Rows, []Cell{b.dateCell(d.On), b.tempCell(d.Temperature.V, d.Temperature.OK),
 			{b.t("chart.source."+string(d.Source), nil), string(d.Source)},
-			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))}, {b.P.Num(d.Index, 3), fmt.Sprintf("%.4f", d.Index)}})
+			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))}, {b.P.Num(100*d.Index, 1), fmt.Sprintf("%.4f", d.Index)}})
 	}
 	return t
 }

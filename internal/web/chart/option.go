@@ -119,15 +119,15 @@ func (p *plot) points(id, name, colour, symbol string, data []opts.ScatterData) 
 	p.line.Overlap(s)
 }
 
-// band fills the stretch between two lines.
+// band fills the stretch between two lines of shares of 1, in percent.
 func (p *plot) band(days []civil.Date, low, high []float64) {
 	if len(days) < 2 {
 		return
 	}
 	var from, span []opts.LineData
 	for i, d := range days {
-		from = append(from, opts.LineData{Value: point(d, units.Round(low[i], 4))})
-		span = append(span, opts.LineData{Value: point(d, units.Round(high[i]-low[i], 4))})
+		from = append(from, opts.LineData{Value: point(d, units.Round(100*low[i], 2))})
+		span = append(span, opts.LineData{Value: point(d, units.Round(100*(high[i]-low[i]), 2))})
 	}
 	p.stretch("range", from, span)
 }
