@@ -65,6 +65,7 @@ func places(s *site) []place {
 		{name: "release-finish", path: seasonPath(hatching, "/release?step=finish")},
 		{name: "release-correct", path: "/releases/" + id(closed.Releases[0].ID) + "/correct"},
 		{name: "photos", path: seasonPath(hatching, "/photos")},
+		{name: "before-eggs", path: "/tanks/" + id(hatching.Tank.ID) + "/before-eggs"},
 		{name: "delivery-day", path: "/tanks/" + id(hatching.Tank.ID) + "/delivery-day"},
 		{name: "season-report", path: seasonPath(closed, "/report")},
 		{name: "school-report", path: "/sites/" + id(hatching.Site.ID) + "/report"},

@@ -11,8 +11,12 @@ func (s *Service) events() kind[logbook.Event] {
 	return kind[logbook.Event]{
 		name: "event", create: s.db.CreateEvent, correct: s.db.CorrectEvent, void: s.db.VoidEvent,
 		id: func(e *logbook.Event) logbook.ID { return e.ID },
-		judge: func(_ context.Context, in *Sent, e, _ *logbook.Event) ([]logbook.Problem, error) {
-			return e.Validate(in.Season, s.Assess.Today(in.Season.Site, in.Now)), nil
+		judge: func(ctx context.Context, in *Sent, e, _ *logbook.Event) ([]logbook.Problem, error) {
+			problems := e.Validate(in.Season, s.Assess.Today(in.Season.Site, in.Now))
+			if len(problems) > 0 {
+				return problems, nil
+			}
+			return s.careful(ctx, in, e)
 		},
 		guard: func(in *Sent, e *logbook.Event, after store.After) store.After {
 			return releasedOnce(in.Season, e, after)

@@ -149,7 +149,6 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 	}
 	e.validateValues(add)
 	e.validateTreated(add)
-	e.validateTender(s, add)
 	if e.Kind == Released && e.Note == "" && e.Count.OK && !e.On.IsZero() {
 		for _, p := range s.ReleaseDoubts(e.On, today, e.Count.V, e.ID) {
 			add("note", p.Key, p.Args)

@@ -110,6 +110,7 @@ var pageAccess = map[string]access{
 	"GET /replay":                    boss,
 	"GET /seasons/{seasonID}/report": staff, "GET /sites/{siteID}/report": staff, "GET /report": boss,
 	"GET /seasons/{seasonID}/release": staff, "POST /seasons/{seasonID}/release": staff,
+	"GET /tanks/{tankID}/before-eggs": staff, "POST /tanks/{tankID}/before-eggs": staff,
 	"GET /tanks/{tankID}/delivery-day": staff, "POST /tanks/{tankID}/delivery-day": staff,
 	"GET /calendar/{token}.ics": public, "GET /sites/{siteID}/calendar": staff, "POST /sites/{siteID}/calendar": staff,
 	"POST /sites/{siteID}/calendar/{calendarID}/revoke": staff,

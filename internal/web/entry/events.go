@@ -8,6 +8,7 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
+	"reddside/internal/water"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -70,7 +71,7 @@ func (s *Service) eventForm(r *http.Request, titleKey string, season *logbook.Se
 	m.Intro = m.T("event_form.intro." + string(kind))
 	for _, k := range eventCautions {
 		if k == kind {
-			m.Caution = m.T("event_form.caution." + string(kind))
+			m.Caution = m.P.T("event_form.caution."+string(kind), logbook.Args{"Near": water.NewWaterNear})
 		}
 	}
 	m.Days = dayTiles(m.P, s.Assess.Today(season.Site, req.Of(r).Now))

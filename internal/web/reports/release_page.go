@@ -26,6 +26,8 @@ func (s *Service) ReleaseRoutes(r chi.Router) {
 	r.Post("/releases/{releaseID}/correct", s.Page(s.releaseCorrect))
 	r.Get("/tanks/{tankID}/delivery-day", s.Page(s.deliveryDayShow))
 	r.Post("/tanks/{tankID}/delivery-day", s.Page(s.deliveryDaySave))
+	r.Get("/tanks/{tankID}/before-eggs", s.Page(s.beforeShow))
+	r.Post("/tanks/{tankID}/before-eggs", s.Page(s.beforeSave))
 }
 
 // releaseReady are the signs that fry can go.
