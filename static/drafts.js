@@ -237,10 +237,18 @@
     if (form) { fill(form, kept.fields); }
   }
 
+  // The foot of printed sheets names the page and the day.
+  function printFoot() {
+    var day = new Date();
+    try { day = day.toLocaleDateString(document.documentElement.lang.replace(/^en$/, "en-GB"), { day: "numeric", month: "long", year: "numeric" }); } catch (x) { day = clock(day); }
+    document.documentElement.style.setProperty("--print-foot", JSON.stringify(document.title + ", " + day));
+  }
+
   function each(selector, fn) { Array.prototype.forEach.call(document.querySelectorAll(selector), fn); }
 
   function start() {
     settle();
+    window.addEventListener("beforeprint", printFoot);
     dropOld();
     unpack();
     each("form.language", carry);

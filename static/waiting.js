@@ -187,7 +187,7 @@
     var m = /^(\d{4})-(\d{2})-(\d{2})$/.exec(on);
     if (!m) { return on; }
     try {
-      return new Date(+m[1], m[2] - 1, +m[3]).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
+      return new Date(+m[1], m[2] - 1, +m[3]).toLocaleDateString(document.documentElement.lang.replace(/^en$/, "en-GB"), { weekday: "long", day: "numeric", month: "long" });
     } catch (x) { return on; }
   }
   function stateText(e) {

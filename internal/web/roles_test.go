@@ -44,6 +44,7 @@ var pageAccess = map[string]access{
 
 	"GET /board":                         everyone,
 	"GET /seasons/{seasonID}":            everyone,
+	"GET /sites/{siteID}/paper":          staff,
 	"GET /seasons/{seasonID}/charts":     everyone,
 	"GET /seasons/{seasonID}/log":        everyone,
 	"GET /seasons/{seasonID}/facts":      everyone,
