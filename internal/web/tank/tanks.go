@@ -3,6 +3,7 @@ package tank
 import (
 	"context"
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
@@ -78,6 +79,9 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 		}
 		t.Notes = noteThread(v, page.P, season, notes)
 	}
+	if t.Next, err = s.nextSteps(r.Context(), v, a); err != nil {
+		return err
+	}
 	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
 		return err
 	}
@@ -87,6 +91,37 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 // aheadDays is how far the charts of the page look ahead: months of empty future
 // would take the room of what was measured.
 const aheadDays = 14
+
+// nextSteps is what a new tank still lacks: its first check, a keeper who can sign in,
+// a tablet for the class, and when its eggs were fertilised.
+func (s *Service) nextSteps(ctx context.Context, v *req.Info, a assess.Result) ([]ui.Option, error) {
+	if v.Actor.Role != logbook.Coordinator || !a.Assessment.Active {
+		return nil, nil
+	}
+	site := string(a.Season.Site.ID)
+	var out []ui.Option
+	if len(a.Season.Checks) == 0 {
+		out = append(out, ui.Option{Value: "/seasons/" + string(a.Season.ID) + "/checks/new", Label: v.P.T("tank.next.check")})
+	}
+	accounts, err := s.DB.Accounts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if !slices.ContainsFunc(accounts, func(x store.Account) bool { return string(x.SiteID) == site && !x.Disabled }) {
+		out = append(out, ui.Option{Value: "/people/new?site=" + site, Label: v.P.T("tank.next.keeper")})
+	}
+	devices, err := s.DB.Devices(ctx, a.Season.Site.ID)
+	if err != nil {
+		return nil, err
+	}
+	if !slices.ContainsFunc(devices, func(x store.Device) bool { return !x.PairedAt.IsZero() && x.RevokedAt.IsZero() }) {
+		out = append(out, ui.Option{Value: "/sites/" + site + "/tablets", Label: v.P.T("tank.next.tablet")})
+	}
+	if len(out) > 0 && a.Season.Lot.FertilisedOn.IsZero() {
+		out = append(out, ui.Option{Value: "/lots/" + string(a.Season.Lot.ID) + "/edit", Label: v.P.T("tank.next.fertilised")})
+	}
+	return out, nil
+}
 
 // figures are the charts of a season, up to so many days ahead; 0 for all.
 func (s *Service) figures(ctx context.Context, v *req.Info, a assess.Result, ahead int) ([]chart.Figure, error) {

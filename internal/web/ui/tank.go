@@ -10,8 +10,9 @@ import (
 // TankPage is one season of one tank.
 type TankPage struct {
 	Page
-	Whole    bool   // the charts show the whole forecast
-	Tab      string // the address of the part that is shown, behind that of the season
+	Next     []Option // what a new tank still lacks
+	Whole    bool     // the charts show the whole forecast
+	Tab      string   // the address of the part that is shown, behind that of the season
 	SeasonID logbook.ID
 	Site     string
 	Tank     string
