@@ -223,7 +223,7 @@ func (r *checkReader) temperature() {
 	case err != nil:
 		r.bad(r.tempAt, "ingest.row.not_a_number", text, nil)
 		return
-	case unit != "" && written != "" && unit != written:
+	case unit != "" && written != "" && unit != written, written == UnitKelvin:
 		r.bad(r.tempAt, "ingest.row.other_unit", text, nil)
 		return
 	case unit == "" && written != "":

@@ -25,6 +25,7 @@ type Reading struct {
 	Temperature units.Celsius
 	Quality     Quality
 	Reason      string // message key of why it is suspect
+	File        int64  // tells the files of a season apart; 0 for none
 }
 
 // EventKind is something done to a tank.

@@ -38,7 +38,7 @@ type Actor struct {
 	AccountID ID
 	Role      Role
 	SiteID    ID
-	Label     string // "Keeper, Alder Brook School"; for the history
+	Label     string // "Keeper, Quillmere School"; for the history
 }
 
 // MaySee reports whether the actor may see rows of a site.

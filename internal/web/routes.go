@@ -14,7 +14,7 @@ import (
 // an actor may see is checked where the rows are loaded.
 func (s *Server) routes(rooms []req.Area) http.Handler {
 	r := chi.NewRouter()
-	r.Use(s.Frame, s.KnownHost, s.SameOrigin, s.LimitBody, s.ReadOnly, middleware.GetHead, compressed())
+	r.Use(s.Frame, s.KnownHost, s.SameOrigin, s.LimitBody, s.ReadOnly, middleware.GetHead, compressed(), s.OneView)
 	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
 		s.Refuse(w, r, http.StatusMethodNotAllowed, "error.method")
 	})

@@ -13,5 +13,24 @@ func readCheck(f *form.Form, season *logbook.Season) logbook.Check {
 	if c.Slot == "" {
 		c.Slot = logbook.Morning
 	}
+	if f.Text("all_running") != "" {
+		allRunning(f, season.Tank, &c)
+	}
 	return c
+}
+
+// allRunning answers for each piece of equipment of the tank. An answer of its own
+// that says something else is never overruled.
+func allRunning(f *form.Form, tank logbook.Tank, c *logbook.Check) {
+	for _, e := range []struct {
+		fitted bool
+		state  *logbook.Equipment
+	}{{tank.HasChiller, &c.Chiller}, {tank.HasFilter, &c.Filter}, {tank.HasAirPump, &c.AirPump}} {
+		switch {
+		case *e.state == "" && e.fitted:
+			*e.state = logbook.Running
+		case *e.state != "" && *e.state != logbook.Running && *e.state != logbook.NotFitted && !f.Has("all_running"):
+			f.Fail("all_running", "check_form.not_all", nil)
+		}
+	}
 }

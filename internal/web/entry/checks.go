@@ -1,6 +1,7 @@
 package entry
 
 import (
+	"cmp"
 	"net/http"
 
 	"github.com/go-chi/chi/v5"
@@ -48,7 +49,11 @@ func (s *Service) checkNew(w http.ResponseWriter, r *http.Request) error {
 		f.Set("on_other", day.String())
 	}
 	f.Set("slot", string(slot))
-	f.Set("observer", s.Sessions.GetString(r.Context(), keyObserver))
+	turn, err := s.DutyTurn(r.Context(), season.Site.ID, day)
+	if err != nil {
+		return err
+	}
+	f.Set("observer", cmp.Or(turn.Who, s.Sessions.GetString(r.Context(), keyObserver)))
 	f.Set("key", string(logbook.NewID()))
 	f.Set("opened", today.String())
 	return s.renderCheckNew(w, r, http.StatusOK, season, f, day)

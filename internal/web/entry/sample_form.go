@@ -57,7 +57,8 @@ func (s *Service) sampleForm(r *http.Request, titleKey string, season *logbook.S
 	b.List[0].Hint = m.T("check.hint.observer")
 	m.More = append(m.More, b.List...)
 	m.Problems = form.ShowProblems(m.P, f.Problems, sampleLabel(m.P))
-	m.Error = len(f.Problems) > 0
+	m.Problems.AskAbove()
+	m.Error, m.Asked = len(f.Problems) > 0, f.Asked()
 	for _, c := range f.Values["was_confirmed"] {
 		m.Hidden = append(m.Hidden, ui.Option{Value: "was_confirmed", Label: c})
 	}

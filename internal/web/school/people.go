@@ -80,7 +80,12 @@ func (s *Service) peopleList(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Service) personNew(w http.ResponseWriter, r *http.Request) error {
-	return s.personNewForm(w, r, form.NewForm())
+	f := form.NewForm()
+	if site := r.URL.Query().Get("site"); site != "" {
+		f.Set("role", string(logbook.Keeper))
+		f.Set("site", site)
+	}
+	return s.personNewForm(w, r, f)
 }
 
 func (s *Service) personNewForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {

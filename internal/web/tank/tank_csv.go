@@ -26,7 +26,7 @@ func (s *Service) tankCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	figures, err := s.figures(r.Context(), v, a)
+	figures, err := s.figures(r.Context(), v, a, 0)
 	if err != nil {
 		return err
 	}

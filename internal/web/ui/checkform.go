@@ -2,6 +2,7 @@ package ui
 
 import (
 	"slices"
+	"strings"
 
 	"reddside/internal/logbook"
 )
@@ -30,12 +31,14 @@ type CheckForm struct {
 	Dead       []Field // likely for the stage
 	DeadOther  []Field
 	Stages     []logbook.Stage // to choose from
-	AskHatched bool
-	AskFood    bool
-	Values     map[string]string
-	Reasons    []Option // for a correction
-	VoidHref   string
-	Problems   Problems
+	// HatchingNow opens the question how many have hatched.
+	HatchingNow bool
+	AskFood     bool
+	Values      map[string]string
+	Reasons     []Option // for a correction
+	VoidHref    string
+	Problems    Problems
+	Asked       string // says yes to every question: see form.Asked
 }
 
 // CheckEquipment is one piece of equipment; one that is not fitted is only named.
@@ -99,6 +102,29 @@ func (v CheckForm) Open(names ...string) bool {
 	return false
 }
 
+// ForToday reports whether the check is of today and nothing is asked about its day.
+func (v CheckForm) ForToday() bool {
+	return v.Day() == v.Days[0].Value && v.OtherDay == "" && v.Problems.Of("on") == ""
+}
+
+// Fitted counts the equipment that can be asked about.
+func (v CheckForm) Fitted() int { return len(v.fitted()) }
+
+// FittedNames names it.
+func (v CheckForm) FittedNames() string {
+	return strings.ToLower(strings.Join(v.fitted(), ", "))
+}
+
+func (v CheckForm) fitted() []string {
+	var out []string
+	for _, e := range v.Equipment {
+		if e.Fitted {
+			out = append(out, CheckFieldLabel(v.Page, e.Name, ""))
+		}
+	}
+	return out
+}
+
 // Day is the chosen day, as sent.
 func (v CheckForm) Day() string { return v.Values["on"] }
 
@@ -123,7 +149,6 @@ func (v *CheckForm) AskFor(stage logbook.Stage) {
 	}
 	v.Stages = logbook.StagesAbout(stage, logbook.Stage(v.Values["stage"]))
 	v.AskFood = stage.Order() >= logbook.Fry.Order()
-	v.AskHatched = !v.AskFood && stage != logbook.GreenEgg
 }
 
 // DeadFor names the dead counts that are likely in a stage, and the others.
