@@ -265,10 +265,12 @@ var entryAlways = []string{"by", "by_label", "changed_at", "corrected", "id", "r
 
 // schemas adds the three of a kind; extra are further properties of its bodies, and
 // must those of them that a create has to give.
-func schemas[T any](out object, name string, fields []logbook.Field[T], always []string, confirm bool, extra object, must ...string) {
+func schemas[T any](out object, name string, fields []logbook.Field[T], always []string, confirm bool, extra object,
+	must ...string) {
 	shape := func(properties object, required []string) object {
 		slices.Sort(required)
-		return object{"type": "object", "properties": properties, "required": required, "additionalProperties": false}
+		return object{"type": "object", "properties": properties, "required": required,
+			"additionalProperties": false}
 	}
 	out[name] = shape(gives(fields, always))
 	input, required := takes(fields, false)
@@ -287,5 +289,6 @@ func entrySchemas(out object) {
 	schemas(out, "Event", logbook.EventFields(), []string{"kind", "on"}, false, nil)
 	schemas(out, "Sample", logbook.SampleFields(), []string{"on", "count", "total_g"}, true, nil)
 	schemas(out, "Delivery", logbook.DeliveryFields(), []string{"on", "count", "method"}, false, nil)
-	schemas(out, "Release", logbook.ReleaseFields(), []string{"event_id"}, false, object{"event_id": object{"type": "string"}}, "event_id")
+	schemas(out, "Release", logbook.ReleaseFields(), []string{"event_id"}, false,
+		object{"event_id": object{"type": "string"}}, "event_id")
 }

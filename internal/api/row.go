@@ -139,7 +139,8 @@ func (k rowKind[T]) matching(r *http.Request) (*T, *logbook.Season, error) {
 }
 
 // changed answers a change.
-func (k rowKind[T]) changed(w http.ResponseWriter, r *http.Request, season *logbook.Season, saved store.Saved[T], err error) error {
+func (k rowKind[T]) changed(w http.ResponseWriter, r *http.Request, season *logbook.Season, saved store.Saved[T],
+	err error) error {
 	if err != nil {
 		return err
 	}

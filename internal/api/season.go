@@ -73,7 +73,10 @@ func readSeasonJSON(o *form.Object, season *logbook.Season, today civil.Date) {
 
 func (s *Service) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	o, once, err := s.newRow(r)
+	if err := form.NoQuery(r); err != nil {
+		return err
+	}
+	o, err := form.ReadObject(r)
 	if err != nil {
 		return err
 	}
@@ -83,8 +86,9 @@ func (s *Service) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error 
 	}
 	today := s.Assess.Today(season.Site, v.Now)
 	var first logbook.Delivery
-	d := o.Inner("delivery")
-	if d != nil {
+	var delivery *logbook.Delivery
+	if d := o.Inner("delivery"); d != nil {
+		delivery = &first
 		readFields(d, logbook.DeliveryFields(), &first)
 		d.End()
 	}
@@ -97,26 +101,20 @@ func (s *Service) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error 
 	}
 	readSeasonJSON(o, &season, today)
 	o.End()
-	if d != nil && len(*o.Problems) == 0 {
-		for _, p := range form.Renamed(first.Validate(season.Lot, today), jsonNames(logbook.DeliveryFields())) {
-			p.Field = "delivery." + p.Field
-			*o.Problems = append(*o.Problems, p)
-		}
-	}
 	if err := logbook.Refuse(*o.Problems); err != nil {
 		return err
 	}
-	out := (*logbook.Season)(nil)
-	if d != nil {
-		out, err = s.DB.StartSeason(r.Context(), v.Actor, season, first, v.Now, once)
-	} else {
-		out, err = s.DB.CreateSeason(r.Context(), v.Actor, season, v.Now, once)
+	in := sent(r, &season)
+	if in.Key, err = keyOf(r); err != nil {
+		return err
 	}
+	out, err := s.Entries.StartSeason(r.Context(), in, delivery)
 	if err != nil {
-		return err
-	}
-	if err := s.Assess.SyncFlags(r.Context(), v.Actor, out.ID, v.Now); err != nil {
-		return err
+		names := map[string]string{}
+		for _, f := range logbook.DeliveryFields() {
+			names[f.Name] = "delivery." + f.JSONName()
+		}
+		return renamed(err, names)
 	}
 	return created(w, "seasons", out.ID, out.Edits, seasonJSON(out, today))
 }

@@ -62,6 +62,22 @@ func Without(s *logbook.Season, c, replace *logbook.Check) *logbook.Season {
 	return &out
 }
 
+// StandBy notes that a person looked at a check and stands by what it says: mark is
+// what the forecast asked about. The check is that of the revision from.
+func (s *Service) StandBy(ctx context.Context, in Sent, c logbook.Check, mark string, from int64, reason string) error {
+	if slices.Contains(c.Confirmed, mark) {
+		return nil
+	}
+	c.Confirmed = append(slices.Clone(c.Confirmed), mark)
+	slices.Sort(c.Confirmed)
+	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)
+	if err != nil {
+		return err
+	}
+	_, err = s.db.CorrectCheck(ctx, in.Actor, c.ID, from, c, reason, in.Now, after)
+	return err
+}
+
 // valueOf is the canonical value of a field that can be surprising.
 func valueOf(c *logbook.Check, field string) any {
 	switch field {

@@ -14,8 +14,8 @@ import (
 func (s *Service) Releases() Kind[logbook.ReleaseRecord] {
 	return Kind[logbook.ReleaseRecord]{
 		s: s, name: "release", create: s.db.CreateRelease,
-		correct: func(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, row logbook.ReleaseRecord, reason string,
-			now time.Time, _ store.After) (store.Saved[logbook.ReleaseRecord], error) {
+		correct: func(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, row logbook.ReleaseRecord,
+			reason string, now time.Time, _ store.After) (store.Saved[logbook.ReleaseRecord], error) {
 			return s.db.CorrectRelease(ctx, actor, id, from, row, reason, now)
 		},
 		id: func(r *logbook.ReleaseRecord) logbook.ID { return r.ID },

@@ -39,17 +39,11 @@
 //	temperature     number; unit in temperature_unit or after it (7.5 C)
 //	temperature_unit  Cel or [degF] (also C, F, °C, °F); empty: Cel
 //	temperature_c, temperature_f   instead of the two above
-//	dead_eggs, dead_alevins, dead_fry    whole numbers
 //	dead            whole number, put to the stage of the row, which must be given
-//	dead_cause      fungus warm_water bad_water handling not_feeding unknown
-//	stage           green_egg eyed_egg alevin fry parr smolt
-//	chiller, filter, air_pump   running stopped not_checked not_fitted
-//	hatched         none few half most all
-//	water           clear cloudy foam film
-//	fungus          seen not_seen
-//	ph, tan_mg_l, nitrite_mg_l, nitrate_mg_l, oxygen_mg_l,
-//	chlorine_mg_l, alkalinity_mg_l, fed_g                          numbers
-//	note, observer  text; the observer is a group or role, never a name
+//
+// and every other field of a check by its name (logbook.CheckFields): choices by
+// their values, numbers in the unit of the field, the observer a group or role,
+// never a name.
 //
 // Separator comma, semicolon or tab; UTF-8 with or without mark, UTF-16 or
 // Windows-1252; decimals with a dot or a comma. An empty cell is "not

@@ -3,9 +3,11 @@ package web
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
 
 func (ts *testServer) alive(s *logbook.Season) int {
@@ -90,4 +92,32 @@ func (ts *testServer) storedFlags(s *logbook.Season) []string {
 	}
 	slices.Sort(out)
 	return out
+}
+
+// TestSeasonIsOneHoweverOftenItIsSent: the form of a new season that is sent twice
+// starts one season with one delivery; sent once more with other eggs it asks.
+func TestSeasonIsOneHoweverOftenItIsSent(t *testing.T) {
+	ts := newTestServer(t)
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100,
+		Wall: logbook.BareGlass}, testNow, store.Once{})
+	ts.must(err)
+	b, path := ts.as(ts.coordinator), "/tanks/"+string(tank.ID)+"/seasons"
+	f := b.get(path+"/new").want(t, 200).typedIn(t, path)
+	for name, v := range map[string]string{"lot": string(ts.lot.ID), "on": "2026-02-01", "count": "120", "method": "by_hand", "stage": "eyed_egg"} {
+		f.Set(name, v)
+	}
+	first := b.post(path, f).want(t, 303)
+	again := b.post(path, f).want(t, 303)
+	if first.Location != again.Location {
+		t.Errorf("seasons %s and %s", first.Location, again.Location)
+	}
+	s, err := ts.DB.LoadSeason(t.Context(), logbook.ID(strings.TrimPrefix(first.Location, "/seasons/")))
+	ts.must(err)
+	if len(s.Deliveries) != 1 || s.Deliveries[0].Count != 120 {
+		t.Errorf("deliveries %+v", s.Deliveries)
+	}
+	f.Set("count", "150")
+	if p := b.post(path, f).want(t, 422); p.doc(t).Find(`#summary a[href="#on"]`).Length() != 1 {
+		t.Errorf("the same form with other eggs: %.300s", plainText(p.Body))
+	}
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"net/url"
 	"strings"
 	"testing"
@@ -86,4 +87,30 @@ func formValues(t testing.TB, p page) url.Values {
 		}
 	})
 	return v
+}
+
+// Who corrects a sample or a kit that somebody else has changed sees both: what is
+// stored now beside each field that differs, and what was typed still in it.
+func TestStaleEntriesShowBoth(t *testing.T) {
+	f := newFullServer(t)
+	b := f.as(f.keeper)
+	path := "/samples/" + f.ids["sampleID"] + "/correct"
+	old := b.get(path).want(t, 200).typedIn(t, path)
+	old.Set("reason", "misread")
+	first, second := maps.Clone(old), maps.Clone(old)
+	first.Set("total_g", "1.7")
+	b.post(path, first).want(t, 303)
+	second.Set("total_g", "1.8")
+	b.post(path, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: 1.7", `value="1.8"`).lacks(t, "[sample", "[form", "Day: Somebody")
+
+	kit := "/sites/" + string(f.alder.ID) + "/kit"
+	empty := b.get(kit).want(t, 200).typedIn(t, kit)
+	first, second = maps.Clone(empty), maps.Clone(empty)
+	first.Set("name", "Kit A")
+	first.Set("basis", "NH3")
+	b.post(kit, first).want(t, 303)
+	second.Set("name", "Kit B")
+	second.Set("basis", "NH3")
+	second.Set("reason", "another kit")
+	b.post(kit, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: Kit A", `value="Kit B"`).lacks(t, "[kit", "[form")
 }

@@ -242,7 +242,7 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 		t.Errorf("history %+v", past)
 	}
 	old.Set("reason", "misread")
-	b.post(path, old).want(t, 409, "Somebody else saved this page")
+	b.post(path, old).want(t, 409, "Somebody changed this in the meantime", "changed this to: Invented Creek")
 	b.get(seasonPath(f.one, "report")).want(t, 200, "Invented Creek", "Release record", "A permit form may still ask for", "Purpose of the release", "earlier form is kept")
 	rows := csvRows(t, b.get(seasonPath(f.one, "report?format=csv")).want(t, 200).Body, ',')
 	found := false

@@ -6,6 +6,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 	"reddside/internal/water"
@@ -56,14 +57,19 @@ func (s *Service) kitShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.renderKit(w, r, http.StatusOK, site, k, kitForm(req.Of(r).P, k))
+}
+
+func kitForm(p *i18n.Printer, k logbook.Kit) *form.Form {
 	f := form.NewForm()
 	f.Set("name", k.Name)
 	f.Set("basis", string(k.Basis))
+	f.Set("step_mg_l", "")
 	if k.Step.OK {
-		f.Set("step_mg_l", words.Typed(req.Of(r).P, float64(k.Step.V)))
+		f.Set("step_mg_l", words.Typed(p, float64(k.Step.V)))
 	}
 	f.Set("revision", strconv.FormatInt(k.Revision, 10))
-	return s.renderKit(w, r, http.StatusOK, site, k, f)
+	return f
 }
 
 func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, site logbook.Site, k logbook.Kit, f *form.Form) error {
@@ -71,8 +77,6 @@ func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, 
 	page.Styles = []string{"care.css"}
 	p := page.P
 	m := ui.CarePage{Page: page, Place: site.Name, Links: []ui.CareLink{{Href: "/sites/" + string(site.ID), Label: site.Name}}}
-	m.Problems = form.ShowProblems(p, f.Problems, func(field string) string { return p.T("kit.in." + field) })
-	m.Error = len(m.Problems) > 0
 	b := form.FormItems(s.Cat, p, "kit.in")
 	b.Text("name", f.Raw("name"))
 	b.Pick("basis", f.Raw("basis"), words.KeyedOptions(p, logbook.KitBases()))
@@ -80,6 +84,8 @@ func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, 
 	if k.Known() {
 		b.Text("reason", f.Raw("reason"))
 	}
+	m.Problems = b.Problems(f.Problems)
+	m.Error = len(m.Problems) > 0
 	part := ui.CarePart{ID: "kit", Title: p.T("kit.ask"), Lines: []string{p.T("kit.text")}, Cautions: []string{p.T("care_water.hands")},
 		Form: &ui.CareForm{Method: "post", Action: "/sites/" + string(site.ID) + "/kit", Submit: p.T("kit.submit"),
 			Hidden: []ui.Option{{Value: "revision", Label: f.Text("revision")}}, Items: b.List, Problems: m.Problems}}
@@ -121,8 +127,7 @@ func (s *Service) kitSave(w http.ResponseWriter, r *http.Request) error {
 		if logbook.KindOf(err) != logbook.Conflict {
 			return err
 		}
-		f.Fail("name", "error.stale", nil)
-		f.Set("revision", strconv.FormatInt(have.Revision, 10))
+		f.Meanwhile(kitForm(req.Of(r).P, have), have.Revision)
 	}
-	return s.renderKit(w, r, http.StatusUnprocessableEntity, site, have, f)
+	return s.renderKit(w, r, req.StatusWith(f.Problems), site, have, f)
 }

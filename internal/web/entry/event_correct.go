@@ -2,7 +2,6 @@ package entry
 
 import (
 	"net/http"
-	"strconv"
 
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
@@ -27,11 +26,7 @@ func (s *Service) eventEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := form.NewForm()
-	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.EventFields(), season.Site.TemperatureUnit, e) {
-		f.Set(field, value)
-	}
-	f.Set("revision", strconv.FormatInt(e.Revision, 10))
+	f := form.Filled(s.InSite(req.Of(r), season.Site), logbook.EventFields(), season.Site.TemperatureUnit, e, e.Revision)
 	return s.renderEventEdit(w, r, http.StatusOK, e, season, f)
 }
 

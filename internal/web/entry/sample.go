@@ -2,7 +2,6 @@ package entry
 
 import (
 	"net/http"
-	"strconv"
 
 	"github.com/go-chi/chi/v5"
 
@@ -118,12 +117,12 @@ func (s *Service) sampleEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f := form.NewForm()
-	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m) {
-		f.Set(field, value)
-	}
-	f.Set("revision", strconv.FormatInt(m.Revision, 10))
-	return s.renderSampleEdit(w, r, http.StatusOK, m, season, f)
+	return s.renderSampleEdit(w, r, http.StatusOK, m, season, s.sampleFilled(r, m, season))
+}
+
+// sampleFilled is the form of what is stored.
+func (s *Service) sampleFilled(r *http.Request, m *logbook.Sample, season *logbook.Season) *form.Form {
+	return form.Filled(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m, m.Revision)
 }
 
 func (s *Service) renderSampleEdit(w http.ResponseWriter, r *http.Request, status int, have *logbook.Sample, season *logbook.Season, f *form.Form) error {
@@ -160,8 +159,8 @@ func (s *Service) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 		return s.renderSampleEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
 	if cur := entries.Current[logbook.Sample](err); cur != nil {
-		f.Fail("on", "error.stale", nil)
-		f.Set("revision", strconv.FormatInt(cur.Revision, 10))
+		f.Set("on", m.On.String()) // whichever tile it came from
+		f.Meanwhile(s.sampleFilled(r, cur, season), cur.Revision)
 		return s.renderSampleEdit(w, r, http.StatusConflict, cur, season, f)
 	}
 	if err != nil {

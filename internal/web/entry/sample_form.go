@@ -23,7 +23,12 @@ func readSample(f *form.Form, season *logbook.Season) logbook.Sample {
 }
 
 func sampleLabel(p *i18n.Printer) func(field string) string {
-	return func(field string) string { return p.T("sample.field." + field) }
+	return func(field string) string {
+		if field == "revision" {
+			return p.T("entry.revision")
+		}
+		return p.T("sample.field." + field)
+	}
 }
 
 // sampleForm fills the parts that new samples and corrections share.

@@ -1,6 +1,7 @@
 package form
 
 import (
+	"strconv"
 	"strings"
 
 	"reddside/internal/civil"
@@ -97,6 +98,16 @@ func Values[T any](p *i18n.Printer, fields []logbook.Field[T], unit units.Temper
 		out[f.Question()] = value(p, &f, unit, row)
 	}
 	return out
+}
+
+// Filled is a form with the values that say what a row says.
+func Filled[T any](p *i18n.Printer, fields []logbook.Field[T], unit units.TemperatureUnit, row *T, revision int64) *Form {
+	f := NewForm()
+	for name, value := range Values(p, fields, unit, row) {
+		f.Set(name, value)
+	}
+	f.Set("revision", strconv.FormatInt(revision, 10))
+	return f
 }
 
 func value[T any](p *i18n.Printer, f *logbook.Field[T], unit units.TemperatureUnit, row *T) string {

@@ -154,17 +154,9 @@ func (s *Service) forecastConfirm(w http.ResponseWriter, r *http.Request) error 
 	if c.SeasonID != season.ID {
 		return logbook.Missing("check")
 	}
-	if !slices.Contains(c.Confirmed, mark) {
-		c.Confirmed = append(slices.Clone(c.Confirmed), mark)
-		slices.Sort(c.Confirmed)
-		after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
-		if err != nil {
-			return err
-		}
-		reason := "other: " + v.P.T("forecast_page.confirm_reason")
-		if _, err := s.DB.CorrectCheck(r.Context(), v.Actor, c.ID, f.Revision(), c, reason, v.Now, after); err != nil {
-			return err
-		}
+	reason := "other: " + v.P.T("forecast_page.confirm_reason")
+	if err := s.Entries.StandBy(r.Context(), req.Sent(r, season, f), c, mark, f.Revision(), reason); err != nil {
+		return err
 	}
 	s.SetNotice(r, v.P.T("forecast_page.confirmed"))
 	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PageForecast, http.StatusSeeOther)

@@ -3,7 +3,6 @@ package reports
 import (
 	"net/http"
 	"slices"
-	"strconv"
 
 	"reddside/internal/entries"
 	"reddside/internal/i18n"
@@ -28,12 +27,7 @@ func releaseAsked() []logbook.Field[logbook.ReleaseRecord] {
 
 // releaseRecordForm fills the form with what a record says.
 func releaseRecordForm(p *i18n.Printer, r *logbook.ReleaseRecord) *form.Form {
-	f := form.NewForm()
-	for name, value := range form.Values(p, releaseAsked(), p.Unit(), r) {
-		f.Set(name, value)
-	}
-	f.Set("revision", strconv.FormatInt(r.Revision, 10))
-	return f
+	return form.Filled(p, releaseAsked(), p.Unit(), r, r.Revision)
 }
 
 // factNames are the names of facts in reports that are not those of the questions.
@@ -118,8 +112,7 @@ func (s *Service) releaseCorrect(w http.ResponseWriter, r *http.Request) error {
 	form.ReadFields(f, releaseAsked(), g.p.Unit(), &rec)
 	_, err = s.Entries.Releases().Correct(r.Context(), req.Sent(r, season, f), have, &rec, from, reason)
 	if cur := entries.Current[logbook.ReleaseRecord](err); cur != nil {
-		f.Fail("revision", "guided.stale", nil)
-		f.Set("revision", strconv.FormatInt(cur.Revision, 10))
+		f.Meanwhile(releaseRecordForm(g.p, cur), cur.Revision)
 		return s.renderReleaseEdit(w, r, http.StatusConflict, cur, season, f)
 	}
 	if err != nil {

@@ -16,10 +16,7 @@ import (
 // deliveryForm fills the form of a delivery with what is stored; thermal units
 // are shown in degree-days C.
 func deliveryForm(p *i18n.Printer, d *logbook.Delivery, site logbook.Site) *form.Form {
-	f := form.NewForm()
-	for name, value := range form.Values(p, logbook.DeliveryFields(), req.UnitOr(site.TemperatureUnit, units.Cel), d) {
-		f.Set(name, value)
-	}
+	f := form.Filled(p, logbook.DeliveryFields(), req.UnitOr(site.TemperatureUnit, units.Cel), d, d.Revision)
 	if d.ThermalUnits.OK {
 		f.Set("thermal_units_in", string(units.Cel))
 	}

@@ -102,7 +102,9 @@ func (s *Service) seasonNew(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.seasonNewForm(w, r, t, site, form.NewForm())
+	f := form.NewForm()
+	f.Set("key", string(logbook.NewID()))
+	return s.seasonNewForm(w, r, t, site, f)
 }
 
 func (s *Service) seasonNewForm(w http.ResponseWriter, r *http.Request, t logbook.Tank, site logbook.Site, f *form.Form) error {
@@ -121,6 +123,7 @@ func (s *Service) seasonNewForm(w http.ResponseWriter, r *http.Request, t logboo
 	b.Date("release_from", f.Raw("release_from"), true)
 	b.Date("release_by", f.Raw("release_by"), true)
 	v := s.FormPage(r, b, "season", "sites", "/tanks/"+string(t.ID)+"/seasons", "/sites/"+string(site.ID))
+	v.Hidden = []ui.Option{{Value: "key", Label: f.Raw("key")}}
 	v.Title = p.T("delivery.season", logbook.Args{"Tank": t.Name})
 	v.Intro = p.T("delivery.intro")
 	return s.ShowForm(w, r, v, b, f.Problems)
@@ -141,7 +144,6 @@ func (s *Service) readLotChoice(r *http.Request, f *form.Form) (logbook.Lot, err
 }
 
 func (s *Service) seasonCreate(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	t, site, err := s.TankOf(r)
 	if err != nil {
 		return err
@@ -155,20 +157,17 @@ func (s *Service) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := req.ReadDelivery(f, logbook.Delivery{}, site)
-	f.Add(d.Validate(lot, s.Assess.Today(site, v.Now)))
-	season := logbook.Season{Label: words.SeasonLabel(d.On), Tank: t, Lot: lot}
-	form.ReadRelease(f, &season, s.Assess.Today(site, v.Now))
-	if len(f.Problems) > 0 {
-		return s.seasonNewForm(w, r, t, site, f)
+	season := logbook.Season{Label: words.SeasonLabel(d.On), Site: site, Tank: t, Lot: lot,
+		ReleaseFrom: f.Date("release_from"), ReleaseBy: f.Date("release_by")}
+	out, err := s.Entries.StartSeason(r.Context(), req.Sent(r, &season, f), &d)
+	if entries.IsMismatch(err) { // the Back button and other values: only the person knows
+		f.Fail("on", "delivery.sent_before", nil)
+		f.Set("key", string(logbook.NewID()))
 	}
-	out, err := s.DB.StartSeason(r.Context(), v.Actor, season, d, v.Now, store.Once{})
-	if f.LotRefused(err) {
+	if f.Refused(err); len(f.Problems) > 0 || f.LotRefused(err) {
 		return s.seasonNewForm(w, r, t, site, f)
 	}
 	if err != nil {
-		return err
-	}
-	if err := s.Assess.SyncFlags(r.Context(), v.Actor, out.ID, v.Now); err != nil {
 		return err
 	}
 	return s.Saved(w, r, "/seasons/"+string(out.ID))

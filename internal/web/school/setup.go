@@ -378,7 +378,6 @@ func (s *Service) setupDeliveryForm(w http.ResponseWriter, r *http.Request, st s
 }
 
 func (s *Service) setupDelivery(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
 	f, err := form.ReadForm(r)
 	if err != nil {
 		return err
@@ -388,18 +387,15 @@ func (s *Service) setupDelivery(w http.ResponseWriter, r *http.Request) error {
 		return orSetup(w, r, err)
 	}
 	d := req.ReadDelivery(f, logbook.Delivery{}, st.site)
-	f.Add(d.Validate(st.lot, s.Assess.Today(st.site, v.Now)))
-	if len(f.Problems) > 0 {
+	new := logbook.Season{Label: words.SeasonLabel(d.On), Site: st.site, Tank: st.tank, Lot: st.lot}
+	season, err := s.Entries.StartSeason(r.Context(), req.Sent(r, &new, f), &d)
+	if f.Refused(err); len(f.Problems) > 0 {
 		return s.setupDeliveryForm(w, r, st, f)
 	}
-	season, err := s.DB.StartSeason(r.Context(), v.Actor, logbook.Season{Label: words.SeasonLabel(d.On), Tank: st.tank, Lot: st.lot}, d, v.Now, store.Once{})
 	if err != nil {
 		return err
 	}
 	if err := s.DB.EndSetup(r.Context()); err != nil {
-		return err
-	}
-	if err := s.Assess.SyncFlags(r.Context(), v.Actor, season.ID, v.Now); err != nil {
 		return err
 	}
 	return s.Saved(w, r, "/seasons/"+string(season.ID))
