@@ -201,6 +201,7 @@ func (a *assessor) runRules() {
 	a.temperatures()
 	a.misread()
 	a.instruments()
+	a.files()
 	a.checksMade()
 	a.late()
 	a.stages()

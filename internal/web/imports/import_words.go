@@ -60,6 +60,9 @@ func questionText(p *i18n.Printer, pre ingest.Preview, id string) string {
 			return p.T(q.Key, wordArgs(q.Args))
 		}
 	}
+	if id == "confirm" {
+		return p.T("import.doubt.title")
+	}
 	return p.T("import.readings.file")
 }
 
