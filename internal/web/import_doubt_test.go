@@ -88,6 +88,10 @@ func TestFileOfTheOtherTank(t *testing.T) {
 	ts.must(err)
 	s, err := ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2026", Tank: tank, Lot: ts.lot}, testNow, store.Once{})
 	ts.must(err)
+	d := ts.one.Deliveries[0]
+	d.SeasonID, d.ID = s.ID, ""
+	_, err = ts.DB.CreateDelivery(t.Context(), ts.coordinator, d, testNow, store.Write{})
+	ts.must(err)
 	checksOf(ts, ts.one, 2, 6, 6.5)
 	checksOf(ts, s, 2, 6, 7.7)
 	c := ts.program(ts.keeper).with("Content-Type", "text/csv")
