@@ -25,6 +25,9 @@ func places(s *site) []place {
 	return []place{
 		{name: "board", path: "/board"},
 		{name: "tank", path: seasonPath(hatching, ""), charts: true},
+		{name: "tank-charts", path: seasonPath(hatching, "/charts"), charts: true},
+		{name: "tank-log", path: seasonPath(hatching, "/log")},
+		{name: "tank-facts", path: seasonPath(hatching, "/facts")},
 		{name: "tank-deaths", path: seasonPath(sick, ""), charts: true},
 		{name: "tank-logger", path: seasonPath(logged, ""), charts: true},
 		{name: "tank-closed", path: seasonPath(closed, ""), charts: true},
@@ -62,6 +65,7 @@ func places(s *site) []place {
 		{name: "release-finish", path: seasonPath(hatching, "/release?step=finish")},
 		{name: "release-correct", path: "/releases/" + id(closed.Releases[0].ID) + "/correct"},
 		{name: "photos", path: seasonPath(hatching, "/photos")},
+		{name: "before-eggs", path: "/tanks/" + id(hatching.Tank.ID) + "/before-eggs"},
 		{name: "delivery-day", path: "/tanks/" + id(hatching.Tank.ID) + "/delivery-day"},
 		{name: "season-report", path: seasonPath(closed, "/report")},
 		{name: "school-report", path: "/sites/" + id(hatching.Site.ID) + "/report"},

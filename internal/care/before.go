@@ -4,15 +4,16 @@ import "reddside/internal/civil"
 
 // Ready is one thing to have done before eggs come, and by when.
 type Ready struct {
-	ID     string // of its text, deliveryday.before.<id>
-	By     civil.Date
+	ID     string     // of its text, before.item.<id>
+	Days   int        // before the delivery
+	By     civil.Date // zero without a day of delivery
 	Source string
 	Known  Known
 }
 
-// BeforeEggs lists what a tank needs before eggs come on a day, earliest first. The
-// days are common practice; how long a filter takes is read (one to six weeks, the
-// longer the colder).
+// BeforeEggs lists what a tank needs before eggs come on a day (zero: not known
+// yet), earliest first. The days are common practice; how long a filter takes is
+// read (one to six weeks, the longer the colder).
 func BeforeEggs(on civil.Date) []Ready {
 	list := []struct {
 		id     string
@@ -33,7 +34,10 @@ func BeforeEggs(on civil.Date) []Ready {
 	}
 	out := make([]Ready, len(list))
 	for i, x := range list {
-		out[i] = Ready{ID: x.id, By: on.AddDays(-x.days), Source: x.source, Known: x.known}
+		out[i] = Ready{ID: x.id, Days: x.days, Source: x.source, Known: x.known}
+		if !on.IsZero() {
+			out[i].By = on.AddDays(-x.days)
+		}
 	}
 	return out
 }

@@ -49,7 +49,11 @@ type CoolingPlan struct {
 
 // NearHatch is the stretch of the development index in which cooling is gentlest
 // (half of the eggs hatch at 1; local choice).
-func NearHatch(index float64) bool { return index >= 0.9 && index <= 1.15 }
+func NearHatch(index float64) bool { return index >= NearHatchFrom && index <= 1.15 }
+
+// NearHatchFrom is the share of the way to hatch from which eggs are near it; local
+// choice.
+const NearHatchFrom = 0.9
 
 // PlanCooling returns how water goes back to its setpoint: past a limit to act on
 // it is inside the same day, about a degree an hour; then day by day.

@@ -281,7 +281,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.SwimUpDone, r.SwimUpNeeded = l.at(float64(l.k)).x3, 1
 	d.windows(&r, seen)
 	l.extend(&r)
-	r.Dying = r.dying(dev, st.index < eyedIndex)
+	r.Dying = r.dying(dev, st.index < EyedIndex)
 	notes(&r, dev, temps, l)
 	return r
 }

@@ -10,7 +10,7 @@ import (
 // Places of the events on the development index (Crisp 1988, read: eyed at half the
 // days to hatch, swim-up at 1.7 of them).
 const (
-	eyedIndex   = 0.5
+	EyedIndex   = 0.5
 	hatchIndex  = 1.0
 	swimUpIndex = 1.7
 )
@@ -23,7 +23,7 @@ func StageAt(index float64) logbook.Stage {
 		return logbook.Fry
 	case index >= hatchIndex:
 		return logbook.Alevin
-	case index >= eyedIndex:
+	case index >= EyedIndex:
 		return logbook.EyedEgg
 	}
 	return logbook.GreenEgg

@@ -5,40 +5,16 @@ import (
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
-	"reddside/internal/units"
 )
 
-// Green eggs leave a tank only with a stated reason; eyed eggs and eggs whose
-// stage nobody said do not ask for one.
-func TestGreenEggsAreNotMovedWithoutAReason(t *testing.T) {
+// The newest word counts, of checks and deliveries alike, and none from later days.
+func TestSaidStage(t *testing.T) {
 	day := civil.MustParse("2026-01-20")
-	season := func(delivered, seen logbook.Stage) *logbook.Season {
-		return &logbook.Season{Deliveries: []logbook.Delivery{{On: day, Count: 100, Stage: delivered}},
-			Checks: []logbook.Check{{On: day.AddDays(10), Stage: seen}}}
-	}
-	asks := func(s *logbook.Season, kind logbook.EventKind, on civil.Date, note string) bool {
-		e := logbook.Event{Kind: kind, On: on, Count: units.Some(5), Place: "Tank 2", Note: note}
-		for _, p := range e.Validate(s, day.AddDays(30)) {
-			if p.Key == "event.tender" {
-				return true
-			}
-		}
-		return false
-	}
-	green := season(logbook.GreenEgg, logbook.EyedEgg)
-	for _, x := range []struct {
-		what string
-		got  bool
-		want bool
-	}{
-		{"green", asks(green, logbook.MovedOut, day.AddDays(5), ""), true},
-		{"green, with a reason", asks(green, logbook.MovedOut, day.AddDays(5), "the tank leaks"), false},
-		{"seen eyed", asks(green, logbook.MovedOut, day.AddDays(12), ""), false},
-		{"stage not said", asks(season("", ""), logbook.MovedOut, day.AddDays(5), ""), false},
-		{"another kind", asks(green, logbook.SampleTaken, day.AddDays(5), ""), false},
-	} {
-		if x.got != x.want {
-			t.Errorf("%s: asks %v, want %v", x.what, x.got, x.want)
+	s := &logbook.Season{Deliveries: []logbook.Delivery{{On: day, Count: 100, Stage: logbook.GreenEgg}},
+		Checks: []logbook.Check{{On: day.AddDays(5)}, {On: day.AddDays(10), Stage: logbook.EyedEgg}}}
+	for n, want := range map[int]logbook.Stage{-1: "", 0: logbook.GreenEgg, 9: logbook.GreenEgg, 10: logbook.EyedEgg, 40: logbook.EyedEgg} {
+		if got := s.SaidStage(day.AddDays(n)); got != want {
+			t.Errorf("day %d: %q, want %q", n, got, want)
 		}
 	}
 }

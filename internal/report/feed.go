@@ -40,6 +40,10 @@ type FeedSheet struct {
 	Weight WeightBase
 	// Days are the last days from the first food on, oldest first, with today.
 	Days []FeedDay
+	// Loads are what food and fish ask of filter and tank: at the first food, or today
+	// once they eat, and on the last day of release. Empty when the first food is not
+	// known yet.
+	Loads []Load
 	// Table is the table in use.
 	Table biology.FeedTable
 }
@@ -104,6 +108,11 @@ func FeedOf(s *logbook.Season, today civil.Date, f *forecast.Result, a *rules.As
 		out.Meals = biology.Meals(today.Sub(k.risen))
 	}
 	out.State = k.state(&out, a, p)
+	first := k.risen
+	if first.IsZero() && out.State == FeedNotYet && f.SwimUp.Ok() {
+		first = f.SwimUp.P50
+	}
+	out.Loads = k.loads(first)
 	if out.Particle, err = table.ParticleSize(out.Today.Weight); err != nil {
 		out.Particle = biology.Particle{} // too heavy for the table of particles
 	}

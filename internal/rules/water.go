@@ -32,7 +32,7 @@ func waterFilm() Rule {
 }
 
 func fungus() Rule {
-	return newRule("fungus", Water, logbook.Keeper, today, 3, []string{"pick_fuzzy", "wash_hands", "check_flow", "count_again"})
+	return newRule("fungus", Water, logbook.Keeper, today, 3, []string{"pick_fuzzy", "wash_hands", "check_flow", "own_gear", "count_again"})
 }
 
 func phRule() Rule {

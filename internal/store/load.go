@@ -169,7 +169,7 @@ func (w *walks) fill(h numbered) error {
 	}
 	sorted := true
 	if err := w.check.rows(h.num, func(r row) {
-		v := readCheck(r)
+		v := checkTable.read(r)
 		v.SeasonID = s.ID
 		if v.Voided {
 			s.Voided = append(s.Voided, v)

@@ -62,6 +62,7 @@ func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, l
 	if d.writer == nil {
 		return in, logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
+	Pause(ctx)
 	d.importing.Lock()
 	defer d.importing.Unlock()
 	if err := d.clearStaged(ctx, stagedLife); err != nil {

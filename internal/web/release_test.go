@@ -175,7 +175,7 @@ func TestDeliveryDay(t *testing.T) {
 	path := "/tanks/" + string(tank.ID) + "/delivery-day"
 	b := ts.as(ts.keeper)
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, path)
-	b.get(path).want(t, 200, "Delivery day of Tank 3", "The chiller holds its setpoint from", "look for leaks").lacks(t, "[delivery", "<no value>")
+	b.get(path).want(t, 200, "Delivery day of Tank 3", "/before-eggs").lacks(t, "[delivery", "<no value>")
 	b.step(t, path, "eggs", "lot", "none").want(t, 422)
 	b.step(t, path, "eggs", "lot", string(lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
 	b.step(t, path, "temper", "pack_temperature", "4", "tank_temperature", "10").want(t, 303)

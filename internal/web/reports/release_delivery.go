@@ -9,6 +9,7 @@ import (
 
 	"reddside/internal/care"
 	"reddside/internal/civil"
+	"reddside/internal/forecast"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
@@ -76,6 +77,9 @@ func (s *Service) deliveryDayShow(w http.ResponseWriter, r *http.Request) error 
 
 func (s *Service) renderDeliveryDay(w http.ResponseWriter, r *http.Request, x *deliveryDay, f *form.Form) error {
 	m := GuidedPage{Tank: x.tank.Name, Results: x.results()}
+	if x.step.id == "eggs" {
+		m.BeforeHref = "/tanks/" + string(x.tank.ID) + "/before-eggs"
+	}
 	if x.step.id == "iodophor" && x.answers().Text("asked") != "" {
 		for _, c := range water.IodophorCautions() {
 			m.Cautions = append(m.Cautions, x.p.T(string(c)))
@@ -170,6 +174,23 @@ func (x *deliveryDay) read(f *form.Form) (logbook.Season, logbook.Delivery) {
 	return season, d
 }
 
+// index is the share of the way to hatch that the eggs have behind them on the day
+// of delivery, by what was answered so far; ok is false when that says nothing.
+func (x *deliveryDay) index() (index float64, ok bool) {
+	a := x.answers()
+	d := req.ReadDelivery(a, logbook.Delivery{}, x.site)
+	if d.On = guidedDay(a, "on", x.today); d.Index.OK {
+		return d.Index.V, true
+	}
+	for _, l := range x.lots {
+		if string(l.ID) == a.Text("lot") {
+			f := forecast.Compute(forecast.Input{Season: &logbook.Season{Tank: x.tank, Site: x.site, Lot: l, Deliveries: []logbook.Delivery{d}}, Today: d.On})
+			return f.StartIndex, !f.StartOn.IsZero()
+		}
+	}
+	return 0, false
+}
+
 // diameter is that of a row in a trough, else the lot's own.
 func (x *deliveryDay) diameter(a *form.Form) units.Optional[units.Millimetres] {
 	row, n := a.Number("row_mm"), a.Count("row_eggs")
@@ -231,8 +252,8 @@ func (x *deliveryDay) results() []string {
 	say := func(key string, args logbook.Args) { out = append(out, x.p.T("release.result."+key, args)) }
 	switch x.step.id {
 	case "eggs":
-		for _, r := range care.BeforeEggs(guidedDay(a, "on", x.today)) {
-			out = append(out, x.p.T("deliveryday.before."+r.ID, logbook.Args{"By": x.p.DayMonth(r.By)}))
+		if index, ok := x.index(); ok && index < forecast.EyedIndex {
+			out = append(out, x.p.T("deliveryday.tender", logbook.Args{"Percent": x.p.Percent(index)}))
 		}
 	case "temper":
 		pack, tank := optTemperature(a, "pack_temperature", x.p.Unit()), optTemperature(a, "tank_temperature", x.p.Unit())
@@ -243,6 +264,9 @@ func (x *deliveryDay) results() []string {
 		percent, bath := a.Number("stock_percent"), form.Optional[units.Litres](a, "bath_l")
 		if a.Text("asked") == "" || !percent.OK || !bath.OK {
 			return nil
+		}
+		if index, ok := x.index(); ok && index >= care.NearHatchFrom {
+			return append(out, x.p.T("deliveryday.iodophor_late", logbook.Args{"Percent": x.p.Percent(index)}))
 		}
 		if ml, err := water.IodophorStock(water.IodophorTarget, bath.V, percent.V); err == nil {
 			out = append(out, x.p.T("deliveryday.iodophor_dose", logbook.Args{"Ml": ml, "Bath": bath.V, "Target": units.MgPerL(water.IodophorTarget), "Minutes": water.IodophorMinutes}))

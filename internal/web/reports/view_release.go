@@ -17,6 +17,7 @@ type GuidedPage struct {
 	Facts                []ui.Fact // the answers, before the end
 	Form                 ui.FormPage
 	PhotosHref           string // "" where there are none
+	BeforeHref           string // to what has to be ready before eggs come
 }
 
 // GuidedStep is a step in the list of steps.

@@ -13,8 +13,8 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// ManageRoutes are sites, tanks, lots, seasons and deliveries.
-func (s *Service) ManageRoutes(r chi.Router) {
+// manageRoutes are sites, tanks, lots, seasons and deliveries.
+func (s *Service) manageRoutes(r chi.Router) {
 	r.Get("/sites", s.Page(s.siteList))
 	r.Get("/sites/{siteID}", s.Page(s.siteShow))
 	r.Get("/sites/{siteID}/edit", s.Page(s.siteEdit))
@@ -81,10 +81,14 @@ func (s *Service) siteShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	ready, err := s.DB.ReadyTicks(r.Context(), "")
+	if err != nil {
+		return err
+	}
 	m := SiteShow{Page: s.NewPage(r, "site.show", "sites"), ID: string(site.ID), Zone: site.Zone}
 	m.Title = site.Name
 	for _, t := range tanks {
-		row := TankRow{ID: string(t.ID), Name: t.Name, Volume: v.P.Value(t.Volume), Wall: v.P.T(t.Wall.MessageKey())}
+		row := TankRow{Ready: readyText(v.P, ready[t.ID]), ID: string(t.ID), Name: t.Name, Volume: v.P.Value(t.Volume), Wall: v.P.T(t.Wall.MessageKey())}
 		for _, h := range heads {
 			if h.TankID == t.ID {
 				row.Seasons = append(row.Seasons, TankSeason{ID: string(h.ID), Label: h.Label, Open: !h.Closed})

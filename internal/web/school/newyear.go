@@ -7,12 +7,13 @@ import (
 	"slices"
 
 	"reddside/internal/assess"
+	"reddside/internal/care"
 	"reddside/internal/civil"
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
-	"reddside/internal/web/ui"
 )
 
 // newYearShow is the turn of the year: seasons to end, tanks that wait for eggs,
@@ -39,7 +40,11 @@ func (s *Service) newYearForm(w http.ResponseWriter, r *http.Request, f *form.Fo
 	if err != nil {
 		return err
 	}
-	m := NewYear{Page: s.NewPage(r, "newyear.title", "sites"), Waiting: waitingTanks(sites, tanks, open),
+	ready, err := s.DB.ReadyTicks(r.Context(), "")
+	if err != nil {
+		return err
+	}
+	m := NewYear{Page: s.NewPage(r, "newyear.title", "sites"), Waiting: waitingTanks(v.P, sites, tanks, open, ready),
 		Years: pastYears(heads, sites, tanks), ClosedOn: f.Raw("closed_on")}
 	m.Styles = []string{"board.css"}
 	if m.ClosedOn == "" && len(f.Values) == 0 {
@@ -67,8 +72,14 @@ func (s *Service) newYearForm(w http.ResponseWriter, r *http.Request, f *form.Fo
 	return s.Render(w, r, status, NewYearPage(m))
 }
 
+// readyText says how much of a tank is ready for eggs.
+func readyText(p *i18n.Printer, ticks map[string]store.Ready) string {
+	return p.T("before.count", logbook.Args{"Done": len(ticks), "Of": len(care.BeforeEggs(civil.Date{}))})
+}
+
 // waitingTanks lists the tanks without an open season, by school.
-func waitingTanks(sites []logbook.Site, tanks []logbook.Tank, open []*assess.BoardEntry) []NewYearSite {
+func waitingTanks(p *i18n.Printer, sites []logbook.Site, tanks []logbook.Tank, open []*assess.BoardEntry,
+	ready map[logbook.ID]map[string]store.Ready) []NewYearSite {
 	busy := map[logbook.ID]bool{}
 	for _, e := range open {
 		busy[e.Tank.ID] = true
@@ -78,7 +89,7 @@ func waitingTanks(sites []logbook.Site, tanks []logbook.Tank, open []*assess.Boa
 		row := NewYearSite{ID: string(site.ID), Name: site.Name}
 		for _, t := range tanks {
 			if t.SiteID == site.ID && !busy[t.ID] {
-				row.Tanks = append(row.Tanks, ui.Option{Value: string(t.ID), Label: t.Name})
+				row.Tanks = append(row.Tanks, NewYearTank{ID: string(t.ID), Name: t.Name, Ready: readyText(p, ready[t.ID])})
 			}
 		}
 		if len(row.Tanks) > 0 {
