@@ -28,7 +28,7 @@ type importJob struct {
 	data    []byte
 	answers ingest.Answers
 	dryRun  bool
-	yes     bool // unusual values of checks are right
+	yes     bool // unusual values are right
 	now     time.Time
 	out     io.Writer
 	p       *i18n.Printer
@@ -48,20 +48,24 @@ func importFile(ctx context.Context, args []string, out, errOut io.Writer) error
 	answers := fs.String("answers", "", "answers to questions, like date_order=dmy,unit=Cel (a decimal comma: decimal=comma)")
 	checks := fs.Bool("checks", false, "FILE is a logbook CSV of checks, stored all or not at all")
 	dryRun := fs.Bool("dry-run", false, "say what would be stored and store nothing")
-	yes := fs.Bool("yes", false, "with -checks: the unusual values are right")
+	yes := fs.Bool("yes", false, "the unusual values are right, or the file is that of this tank")
+	void := fs.String("take-back", "", "id of a stored file of readings to take back, in place of FILE; needs -reason")
+	reason := fs.String("reason", "", "why a file is taken back")
 	if err := parse(fs, args, 1); err != nil {
 		return err
 	}
-	if *season == "" || fs.NArg() != 1 {
-		return usageError("import needs -season ID and one FILE")
+	if *season == "" || (fs.NArg() == 1) == (*void != "") {
+		return usageError("import needs -season ID and one FILE, or -take-back ID")
 	}
 	job := importJob{season: logbook.ID(*season), file: fs.Arg(0), dryRun: *dryRun, yes: *yes, now: time.Now(), out: out}
 	var err error
 	if job.answers, err = parseAnswers(*answers); err != nil {
 		return err
 	}
-	if job.data, err = readLimited(job.file); err != nil {
-		return err
+	if *void == "" {
+		if job.data, err = readLimited(job.file); err != nil {
+			return err
+		}
 	}
 	return withStore(ctx, *data, func(db *store.DB) error {
 		job.db = db
@@ -75,6 +79,9 @@ func importFile(ctx context.Context, args []string, out, errOut io.Writer) error
 		s, err := db.LoadSeason(ctx, job.season)
 		if err != nil {
 			return err
+		}
+		if *void != "" {
+			return job.takeBack(ctx, s, logbook.ID(*void), *reason)
 		}
 		if *checks {
 			return job.checks(ctx, s)
@@ -145,24 +152,57 @@ func (j *importJob) readings(ctx context.Context, s *logbook.Season) error {
 	j.say("of them marked suspect", plan.Suspect)
 	j.say("outside the season", plan.Outside)
 	j.say("rows refused", len(res.Refused))
+	for _, q := range res.Questions {
+		fmt.Fprintf(j.out, "%s -answers %s=%s|%s\n", j.p.T(q.Key, q.Args), q.ID, q.Options[0].Value, q.Options[1].Value)
+	}
 	for _, x := range plan.Refused {
 		fmt.Fprintf(j.out, "  line %d: %s\n", x.Line, j.p.T(x.Key, x.Args))
+	}
+	asked, err := j.srv.Entries.ReadingDoubts(ctx, s, plan)
+	if err != nil {
+		return err
+	}
+	for _, x := range asked {
+		fmt.Fprintln(j.out, j.p.T(x.Key, x.Args))
 	}
 	if j.dryRun {
 		fmt.Fprintln(j.out, "nothing was stored (-dry-run)")
 		return nil
 	}
+	if len(asked) > 0 && !j.yes {
+		return errors.New("nothing was stored; run again with -yes if this is the right file")
+	}
 	if len(plan.Keep) == 0 {
 		return errors.New(j.p.T("import.nothing_to_store"))
 	}
-	im, err := j.srv.Entries.StoreReadings(ctx, importActor, s, filepath.Base(j.file), res, j.answers, plan, j.now)
+	im, err := j.srv.Entries.StoreReadings(ctx, importActor, s, filepath.Base(j.file), res, j.answers, plan, j.now,
+		func(string) bool { return j.yes })
 	if err != nil {
 		return err
 	}
 	j.say("stored now", im.Added)
 	j.say("there already", im.Known)
-	j.say("there with another temperature; the first one stays", im.Other)
+	j.say("there with another temperature in another file", im.Other)
+	if im.ID != "" {
+		j.say("id of the file, to take it back", im.ID)
+	}
 	return nil
+}
+
+// takeBack takes a stored file of readings back.
+func (j *importJob) takeBack(ctx context.Context, s *logbook.Season, id logbook.ID, reason string) error {
+	_, err := j.srv.Entries.VoidImport(ctx, importActor, s, id, reason, j.now)
+	var e *logbook.Error
+	if errors.As(err, &e) {
+		if len(e.Problems) > 0 {
+			return errors.New("-reason: " + j.p.T(e.Problems[0].Key, e.Problems[0].Args))
+		}
+		return errors.New(j.p.T(e.Key, e.Args))
+	}
+	if err == nil {
+		j.say("taken back", id)
+	}
+	return err
 }
 
 func (j *importJob) say(what string, value any) { fmt.Fprintf(j.out, "%s: %v\n", what, value) }

@@ -58,6 +58,7 @@ func (s *Service) apiStaffRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/deliveries", s.API(s.deliveryRows().create(s)))
 	r.Post("/seasons/{seasonID}/events", s.API(s.eventRows().create(s)))
 	r.Post("/seasons/{seasonID}/readings", s.API(s.apiReadings))
+	r.Delete("/seasons/{seasonID}/imports/{importID}", s.API(s.apiVoidImport))
 	r.Post("/seasons/{seasonID}/releases", s.API(s.releaseRows().create(s)))
 	r.Get("/releases/{releaseID}", s.API(s.releaseRows().show))
 	r.Patch("/releases/{releaseID}", s.API(s.releaseRows().patch))

@@ -2,6 +2,10 @@ package api
 
 import (
 	"net/http"
+	"strings"
+
+	"reddside/internal/entries"
+	"reddside/internal/ingest"
 )
 
 // Operations lists every call of the interface. A test holds it against the
@@ -129,8 +133,13 @@ func writeOperations() []operation {
 			Text:    "time,temperature_c\n2026-02-09T09:00:00Z,7.1\n2026-02-09T10:00:00Z,7.2\n",
 			Query: []parameter{may("sensor", "tells sensors of one tank apart", nil), may("file_name", "for the record", nil),
 				may("date_order", "ymd, dmy or mdy", nil), may("midnight", "daily or instant", nil), may("decimal", ". or ,", nil),
-				may("series", "which series of the file", nil), may("unit", "Cel or [degF]", nil), may("zone", "site, UTC or an offset", nil),
-				may("time_column", "from 1", nil)}},
+				may("series", "which series of the file", nil), may("unit", strings.Join(ingest.TemperatureUnits(), ", "), nil),
+				may("zone", "site, standard, UTC or an offset", nil), may("time_column", "from 1", nil), may("sheet", "of a spreadsheet, from 1", nil),
+				may("air", "out or water: readings at the start and the end that look like air", nil),
+				may("confirm", "doubts that are none, with commas: "+strings.Join(entries.DoubtNames(), ", "), nil)}},
+		{Method: "delete", Path: "/seasons/{seasonID}/imports/{importID}", summary: "Take a file of readings back", Who: "staff", Body: "Reason",
+			Answer: "ImportVoidAnswer", Status: http.StatusOK, Query: []parameter{may("reason", "in place of the body", nil)},
+			Example: `{"reason":"the file of tank B"}`},
 		patch("/sites/{siteID}", "Change a site", "SitePatch", "Site", `{"altitude_m":41}`),
 		patch("/tanks/{tankID}", "Change a tank", "TankPatch", "Tank", `{"setpoint_c":7.5}`),
 		patch("/lots/{lotID}", "Change a lot", "LotPatch", "Lot", `{"supplier":"Invented hatchery"}`),

@@ -14,6 +14,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/go-chi/chi/v5"
+
 	"reddside/internal/entries"
 	"reddside/internal/ingest"
 	"reddside/internal/logbook"
@@ -49,6 +51,7 @@ func (s *Service) apiReadings(w http.ResponseWriter, r *http.Request) error {
 	q := form.ReadQuery(r)
 	sensor, name := q.Text("sensor"), q.Text("file_name")
 	answers := readAnswers(q)
+	confirm := strings.Split(q.Text("confirm"), ",")
 	if err := q.Done(); err != nil {
 		return err
 	}
@@ -75,7 +78,7 @@ func (s *Service) apiReadings(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		plan = entries.PlanReadings(season, res, today)
-		saved, err = s.Entries.StoreReadings(r.Context(), v.Actor, season, name, res, answers, plan, v.Now)
+		saved, err = s.Entries.StoreReadings(r.Context(), v.Actor, season, name, res, answers, plan, v.Now, confirming(confirm, nil))
 		if err != nil {
 			return err
 		}
@@ -86,6 +89,30 @@ func (s *Service) apiReadings(w http.ResponseWriter, r *http.Request) error {
 		out.Refused = append(out.Refused, refusedOut{Line: p.Line, Message: v.P.T(p.Key, p.Args), Text: p.Text})
 	}
 	return req.WriteJSON(w, http.StatusOK, out)
+}
+
+type importVoidOut struct {
+	ImportID logbook.ID      `json:"import_id"`
+	Flags    []flagChangeOut `json:"flags"`
+}
+
+// apiVoidImport takes a file of readings back with a reason.
+func (s *Service) apiVoidImport(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	season, err := s.SeasonOf(r)
+	if err != nil {
+		return err
+	}
+	reason, err := readReason(r)
+	if err != nil {
+		return err
+	}
+	id := logbook.ID(chi.URLParam(r, "importID"))
+	changes, err := s.Entries.VoidImport(r.Context(), v.Actor, season, id, reason, v.Now)
+	if err != nil {
+		return err
+	}
+	return req.WriteJSON(w, http.StatusOK, importVoidOut{id, flagChangesJSON(r, changes)})
 }
 
 // storeSensor stores readings that came as a list.
@@ -119,15 +146,18 @@ func readAnswers(q *form.Query) ingest.Answers {
 		DateOrder: ingest.DateOrder(q.Choice("date_order", "ymd", "dmy", "mdy")),
 		Midnight:  q.Choice("midnight", ingest.MidnightDaily, ingest.MidnightInstant),
 		Decimal:   q.Choice("decimal", ".", ","), Series: q.Text("series"),
-		Unit: q.Choice("unit", ingest.UnitCel, ingest.UnitDegF), Zone: q.Text("zone"),
+		Unit: q.Choice("unit", ingest.TemperatureUnits()...), Zone: q.Text("zone"),
+		Air: q.Choice("air", ingest.AirLeaveOut, ingest.AirWater),
 	}
-	if s := q.Text("time_column"); s != "" {
+	number := func(name string) int {
+		s := q.Text(name)
 		n, err := strconv.Atoi(s)
-		if err != nil || n < 1 || n > ingest.MaxColumns {
-			q.Fail("time_column", "number.whole_between", logbook.Args{"Min": 1, "Max": ingest.MaxColumns})
+		if s != "" && (err != nil || n < 1 || n > ingest.MaxColumns) {
+			q.Fail(name, "number.whole_between", logbook.Args{"Min": 1, "Max": ingest.MaxColumns})
 		}
-		a.TimeColumn = n
+		return n
 	}
+	a.TimeColumn, a.Sheet = number("time_column"), number("sheet")
 	return a
 }
 

@@ -41,7 +41,7 @@ var allowed = map[string][]string{
 	"internal/demo": {"internal/store", "internal/ingest", "internal/logbook", "internal/biology", "internal/water",
 		"internal/civil", "internal/units"},
 	"internal/assess":  {"internal/store", "internal/rules", "internal/forecast", "internal/logbook", "internal/i18n", "internal/civil", "internal/units"},
-	"internal/entries": {"internal/assess", "internal/care", "internal/forecast", "internal/store", "internal/ingest", "internal/report", "internal/logbook", "internal/civil", "internal/units"},
+	"internal/entries": {"internal/assess", "internal/care", "internal/forecast", "internal/store", "internal/ingest", "internal/report", "internal/stats", "internal/logbook", "internal/civil", "internal/units"},
 	"internal/calc": {"internal/biology", "internal/water", "internal/forecast", "internal/stats", "internal/i18n", "internal/logbook",
 		"internal/civil", "internal/units", "internal/web/req", "internal/web/form"},
 	"internal/api": {"internal/assess", "internal/entries", "internal/calc", "internal/report", "internal/rules", "internal/forecast",

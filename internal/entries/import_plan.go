@@ -168,13 +168,25 @@ type ImportDialect struct {
 	Series  string         `json:"series"` // its heading in the file
 	Unit    string         `json:"unit"`
 	Answers ingest.Answers `json:"answers"`
+	// Confirmed are the doubts that somebody said are none.
+	Confirmed []string `json:"confirmed,omitempty"`
 }
 
 // StoreReadings stores a plan in one transaction; the flags follow. The same
-// file again changes nothing.
+// file again changes nothing. What looks wrong about the file is refused as soft
+// problems unless confirmed says that it is right; nil confirms nothing.
 func (s *Service) StoreReadings(ctx context.Context, actor logbook.Actor, season *logbook.Season, name string, res ingest.Result,
-	answers ingest.Answers, p ReadingsPlan, now time.Time) (store.Import, error) {
-	dialect, err := json.Marshal(ImportDialect{res.Dialect, Shorten(res.Series.Label()), res.Series.Unit, answers})
+	answers ingest.Answers, p ReadingsPlan, now time.Time, confirmed func(field string) bool) (store.Import, error) {
+	asked, err := s.ReadingDoubts(ctx, season, p)
+	if err != nil {
+		return store.Import{}, err
+	}
+	in := Sent{Confirmed: confirmed}
+	said, left := in.confirmed(asked, func(string) bool { return false })
+	if err := logbook.Refuse(left); err != nil {
+		return store.Import{}, err
+	}
+	dialect, err := json.Marshal(ImportDialect{res.Dialect, Shorten(res.Series.Label()), res.Series.Unit, answers, said})
 	if err != nil {
 		return store.Import{}, fmt.Errorf("store readings: %w", err)
 	}
@@ -211,8 +223,9 @@ func Shorten(label string) string {
 // for one that was not given. A decimal mark may be given as a word.
 func ImportAnswers(get func(name string) string) ingest.Answers {
 	a := ingest.Answers{DateOrder: ingest.DateOrder(get("date_order")), Midnight: get("midnight"), Decimal: get("decimal"),
-		Series: get("series"), Unit: get("unit"), Zone: get("zone")}
+		Series: get("series"), Unit: get("unit"), Zone: get("zone"), Air: get("air")}
 	a.TimeColumn, _ = strconv.Atoi(get("time_column"))
+	a.Sheet, _ = strconv.Atoi(get("sheet"))
 	switch a.Decimal {
 	case "comma":
 		a.Decimal = ","
@@ -224,5 +237,5 @@ func ImportAnswers(get func(name string) string) ingest.Answers {
 
 // ImportAnswerNames are the names that ImportAnswers knows.
 func ImportAnswerNames() []string {
-	return strings.Fields("time_column date_order midnight decimal series unit zone")
+	return strings.Fields("sheet time_column date_order midnight decimal series unit zone air")
 }

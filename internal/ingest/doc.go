@@ -16,14 +16,20 @@
 //     clock change skips or repeats is refused unless the file gives an offset;
 //   - guess a number: 1,500 may be 1.5 or 1500;
 //   - guess a date: 18/05/24 is asked about;
+//   - believe a heading against the values: a column of °C at 43 to 45 is asked about;
 //   - drop a value: impossible, spiked and stuck readings are kept and marked
 //     suspect, to be left out of sums;
 //   - choose between two values of one instant: both rows are refused. The
 //     same value twice is one reading.
 //
 // An offset in the heading of the time column ("Date Time, GMT-04:00") holds
-// for the whole file; loggers do not follow summer time. Without one the zone
-// of the site is used. Unix seconds are UTC.
+// for the whole file; loggers do not follow summer time, and "(standard time)" is the
+// standard time of the site all year. Without one the zone of the site is used. Unix
+// seconds are UTC; day numbers of a spreadsheet are on the wall clock.
+//
+// Readings of the air at the start and the end are marked suspect, which a person may
+// take back by an answer. The first sheet with dates of a spreadsheet (XLSX) is read
+// unless an answer names another.
 //
 // A series has a quantity: temperature, oxygen in mg/L or percent, or
 // pressure. Read works for each; the logbook stores temperature.

@@ -1,6 +1,9 @@
 package logbook
 
-import "math"
+import (
+	"math"
+	"time"
+)
 
 // ReasonDisputed is why readings of an hour are suspect in which two files disagree.
 const ReasonDisputed = "ingest.suspect.disputed"
@@ -11,78 +14,102 @@ const filesApart = 1.0 // C
 
 // MarkDisputed marks the readings, in order of time, of each hour in which two files
 // disagree, and of each day of which two daily values do: nothing says which is
-// right, so neither counts until one file is taken back.
+// right, so neither counts until one file is taken back. Files that follow each
+// other, as those of a sensor that sends now and then, are one run and no dispute.
 func MarkDisputed(rs []Reading) {
-	if len(rs) == 0 || oneFile(rs) {
+	d := disputes{files: map[fileKind]*span{}}
+	for i := range rs {
+		r := &rs[i]
+		k := fileKind{r.File, r.At.IsZero()}
+		if s := d.files[k]; s == nil {
+			d.files[k] = &span{momentOf(r), momentOf(r)}
+		} else {
+			s.last = momentOf(r)
+		}
+	}
+	if len(d.files) < 2 {
 		return
-	}
-	type place struct {
-		hour  int64
-		daily bool
-	}
-	at := func(r *Reading) place {
-		if r.At.IsZero() {
-			return place{r.On.UTC().Unix() / 3600, true}
-		}
-		return place{r.At.Unix() / 3600, false}
-	}
-	type mean struct {
-		file int64
-		sum  float64
-		n    int
-	}
-	judge := func(rows []*Reading) {
-		var means []mean
-		for _, r := range rows {
-			k := 0
-			for k < len(means) && means[k].file != r.File {
-				k++
-			}
-			if k == len(means) {
-				means = append(means, mean{file: r.File})
-			}
-			means[k].sum += float64(r.Temperature)
-			means[k].n++
-		}
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, m := range means {
-			v := m.sum / float64(m.n)
-			low, high = math.Min(low, v), math.Max(high, v)
-		}
-		if high-low <= filesApart {
-			return
-		}
-		for _, r := range rows {
-			r.Quality, r.Reason = Suspect, ReasonDisputed
-		}
 	}
 	// Daily values stand at midnight among the instants of their hour.
 	var open [2][]*Reading
-	var here [2]place
+	var hour [2]int64
 	for i := range rs {
 		r := &rs[i]
 		if r.Quality != Good {
 			continue
 		}
-		p, k := at(r), 0
-		if p.daily {
+		k := 0
+		if r.At.IsZero() {
 			k = 1
 		}
-		if p != here[k] {
-			judge(open[k])
-			open[k], here[k] = open[k][:0], p
+		if h := momentOf(r).Unix() / 3600; h != hour[k] {
+			d.judge(open[k])
+			open[k], hour[k] = open[k][:0], h
 		}
 		open[k] = append(open[k], r)
 	}
-	judge(open[0])
-	judge(open[1])
+	d.judge(open[0])
+	d.judge(open[1])
 }
 
-func oneFile(rs []Reading) bool {
-	for i := range rs {
-		if rs[i].File != rs[0].File {
-			return false
+type fileKind struct {
+	file  int64
+	daily bool
+}
+
+type span struct{ first, last time.Time }
+
+type disputes struct{ files map[fileKind]*span }
+
+func momentOf(r *Reading) time.Time {
+	if r.At.IsZero() {
+		return r.On.UTC()
+	}
+	return r.At
+}
+
+// judge marks the readings of one hour whose files disagree.
+func (d *disputes) judge(rows []*Reading) {
+	type mean struct {
+		fileKind
+		sum float64
+		n   int
+		bad bool
+	}
+	var means []mean
+	low, high := math.Inf(1), math.Inf(-1)
+	at := func(r *Reading) int {
+		k := 0
+		for k < len(means) && means[k].file != r.File {
+			k++
+		}
+		return k
+	}
+	for _, r := range rows {
+		k := at(r)
+		if k == len(means) {
+			means = append(means, mean{fileKind: fileKind{r.File, r.At.IsZero()}})
+		}
+		means[k].sum += float64(r.Temperature)
+		means[k].n++
+		low, high = math.Min(low, float64(r.Temperature)), math.Max(high, float64(r.Temperature))
+	}
+	if len(means) < 2 || high-low <= filesApart {
+		return
+	}
+	for a := range means {
+		for b := range a {
+			x, y := &means[a], &means[b]
+			sx, sy := d.files[x.fileKind], d.files[y.fileKind]
+			together := !sx.first.After(sy.last) && !sy.first.After(sx.last)
+			if together && math.Abs(x.sum/float64(x.n)-y.sum/float64(y.n)) > filesApart {
+				x.bad, y.bad = true, true
+			}
 		}
 	}
-	return true
+	for _, r := range rows {
+		if means[at(r)].bad {
+			r.Quality, r.Reason = Suspect, ReasonDisputed
+		}
+	}
 }

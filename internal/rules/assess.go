@@ -210,6 +210,7 @@ func (a *assessor) runRules() {
 	a.temperatures()
 	a.misread()
 	a.instruments()
+	a.files()
 	a.checksMade()
 	a.late()
 	a.stages()

@@ -61,6 +61,33 @@ func (a *assessor) instruments() {
 	})})
 }
 
+func filesDisagree() Rule {
+	return newRule("files_disagree", Temperature, logbook.Keeper, thisWeek, 14, []string{"which_file", "take_file_back"})
+}
+
+// files speaks of the hours that do not count because two files of readings disagree.
+func (a *assessor) files() {
+	var first, last civil.Date
+	days := 0
+	for i := range a.s.Readings {
+		r := &a.s.Readings[i]
+		if r.Reason != logbook.ReasonDisputed || r.On == last {
+			continue
+		}
+		if days++; days == 1 {
+			first = r.On
+		}
+		last = r.On
+	}
+	if days == 0 || a.spoken("files") {
+		return
+	}
+	r := filesDisagree()
+	a.raise(r, Flag{Kind: Watch, Subject: "files", Since: first, Headline: headline(r.ID, "", logbook.Args{
+		"Count": days, "First": first, "Last": last,
+	})})
+}
+
 // loggerApart is how much more a check read than the logger: than its reading
 // nearest in time within two hours when the check has a time, else than the
 // nearer end of what it saw that day (nothing when the check lies inside).

@@ -24,6 +24,17 @@ func loggerTank(off float64) *tank {
 	return t
 }
 
+// disputedTank has two files for day 3 that lie two degrees apart.
+func disputedTank() *tank {
+	t := loggerTank(0)
+	for i := range t.Readings {
+		if r := &t.Readings[i]; r.On == day(3) {
+			r.Quality, r.Reason = logbook.Suspect, logbook.ReasonDisputed
+		}
+	}
+	return t
+}
+
 func TestInstrumentsAgree(t *testing.T) {
 	for _, off := range []float64{0, 0.6, -0.6} {
 		wantNot(t, loggerTank(off).assess(7), "instruments_apart")

@@ -160,6 +160,7 @@ func scenarios() []scenario {
 		{"drift", "temperature_departure", rules.Act, 21, 39, driftTank(), nil, []string{"temperature_high", "temperature_jump"}},
 		{"thermometer above the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(1.4), nil, []string{"temperature_stuck", "temperature_jump"}},
 		{"thermometer below the logger", "instruments_apart", rules.Watch, 3, 7, loggerTank(-1.4), nil, nil},
+		{"two files disagree", "files_disagree", rules.Watch, 3, 3, disputedTank(), nil, []string{"instruments_apart"}},
 		// 99 mg/L did not harm post-smolts (Davidson et al. 2017, read): 20 is far below.
 		{"nitrate", "nitrate", rules.Due, 3, 3, newTank().check(3, func(c *logbook.Check) { warm(c, 7); c.Nitrate = some(24) }), nil, nil},
 		{"stuck", "temperature_stuck", rules.Watch, 20, 32, stuckTank(), nil, nil},

@@ -11,7 +11,7 @@ import (
 func temperatureRules() []Rule {
 	return []Rule{
 		temperatureHigh(), temperatureLow(), temperatureDeparture(), temperatureJump(), temperatureMisread(), temperatureStuck(),
-		instrumentsApart(),
+		instrumentsApart(), filesDisagree(),
 	}
 }
 

@@ -142,6 +142,14 @@ func TestDocumentExamples(t *testing.T) {
 				f = newFullServer(t) // what one example changes must not trouble the next
 			}
 			c := f.program(f.coordinator)
+			if strings.Contains(op.Path, "{importID}") {
+				f = newFullServer(t)
+				c = f.program(f.coordinator)
+				im, err := f.DB.SaveReadings(t.Context(), f.keeper, store.Import{SeasonID: f.one.ID, FileSHA256: store.HashToken("x"), Dialect: "{}"},
+					[]logbook.Reading{{On: civil.MustParse("2026-02-08"), Temperature: 7, Quality: logbook.Good}}, testNow, nil)
+				f.must(err)
+				f.ids["importID"] = string(im.ID)
+			}
 			if op.Match {
 				tag := c.get(f.fill(op.Path)).want(t, 200).Header.Get("ETag")
 				if tag == "" {

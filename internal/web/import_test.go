@@ -176,7 +176,7 @@ func TestImportAsksForTheOrder(t *testing.T) {
 func TestImportTwice(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	file := []byte("time,temp C\n2026-01-10 08:00,9\n2026-01-19 08:00,7\n2026-01-21 08:00,7.1\n2026-01-22 08:00,41\n2026-01-23 08:00,7.3\n2026-03-01 08:00,7\n")
+	file := []byte("time,temp C\n2026-01-10 08:00,9\n2026-01-19 08:00,7\n2026-01-21 08:00,7.1\n2026-01-22 08:00,14\n2026-01-23 08:00,7.3\n2026-03-01 08:00,7\n")
 	at := b.sendFile(ts.one, "readings", "logger.csv", file).want(t, 303).Location
 	p := b.get(at).want(t, 200, "Store 3 readings", "before the eggs came on 20 January 2026", "still to come: today is 10 February 2026", "2–3")
 	to := b.storeShown(at, p, "store").want(t, 303).Location
@@ -222,7 +222,7 @@ func TestImportRefusesFiles(t *testing.T) {
 	}{
 		{"a.bin", "readings", []byte("time,temp\n2025-01-10 08:00,\x00\x01\n"), "not a text file"},
 		{"a.csv", "readings", nil, "This file is empty"},
-		{"a.xlsx", "readings", []byte("PK\x03\x04...."), "spreadsheet file"},
+		{"a.xlsx", "readings", []byte("PK\x03\x04...."), "as a spreadsheet"},
 		{"a.csv", "readings", []byte("date,flow\n2025-01-10,246\n2025-01-11,243\n"), "looks like a water temperature"},
 		{"a.csv", "readings", fixtureFile(t, "comma_both.csv"), "Commas part the columns"},
 		{"a.csv", "checks", []byte("on,temperature\n"), "no checks below it"},

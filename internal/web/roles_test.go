@@ -92,6 +92,7 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/import/{uploadID}/refused.csv":  staff,
 	"GET /seasons/{seasonID}/imports/{importID}":             staff,
 	"GET /seasons/{seasonID}/imports/{importID}/refused.csv": staff,
+	"POST /seasons/{seasonID}/imports/{importID}/void":       staff,
 	"GET /sites": staff, "GET /sites/{siteID}": staff, "GET /sites/{siteID}/edit": staff, "POST /sites/{siteID}/edit": staff,
 	"GET /sites/{siteID}/closed-days/new": staff, "POST /sites/{siteID}/closed-days": staff,
 	"GET /sites/{siteID}/tanks/new": staff, "POST /sites/{siteID}/tanks": staff,

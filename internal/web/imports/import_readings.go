@@ -16,6 +16,7 @@ import (
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
 )
 
 // Bounds of what a page shows of a file.
@@ -37,6 +38,12 @@ func (s *Service) renderPreview(w http.ResponseWriter, r *http.Request, status i
 	m := ImportPreview{ImportHead: s.importHead(r, "import.preview.title", season), File: fileLabel(req.Of(r).P, u.Name)}
 	m.Action = m.BackHref + "/" + u.ID
 	m.Error = len(problems) > 0
+	var res ingest.Result
+	var readErr error
+	if offersTemperature(p) && p.Ready() {
+		res, readErr = ingest.Read(u.Data, answers, season.Site.Location())
+		p.Questions = append(p.Questions, res.Questions...)
+	}
 	shown := url.Values{}
 	for _, q := range importQuestions(m.P, p, answers, season) {
 		if q.Value != "" {
@@ -51,18 +58,16 @@ func (s *Service) renderPreview(w http.ResponseWriter, r *http.Request, status i
 	m.Shown = shown.Encode()
 	m.Problems = form.ShowProblems(m.P, problems, func(field string) string { return questionText(m.P, p, field) })
 	sampleTable(&m, p)
-	var res ingest.Result
 	switch {
 	case !offersTemperature(p):
 		m.Block = m.T("import.no_temperature")
 	case p.Ready():
-		res, err = ingest.Read(u.Data, answers, season.Site.Location())
-		if fp := fileProblem(err); fp != nil {
+		if fp := fileProblem(readErr); fp != nil {
 			m.Block = m.T(fp.Key, fp.Args)
-		} else if err != nil {
+		} else if readErr != nil {
+			return readErr
+		} else if err := s.previewReadings(&m, r, season, res); err != nil {
 			return err
-		} else {
-			s.previewReadings(&m, r, season, res)
 		}
 	}
 	dialect, chosen := openDialect(p)
@@ -71,10 +76,10 @@ func (s *Service) renderPreview(w http.ResponseWriter, r *http.Request, status i
 }
 
 // previewReadings fills what would be stored.
-func (s *Service) previewReadings(m *ImportPreview, r *http.Request, season *logbook.Season, res ingest.Result) {
+func (s *Service) previewReadings(m *ImportPreview, r *http.Request, season *logbook.Season, res ingest.Result) error {
 	if res.Series.Quantity != ingest.Temperature {
 		m.Block = m.T("import.not_temperature", map[string]any{"Name": res.Series.Label()})
-		return
+		return nil
 	}
 	plan := entries.PlanReadings(season, res, s.todayOf(r, season))
 	m.Counts = planFacts(m.P, season, res, plan)
@@ -90,9 +95,14 @@ func (s *Service) previewReadings(m *ImportPreview, r *http.Request, season *log
 	}
 	if len(plan.Keep) == 0 {
 		m.Block = m.T("import.nothing_to_store")
-		return
+		return nil
+	}
+	asked, err := s.Entries.ReadingDoubts(r.Context(), season, plan)
+	for _, x := range asked {
+		m.Doubts = append(m.Doubts, m.T(x.Key, x.Args))
 	}
 	m.Store = m.T("import.store", map[string]any{"Count": len(plan.Keep)})
+	return err
 }
 
 func sampleTable(m *ImportPreview, p ingest.Preview) {
@@ -162,7 +172,12 @@ func (s *Service) storeReadings(w http.ResponseWriter, r *http.Request, season *
 	if len(plan.Keep) == 0 {
 		return s.renderPreview(w, r, http.StatusUnprocessableEntity, season, u, answers, nil)
 	}
-	im, err := s.Entries.StoreReadings(r.Context(), v.Actor, season, u.Name, res, answers, plan, v.Now)
+	im, err := s.Entries.StoreReadings(r.Context(), v.Actor, season, u.Name, res, answers, plan, v.Now,
+		func(string) bool { return f.Text("confirm") == "yes" })
+	var e *logbook.Error
+	if errors.As(err, &e) && len(e.Problems) > 0 {
+		return s.renderPreview(w, r, http.StatusUnprocessableEntity, season, u, answers, []logbook.Problem{{Field: "confirm", Key: "import.doubt.look"}})
+	}
 	if err != nil {
 		return err
 	}
@@ -226,7 +241,49 @@ func (s *Service) importResult(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m := ImportResult{ImportHead: s.importHead(r, "import.result.title", season)}
+	return s.renderResult(w, r, http.StatusOK, season, im, "", nil)
+}
+
+// importVoid takes a stored file back.
+func (s *Service) importVoid(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	season, im, err := s.importOf(r)
+	if err != nil {
+		return err
+	}
+	f, err := form.ReadForm(r)
+	if err != nil {
+		return err
+	}
+	reason := f.Text("reason")
+	_, err = s.Entries.VoidImport(r.Context(), v.Actor, season, im.ID, reason, v.Now)
+	var e *logbook.Error
+	if errors.As(err, &e) && len(e.Problems) > 0 {
+		return s.renderResult(w, r, http.StatusUnprocessableEntity, season, im, reason, e.Problems)
+	}
+	if err != nil {
+		return err
+	}
+	s.SetNotice(r, v.P.T("import.void.done", logbook.Args{"File": fileLabel(v.P, im.FileName)}))
+	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/import", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Service) renderResult(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, im store.Import,
+	reason string, problems []logbook.Problem) error {
+	title := "import.result.title"
+	if im.Voided != nil {
+		title = "import.result.voided"
+	}
+	m := ImportResult{ImportHead: s.importHead(r, title, season), Reason: reason}
+	m.Error = len(problems) > 0
+	m.Problems = form.ShowProblems(m.P, problems, func(string) string { return m.T("import.void.reason") })
+	if x := im.Voided; x != nil {
+		m.Voided = m.T("import.void.said", logbook.Args{"By": words.ByRole(m.P, logbook.Entry{By: x.By, ByLabel: x.ByLabel}),
+			"At": longWhen(m.P, season, x.At), "Reason": x.Reason})
+	} else {
+		m.VoidAction = m.TankHref + "/imports/" + string(im.ID) + "/void"
+	}
 	m.Counts = []ui.Fact{
 		{Label: m.T("import.fact.file"), Value: fileLabel(m.P, im.FileName)},
 		{Label: m.T("import.fact.stored_at"), Value: longWhen(m.P, season, im.ReceivedAt)},
@@ -243,7 +300,7 @@ func (s *Service) importResult(w http.ResponseWriter, r *http.Request) error {
 	if len(im.Refused) > 0 {
 		m.Refused.CSV = m.TankHref + "/imports/" + string(im.ID) + "/refused.csv"
 	}
-	return s.Render(w, r, http.StatusOK, ImportResultView(m))
+	return s.Render(w, r, status, ImportResultView(m))
 }
 
 func (s *Service) importRefused(w http.ResponseWriter, r *http.Request) error {

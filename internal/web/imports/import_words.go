@@ -60,6 +60,9 @@ func questionText(p *i18n.Printer, pre ingest.Preview, id string) string {
 			return p.T(q.Key, wordArgs(q.Args))
 		}
 	}
+	if id == "confirm" {
+		return p.T("import.doubt.title")
+	}
 	return p.T("import.readings.file")
 }
 
@@ -81,6 +84,12 @@ func answerOf(a ingest.Answers, id string) string {
 		return a.Unit
 	case "zone":
 		return a.Zone
+	case "air":
+		return a.Air
+	case "sheet":
+		if a.Sheet > 0 {
+			return fmt.Sprint(a.Sheet)
+		}
 	}
 	return ""
 }
@@ -100,7 +109,7 @@ func withWinterTime(options []ingest.Option, loc *time.Location, pre ingest.Prev
 	}
 	offset := fmt.Sprintf("%c%02d:%02d", sign, seconds/3600, seconds/60%60)
 	for _, o := range options {
-		if o.Value == offset {
+		if o.Value == offset || o.Value == ingest.ZoneStandard {
 			return options
 		}
 	}
@@ -173,6 +182,8 @@ func unitWord(u string) string {
 		return "°C"
 	case ingest.UnitDegF:
 		return "°F"
+	case "dCel", "cCel", "mCel", "d[degF]":
+		return u[:1] + unitWord(u[1:])
 	}
 	return u
 }
@@ -197,6 +208,10 @@ func dialectFacts(p *i18n.Printer, d ingest.Dialect, series, unit string) []ui.F
 		add("zone", p.T("import.zone.daily"))
 	case d.Zone == ingest.ZoneSite:
 		add("zone", p.T("ingest.option.zone_site"))
+	case d.Zone == ingest.ZoneStandard:
+		add("zone", p.T("import.zone.standard"))
+	case d.Zone == ingest.ZoneRows:
+		add("zone", p.T("import.zone.rows"))
 	case d.ZoneInFile && d.Zone != ingest.ZoneUTC:
 		add("zone", p.T("ingest.option.zone_file", map[string]any{"Offset": d.Zone}))
 	default:
@@ -205,6 +220,8 @@ func dialectFacts(p *i18n.Printer, d ingest.Dialect, series, unit string) []ui.F
 	switch {
 	case d.Unix:
 		add("order", p.T("import.order.unix"))
+	case d.Serial:
+		add("order", p.T("import.order.serial"))
 	case d.DateOrder != "":
 		add("order", p.T("import.order."+string(d.DateOrder)))
 	}

@@ -28,6 +28,7 @@ func (s *Service) importRoutes(r chi.Router) {
 	r.Post("/seasons/{seasonID}/import/{uploadID}", s.Page(s.importStore))
 	r.Get("/seasons/{seasonID}/import/{uploadID}/refused.csv", s.Page(s.importRefusedNow))
 	r.Get("/seasons/{seasonID}/imports/{importID}", s.Page(s.importResult))
+	r.Post("/seasons/{seasonID}/imports/{importID}/void", s.Page(s.importVoid))
 	r.Get("/seasons/{seasonID}/imports/{importID}/refused.csv", s.Page(s.importRefused))
 }
 
@@ -66,8 +67,12 @@ func (s *Service) renderImport(w http.ResponseWriter, r *http.Request, status in
 	}
 	for _, im := range past {
 		d := storedDialect(im)
+		series := d.Series
+		if im.Voided != nil {
+			series = m.T("import.past.voided", logbook.Args{"Reason": im.Voided.Reason})
+		}
 		m.Past = append(m.Past, ImportPast{Href: m.TankHref + "/imports/" + string(im.ID), At: longWhen(m.P, season, im.ReceivedAt),
-			File: fileLabel(m.P, im.FileName), Series: d.Series, Added: m.P.Count(im.Added), Refused: m.P.Count(RefusedRows(im.Refused)),
+			File: fileLabel(m.P, im.FileName), Series: series, Added: m.P.Count(im.Added), Refused: m.P.Count(RefusedRows(im.Refused)),
 			By: words.ByRole(m.P, logbook.Entry{By: im.By, ByLabel: im.ByLabel})})
 	}
 	return s.Render(w, r, status, ImportPageView(m))

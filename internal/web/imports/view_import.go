@@ -55,7 +55,8 @@ type ImportPreview struct {
 	Counts   []ui.Fact
 	Refused  ImportRows
 	Suspect  ImportRows
-	Store    string // words of the button; "" when there is nothing to store
+	Doubts   []string // what has to be confirmed first
+	Store    string   // words of the button; "" when there is nothing to store
 }
 
 // ImportChecks shows what a logbook file holds, before it is stored.
@@ -76,4 +77,9 @@ type ImportResult struct {
 	Counts  []ui.Fact
 	Facts   []ui.Fact
 	Refused ImportRows
+
+	Voided     string // who took the file back, when and why; ""
+	VoidAction string // "" when it is back already
+	Reason     string
+	Problems   ui.Problems
 }
