@@ -34,7 +34,7 @@ type conn struct {
 	sqliteConn
 	stmts map[string]*prepared
 	cache *seasonCache
-	told  func(sql string) // of every statement, nil for nobody
+	told  func(sql string)  // of every statement, nil for nobody
 	fresh []*logbook.Season // loaded in the transaction, for the cache once it is committed
 	// judged are the seasons that an After of the transaction was called with.
 	judged []*logbook.Season

@@ -27,7 +27,7 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	if d.writer == nil {
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
-	Pause(ctx) // who waits for the writer keeps no reader, and then sees what was written
+	Pause(ctx)  // who waits for the writer keeps no reader, and then sees what was written
 	var n int64 // of the change, 0 when fn changed nothing
 	var judged []*logbook.Season
 	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", d.whileHere(func(c *conn) error {
