@@ -73,7 +73,7 @@ func OutOfRange(err error, fields map[string]string, p *i18n.Printer) error {
 func CautionTexts(p *i18n.Printer, list []water.Caution) []string {
 	out := make([]string, 0, len(list))
 	for _, c := range list {
-		out = append(out, p.T(string(c)))
+		out = append(out, p.T(string(c), logbook.Args{"Near": water.NewWaterNear}))
 	}
 	return out
 }

@@ -1,5 +1,10 @@
 package care
 
+import (
+	"reddside/internal/logbook"
+	"reddside/internal/water"
+)
+
 // Sources of more than one step.
 const (
 	srcCooling = "Weber et al. 2016, Tang et al. 1987 and Peterson et al. 1977, abstracts; the rates from memory"
@@ -28,7 +33,7 @@ var steps = map[string]Step{
 	"stop_food_act":    {Urgency: AtOnce, Effect: StopsFood, When: When{Fish: true, Fresh: true, Act: true}, Known: Practice},
 	"feed_less":        {Urgency: Today, When: When{Fish: true}, Known: Practice},
 	"tiny_food":        {Urgency: Today, Effect: Feeds, When: When{Fish: true}, Known: Practice},
-	"change_water":     {Urgency: Today, Effect: ChangesWater, Known: Practice},
+	"change_water":     {Urgency: Today, Effect: ChangesWater, Known: Practice, Args: logbook.Args{"Near": water.NewWaterNear}},
 	"change_steps":     {Urgency: Today, Effect: ChangesWater, Known: Memory, Source: "largest share at once, 25 to 30 %"},
 	"chloride_on_word": {Urgency: Today, When: When{Fish: true}, Known: Read, Source: "extension sheets on nitrite: ten parts of chloride to one of nitrite"},
 	"no_higher_ph":     {Urgency: Today, Known: Read, Source: "Emerson et al. 1975: the harmful part of ammonia rises with pH"},

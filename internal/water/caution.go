@@ -1,5 +1,11 @@
 package water
 
+import "reddside/internal/units"
+
+// NewWaterNear is how near the temperature of new water comes to that of the tank;
+// common practice, no source.
+const NewWaterNear = units.CelsiusDelta(2)
+
 // Caution is the key of a caution text that belongs beside a result. The
 // catalogue holds the words; permit and local rules come before all of them.
 type Caution string

@@ -119,5 +119,13 @@ func TestFoodAgainstTheFilter(t *testing.T) {
 	// Where the first food is planned it is said beforehand.
 	egg := newTestServer(t)
 	egg.look(egg.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](7), logbook.EyedEgg })
-	egg.as(egg.keeper).get(seasonPath(egg.one, "food")).want(t, 200, "without a ripe filter", "it is not ripe by age alone")
+	egg.as(egg.keeper).get(seasonPath(egg.one, "food")).want(t, 200, "Without a ripe filter", "it is not ripe by age alone")
+}
+
+// Who reads Fahrenheit is told how near new water comes in Fahrenheit: 2 °C are 3.6 °F.
+func TestNewWaterInTheReadersUnit(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.birchKeeper)
+	b.get(seasonPath(ts.far, "events/new?kind=water_change")).want(t, 200, "within 3.6\u00a0°F of the tank").lacks(t, "{{", "<no value>")
+	ts.as(ts.keeper).get(seasonPath(ts.one, "events/new?kind=water_change")).want(t, 200, "within 2.0\u00a0°C of the tank")
 }

@@ -89,7 +89,7 @@ func TestWaterVerdict(t *testing.T) {
 		{"kit", func(c *logbook.Check) { c.TAN, c.PH = units.Some[units.MgPerL](1), units.Some(7.9) }, "Test ammonia again"},
 		{"nitrite", func(c *logbook.Check) {
 			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
-		}, "Change 49.7 L of water now (25%), free of chlorine and within 2 degrees"},
+		}, "Change 49.7 L of water now (25%), free of chlorine and within 2.0 °C of the tank"},
 		{"nitrate has time", func(c *logbook.Check) {
 			c.TAN, c.Nitrate = units.Some[units.MgPerL](0), units.Some[units.MgPerL](25)
 		}, "Change 40"},
@@ -139,7 +139,7 @@ func TestWaterChangeAndWeekend(t *testing.T) {
 		return b.get(seasonPath(ts.one, "water?"+v.Encode()))
 	}
 	// The new water is 4 C warmer and 26 % of the tank at a step: 11.1 C, and 60 % in all.
-	ask().want(t, 200, "Change 52.6", "3 times", "free of chlorine and within 2 degrees", "Test between", "0.737", "0.543", "11.1", "much warmer or colder", "Test the new water for chlorine first")
+	ask().want(t, 200, "Change 52.6", "3 times", "free of chlorine and within 2.0 °C", "Test between", "0.737", "0.543", "11.1", "much warmer or colder", "Test the new water for chlorine first")
 	// A mg/L of chloramine brings 0.198 mg/L of nitrogen: four steps of 58.3 L, each
 	// with 58.3 x 7.0 mg of crystals, 41 mL of 10 g/L.
 	ask("chlorine", "1", "chloramine", "yes").want(t, 200, "Change 58.3", "4 times", "0.408", "41 mL", "With chloramine, ammonia stays behind", "Only adults handle this chemical", "Test the water again")

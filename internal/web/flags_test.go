@@ -25,7 +25,7 @@ func TestFlagChanges(t *testing.T) {
 		{Rule: "worse", Kind: "watch"},
 		{Rule: "gone", Subject: "chiller", Kind: "act"},
 	}
-	got := assess.FlagChanges(a, open)
+	got := assess.FlagChanges(a, open, nil, time.Time{})
 	want := []store.FlagChange{
 		{Op: store.Raise, Rule: "new", Subject: "water", Kind: "act", On: day},
 		{Op: store.Raise, Rule: "worse", Kind: "act", On: day},
@@ -82,7 +82,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	}
 	kp := ts.Cat.Printer("en", "Cel")
 	text := func(m rules.Message) string { return htmlText(kp.T(m.Key, m.Args)) }
-	shown := keeper.get(p.Location).want(t, 200, "New with this entry", "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
+	shown := keeper.get(p.Location).want(t, 200, "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
 	shown.lacks(t, text(said.Class))
 	class.get(p.Location).want(t, 200, text(said.Class))
 

@@ -36,9 +36,9 @@ func TestMorningSaysHowItIs(t *testing.T) {
 	b.get("/morning").want(t, 200, "Tuesday 10 February", "Nobody has looked at the 2 tanks today. 2 checks are still to do.",
 		seasonPath(ts.one, "checks/new"), roundPath(ts), "/closed-days/new", "Nobody is named for today").lacks(t, "Tank B", "are fine")
 	check(ts.one, "2026-02-10", fine(7.1))
-	b.get("/morning").want(t, 200, "1 of 2 tanks is fine. One check is still to do.", "Since yesterday:", "7.1\u00a0°C").lacks(t, roundPath(ts))
+	b.get("/morning").want(t, 200, "There is something to do at Tank 1. One check is still to do.", "Since yesterday:", "7.1\u00a0°C").lacks(t, roundPath(ts))
 	check(ts.two, "2026-02-10", fine(7.2))
-	b.get("/morning").want(t, 200, "The 2 tanks are fine. Every check of today is done.", "Look every day for empty shells")
+	b.get("/morning").want(t, 200, "There is something to do at 2 tanks: Tank 1, Tank 2. Every check of today is done.", "Look every day for empty shells")
 
 	c := ts.load(ts.two).Checks[1]
 	c.Filter = logbook.Stopped
@@ -187,8 +187,8 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	ts := newTestServer(t)
 	keeper, boss := ts.as(ts.keeper), ts.as(ts.coordinator)
 	path := seasonPath(ts.one, "notes")
-	keeper.get(path).want(t, 200, "No notes yet")
-	keeper.post(path, fields("body", " ")).want(t, 422, "Write the note first")
+	keeper.get(path).want(t, 200, "No messages yet")
+	keeper.post(path, fields("body", " ")).want(t, 422, "Write the message first")
 	keeper.post(path, fields("body", strings.Repeat("b", 501), "asks", "yes")).want(t, 422, "The most is 500 characters", "checked")
 	key := keeper.get(path).hidden().Get("key")
 	ask := fields("key", key, "body", "Can you bring <ice>?", "asks", "yes")
@@ -199,16 +199,16 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	if len(list) != 1 || list[0].By != logbook.Keeper {
 		t.Fatalf("notes %+v", list)
 	}
-	boss.get("/board").want(t, 200, "1 note waits for you", "1 note<")
+	boss.get("/board").want(t, 200, "1 message waits for you", "1 message<")
 	boss.get("/notes").want(t, 200, "Can you bring &lt;ice&gt;?", "Waits for an answer", "Tank 1")
-	keeper.get("/notes").want(t, 200, "No note waits for you", "without an answer yet")
+	keeper.get("/notes").want(t, 200, "No message waits for you", "without an answer yet")
 	boss.post(path+"/seen", fields()).want(t, 303)
 	keeper.get(path).want(t, 200, "Seen by Coordinator")
 	boss.get("/notes").want(t, 200, "Can you bring") // seen is not answered
 	boss.post(path, fields("body", "Yes, at ten.", "answers", string(list[0].ID))).want(t, 303)
-	boss.get("/notes").want(t, 200, "No note waits for you")
+	boss.get("/notes").want(t, 200, "No message waits for you")
 	keeper.get("/morning").want(t, 200, "Yes, at ten.")
-	keeper.get(strings.TrimSuffix(path, "/notes")).want(t, 200, "Yes, at ten.", "I have seen this note")
+	keeper.get(strings.TrimSuffix(path, "/notes")).want(t, 200, "Yes, at ten.", "I have seen this message")
 	keeper.post(path+"/seen", fields("back", "/morning")).want(t, 303)
 	keeper.get("/morning").want(t, 200).lacks(t, "Yes, at ten.")
 

@@ -327,7 +327,7 @@ func (k *waterTests) change(f *form.Form) *ui.CareAnswer {
 		return &ui.CareAnswer{Headline: p.T("care_water.change_none")}
 	}
 	litres := units.Litres(plan.Share * v)
-	args["Litres"], args["Percent"], args["Count"] = litres, p.Percent(plan.Share), len(plan.Levels)
+	args["Litres"], args["Percent"], args["Count"], args["Near"] = litres, p.Percent(plan.Share), len(plan.Levels), water.NewWaterNear
 	a := &ui.CareAnswer{Headline: p.T("care_water.change_answer", args)}
 	a.Lines = append(a.Lines, p.T("care_water.verdict.expected", logbook.Args{"Levels": k.levels(plan)}),
 		p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))

@@ -153,7 +153,7 @@ func (v *waterVerdict) answer() (*ui.CareAnswer, error) {
 	}
 	if part.Share > 0 {
 		litres := units.Litres(part.Share * float64(v.Season.Tank.Volume))
-		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share), "Count": len(part.Levels), "Test": strings.Join(why, "; ")}),
+		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share), "Count": len(part.Levels), "Near": water.NewWaterNear, "Test": strings.Join(why, "; ")}),
 			p.T("care_water.verdict.expected", logbook.Args{"Levels": v.levels(part)}))
 	}
 	if _, out := v.broken("ph_value"); out {

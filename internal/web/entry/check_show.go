@@ -11,7 +11,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
-	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -28,6 +27,7 @@ func (s *Service) checkShow(w http.ResponseWriter, r *http.Request) error {
 	today := s.Assess.Today(season.Site, v.Now)
 	m := EntryShow{Page: s.EntryPage(r, "check_page.title", season), Tank: season.Tank.Name, Site: season.Site.Name,
 		TankHref: "/seasons/" + string(season.ID), Mark: words.CheckMark(c, season.Site.Location())}
+	m.StoredOf, m.StoredOn = m.TankHref+"/checks", c.On.String()
 	href := "/checks/" + string(c.ID)
 	if !c.Voided && entries.MayCorrect(v.Actor, c, today) {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"
@@ -91,17 +91,12 @@ func (s *Service) flagsNow(ctx context.Context, m *EntryShow, season *logbook.Se
 	}
 	m.Active, m.Status = a.Assessment.Active, a.Assessment.Status
 	fresh := map[assess.FlagPlace]bool{}
-	names := map[string]rules.Message{}
-	for _, rule := range rules.All() {
-		names[rule.ID] = rule.Name
-	}
 	for _, f := range stored {
 		if f.RaisedAt.Equal(at) && f.Open() {
 			fresh[assess.FlagPlace{Rule: f.Rule, Subject: f.Subject}] = true
 		}
 		if f.ClearedAt.Equal(at) {
-			name := names[f.Rule]
-			m.Over = append(m.Over, m.T(name.Key, name.Args))
+			m.Over = append(m.Over, words.OverText(m.P, &f))
 		}
 	}
 	for _, f := range a.Assessment.Flags {

@@ -8,14 +8,15 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
+	"reddside/internal/water"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
-// EventRoutes are what is done to a tank.
-func (s *Service) EventRoutes(r chi.Router) {
+// eventRoutes are what is done to a tank.
+func (s *Service) eventRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/events/new", s.Page(s.eventNew))
 	r.Post("/seasons/{seasonID}/events", s.Page(s.eventCreate))
 	r.Get("/events/{eventID}", s.Page(s.eventShow))
@@ -70,7 +71,7 @@ func (s *Service) eventForm(r *http.Request, titleKey string, season *logbook.Se
 	m.Intro = m.T("event_form.intro." + string(kind))
 	for _, k := range eventCautions {
 		if k == kind {
-			m.Caution = m.T("event_form.caution." + string(kind))
+			m.Caution = m.P.T("event_form.caution."+string(kind), logbook.Args{"Near": water.NewWaterNear})
 		}
 	}
 	m.Days = dayTiles(m.P, s.Assess.Today(season.Site, req.Of(r).Now))
@@ -113,7 +114,7 @@ func (s *Service) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if !knownKind(e.Kind) {
 		return s.renderEventKinds(w, r, season)
 	}
-	saved, err := s.Entries.NewEvent(r.Context(), req.Sent(r, season, f), &e)
+	saved, err := s.Entries.Events().New(r.Context(), req.Sent(r, season, f), &e)
 	if entries.IsMismatch(err) {
 		// The Back button and other values: an event has no day of its own to
 		// tell whether that is a second one, so the person does.

@@ -65,7 +65,7 @@ func TestTagsDifferInWordAndShape(t *testing.T) {
 		}
 	}
 	statuses, kinds := map[string]templ.Component{}, map[string]templ.Component{}
-	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine} {
+	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine} {
 		statuses[string(s)] = StatusTag(p, s)
 	}
 	for _, k := range rules.Kinds() {
@@ -236,7 +236,7 @@ func TestFlagCardSaysWhatToDo(t *testing.T) {
 	}
 	p.Role = logbook.Class
 	_, doc = draw(t, FlagCard(p, f))
-	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details").Length() != 0 {
+	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details ol li").Length() != 2 || doc.Find("details").Length() != 1 {
 		t.Error("pupils do not read their own text first")
 	}
 }
