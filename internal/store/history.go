@@ -97,5 +97,6 @@ func old[T any](p Past, t *entryTable[T]) (v T, err error) {
 			}
 		}
 	}
-	return t.read(r), nil
+	err = typed(func() error { v = t.read(r); return nil })
+	return v, err
 }

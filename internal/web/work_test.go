@@ -1,6 +1,9 @@
 package web
 
 import (
+	"context"
+	"io"
+	"net/http/httptest"
 	"strings"
 	"sync"
 	"testing"
@@ -90,4 +93,81 @@ func TestSessionIsWrittenOnceAMinute(t *testing.T) {
 	if p := b.get("/sites").want(t, 303); !strings.HasPrefix(p.Location, "/sign-in") {
 		t.Errorf("led to %s", p.Location)
 	}
+}
+
+// An event that is taken back while an export is made is in one of its parts.
+func TestExportIsOneState(t *testing.T) {
+	var meanwhile func()
+	ts := newToldServer(t, func(sql string) {
+		if meanwhile != nil && strings.HasPrefix(sql, "SELECT season.num, season.id, label") {
+			do := meanwhile
+			meanwhile = nil
+			do()
+		}
+	})
+	saved, err := ts.DB.CreateEvent(t.Context(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, On: testToday, Kind: logbook.PowerCut, Note: "marked"}, testNow, store.Write{})
+	ts.must(err)
+	meanwhile = func() {
+		_, err := ts.DB.VoidEvent(context.Background(), ts.keeper, saved.Row.ID, 1, "other tank", testNow, nil)
+		ts.must(err)
+	}
+	tables, _ := unzip(t, ts.as(ts.coordinator).get("/api/v1/export").want(t, 200))
+	if meanwhile != nil {
+		t.Fatal("nothing was taken back")
+	}
+	found := 0
+	for _, row := range tables["events"] {
+		if row["note"] == "marked" {
+			found++
+		}
+	}
+	if found != 1 {
+		t.Errorf("the event is there %d times", found)
+	}
+}
+
+// Whoever sends or reads slowly keeps nobody from reading.
+func TestSlowLinesHoldNobodyUpAtOnce(t *testing.T) {
+	ts := newTestServer(t)
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	defer cancel()
+	var wait sync.WaitGroup
+	var ends []*io.PipeWriter
+	for range 12 {
+		r, w := io.Pipe()
+		ends = append(ends, w)
+		b := ts.as(ts.keeper)
+		started := make(chan struct{})
+		wait.Go(func() {
+			req := httptest.NewRequest("POST", seasonPath(ts.one, "checks"), &firstRead{r, started})
+			req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+			b.do(req)
+		})
+		select {
+		case <-started:
+		case <-ctx.Done():
+			t.Error("a request waits for the line of another")
+		}
+	}
+	if _, err := ts.DB.Sites(ctx); err != nil {
+		t.Error(err)
+	}
+	for _, w := range ends {
+		_ = w.Close()
+	}
+	wait.Wait()
+}
+
+// firstRead tells when it is read first.
+type firstRead struct {
+	io.Reader
+	started chan struct{}
+}
+
+func (r *firstRead) Read(p []byte) (int, error) {
+	if r.started != nil {
+		close(r.started)
+		r.started = nil
+	}
+	return r.Reader.Read(p)
 }
