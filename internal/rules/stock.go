@@ -38,7 +38,7 @@ func stockSignals() []Threshold {
 		simulated(TempMisread, 1.5, "K"),
 		simulated(DepartureWatch, 3.68, "1"),
 		simulated(DepartureLeast, 0.8, "K"),
-		simulated(DepartureLevel, 3, "K"),
+		simulated(DepartureLevel, 2.8, "K"),
 		simulated(StuckScoreFine, 3, "1"),
 		simulated(StuckScoreCoarse, 4, "1"),
 

@@ -32,8 +32,8 @@ type DepartureConfig struct {
 func DefaultDepartureConfig() DepartureConfig {
 	return DepartureConfig{
 		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.3, Window: 3, Stand: 12,
-		Least: 0.8, Watch: 3.68, Usual: 1.6, Level: 3, Rise: 3.5, RiseMin: 1.8,
-		EveWatch: 0.2, EveLevel: 0.4, EveRise: 0.8,
+		Least: 0.8, Watch: 3.68, Usual: 1.6, Level: 2.8, Rise: 3.3, RiseMin: 1.8,
+		EveWatch: 0.2, EveLevel: 0.3, EveRise: 0.8,
 	}
 }
 
@@ -51,7 +51,7 @@ const (
 	// asked of them; so does a coarse thermometer of many, so less is asked of it (for
 	// each degree of its step).
 	shapeLooks, shapeAsked = 3, 3.0
-	coarseRise, coarseMin  = 1.2, 0.2
+	coarseRise, coarseMin  = 1.9, 0.2
 )
 
 // Look is one temperature as JudgeDepartures sees it.

@@ -3,7 +3,6 @@ package sim
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -91,16 +90,6 @@ func (k Knowing) Needs(want float64) float64 {
 		}
 	}
 	return high
-}
-
-// Hardest is the smaller of the shares reached, for tests of a trouble against several
-// others.
-func Hardest(alpha float64, tests ...Knowing) float64 {
-	reach := make([]float64, len(tests))
-	for i, t := range tests {
-		reach[i] = t.Reaches(alpha)
-	}
-	return slices.Min(reach)
 }
 
 // KnowsTheTank is a rule that knows all of a tank but the day on which the trouble
