@@ -32,7 +32,7 @@ type DepartureConfig struct {
 func DefaultDepartureConfig() DepartureConfig {
 	return DepartureConfig{
 		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.3, Window: 3, Stand: 12,
-		Least: 0.8, Watch: 3.68, Usual: 1.6, Level: 2.8, Rise: 3.3, RiseMin: 1.8,
+		Least: 0.8, Watch: 3.72, Usual: 1.6, Level: 2.8, Rise: 3.3, RiseMin: 1.8,
 		EveWatch: 0.2, EveLevel: 0.3, EveRise: 0.8,
 	}
 }
