@@ -55,9 +55,14 @@
     return new Date(+p[0], p[1] - 1, +p[2]);
   }
 
-  function axisLabel(value) {
-    var d = new Date(value);
-    return d.getDate() === 1 ? month.format(d) : short.format(d);
+  function axisLabel(value) { return short.format(new Date(value)); }
+
+  /* ticks are days at even steps, as many as have room for their label. */
+  function ticks(axis, width) {
+    var from = day(axis.min), to = day(axis.max), days = Math.round((to - from) / 86400000), out = [];
+    var steps = [1, 2, 7, 14, 28, 56, 91, 182], step = steps.filter(function (s) { return days / s * 62 <= width; })[0] || 365;
+    for (var i = 0; i <= days; i += step) { out.push(new Date(from.getFullYear(), from.getMonth(), from.getDate() + i).getTime()); }
+    return out;
   }
 
   function tooltip(number, unit) {
@@ -79,9 +84,24 @@
     o.animation = !still.matches && !printing && !chart.drawn;
     o.animationDuration = 250;
     (o.xAxis || []).forEach(function (a) {
-      a.axisLabel = Object.assign({}, a.axisLabel, { formatter: axisLabel });
-      a.splitNumber = narrow ? 3 : 6;
+      var at = ticks(a, chart.box.clientWidth - 60);
+      a.axisLabel = Object.assign({}, a.axisLabel, { formatter: axisLabel, customValues: at, hideOverlap: true });
+      a.axisTick = { customValues: at };
     });
+    /* Beside the ends of the lines there is no room on a phone: their names stand
+       above the chart, each with its line. */
+    if (narrow) {
+      var named = (o.series || []).filter(function (s) { return s.endLabel && s.name; });
+      named.forEach(function (s) { s.endLabel.show = false; });
+      (o.grid || []).forEach(function (g) { g.right = 14; g.top = named.length > 1 ? 40 : 18; });
+      (o.series || []).forEach(function (s) { /* the names of several areas would collide */
+        if (s.markArea && s.id === 'marks') { s.markArea.data.slice(1).forEach(function (a) { if (a[0].label) { a[0].label.show = false; } }); }
+      });
+      if (named.length > 1) {
+        o.legend = { show: true, top: 0, left: 0, itemGap: 8, itemWidth: 22, selectedMode: false, textStyle: { color: o.textStyle.color, fontSize: 11 },
+          data: named.map(function (s) { return s.name; }) };
+      }
+    }
     var decimals = +chart.box.dataset.decimals || 0;
     var number = new Intl.NumberFormat(lang, { minimumFractionDigits: decimals, maximumFractionDigits: decimals });
     var axis = new Intl.NumberFormat(lang, { maximumFractionDigits: 2 });

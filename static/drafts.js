@@ -105,13 +105,21 @@
     }
 
     var draft = parse(read("localStorage", key));
+    // A draft is offered once: what was neither kept nor changed then is gone, unless
+    // the page was only loaded again.
+    if (draft && draft.offered && !again()) {
+      drop("localStorage", key);
+      draft = null;
+    }
     // A form that came back with problems already holds what was sent.
     if (draft && !form.hasAttribute("data-posted") && !same(draft.fields, empty)) {
       fill(form, draft.fields);
+      draft.offered = true;
+      write("localStorage", key, JSON.stringify(draft));
       if (banner) {
         banner.querySelector("[data-draft-time]").textContent = clock(draft.at);
         banner.hidden = false;
-        banner.querySelector("[data-draft-keep]").addEventListener("click", function () { banner.hidden = true; });
+        banner.querySelector("[data-draft-keep]").addEventListener("click", function () { save(); banner.hidden = true; });
         banner.querySelector("[data-draft-discard]").addEventListener("click", function () {
           window.clearTimeout(timer);
           timer = 0;
@@ -129,11 +137,38 @@
       // The next page tells whether it was saved; until then the draft stays.
       write("sessionStorage", SENT, key);
     });
+    // Whoever leaves without saving wants nothing kept.
+    each("[data-leave]", function (a) {
+      a.addEventListener("click", function () {
+        window.clearTimeout(timer);
+        timer = 0;
+        drop("localStorage", key);
+        drop("sessionStorage", SENT);
+      });
+    });
     // The server cannot be reached: the entry waits, so that no draft is needed.
     form.addEventListener("reddside-waits", function (ev) {
       if (!ev.detail.kept) { return; }
       drop("localStorage", key);
       drop("sessionStorage", SENT);
+    });
+  }
+
+  function again() {
+    var load = window.performance && performance.getEntriesByType && performance.getEntriesByType("navigation")[0];
+    return !!load && load.type !== "navigate";
+  }
+
+  // "All running" and an answer that says otherwise do not go together: the later
+  // one counts.
+  function allRunning(all) {
+    all.form.addEventListener("change", function (ev) {
+      var el = ev.target;
+      if (/^(chiller|filter|air_pump)$/.test(el.name) && el.checked && el.value !== "running") { all.checked = false; }
+      if (el !== all || !all.checked) { return; }
+      each('input[name="chiller"]:checked, input[name="filter"]:checked, input[name="air_pump"]:checked', function (x) {
+        if (x.value !== "running") { x.checked = false; }
+      });
     });
   }
 
@@ -202,16 +237,25 @@
     if (form) { fill(form, kept.fields); }
   }
 
+  // The foot of printed sheets names the page and the day.
+  function printFoot() {
+    var day = new Date();
+    try { day = day.toLocaleDateString(document.documentElement.lang.replace(/^en$/, "en-GB"), { day: "numeric", month: "long", year: "numeric" }); } catch (x) { day = clock(day); }
+    document.documentElement.style.setProperty("--print-foot", JSON.stringify(document.title + ", " + day));
+  }
+
   function each(selector, fn) { Array.prototype.forEach.call(document.querySelectorAll(selector), fn); }
 
   function start() {
     settle();
+    window.addEventListener("beforeprint", printFoot);
     dropOld();
     unpack();
     each("form.language", carry);
     each("form[data-once]", once);
     each("form[data-draft]", drafts);
     each("input[data-chooses]", chooser);
+    each('input[name="all_running"]', allRunning);
     each('form[action="/sign-out"]', signOut);
   }
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", start); } else { start(); }

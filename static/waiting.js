@@ -12,6 +12,7 @@
   var OLD = 3 * 24 * 3600 * 1000; // some browsers clear storage after 7 days
 
   var box, form;
+  var pressed = null; // the button that sends the form
   var memory = {}; // what storage would not take
   var states = {}; // what is being done with an entry, by key
   var pause = FIRST, timer = 0;
@@ -149,20 +150,34 @@
 
   // held finds the entry that the page itself shows: in its form, or beside what
   // is stored already. It leaves the list while the page is open. When a person has
-  // decided, it is forgotten as soon as the page shows that the server has acted.
+  // decided, it is forgotten as soon as the page shows that the server has acted; a
+  // stored check of the same tank and day answers its question, too. Only what could
+  // not be sent waits: a question that is on the page is none of the list.
   function held() {
-    var acted = document.querySelector("[data-stored], form[data-posted]");
+    var acted = document.querySelector("[data-stored], form[data-posted]"), done = document.querySelector("[data-stored-of]");
     all().forEach(function (e) {
+      if (done && e.need === "look" && e.action === done.getAttribute("data-stored-of") && e.on === done.getAttribute("data-stored-on")) { remove(e.key); return; }
       if (e.need !== "decided") { return; }
       if (acted || e.to === window.location.pathname) { remove(e.key); } else { ask(e, "look"); }
     });
-    if (form && one(key(form))) { states[key(form)] = "open"; }
-    var compare = document.querySelector("[data-held]"), e = compare && one(compare.getAttribute("data-held"));
+    var compare = document.querySelector("[data-held]"), e;
+    if (form) { onPage(key(form)); }
+    e = onPage(compare && compare.getAttribute("data-held"));
+    all().forEach(function (x) { if (states[x.key] !== "open" && !x.waited) { x.waited = true; put(x); } });
     if (!e) { return; }
-    states[e.key] = "open";
     var decide = function (to) { e.to = to; ask(e, "decided"); };
     compare.addEventListener("submit", function () { decide(""); });
     Array.prototype.forEach.call(compare.querySelectorAll("a"), function (a) { a.addEventListener("click", function () { decide(a.pathname); }); });
+  }
+
+  // onPage takes an entry that the page shows off the list, and forgets it when it
+  // has never waited.
+  function onPage(k) {
+    var e = k && one(k);
+    if (!e) { return null; }
+    if (!e.waited) { remove(k); return null; }
+    states[k] = "open";
+    return e;
   }
 
   // ---- the list
@@ -172,7 +187,7 @@
     var m = /^(\d{4})-(\d{2})-(\d{2})$/.exec(on);
     if (!m) { return on; }
     try {
-      return new Date(+m[1], m[2] - 1, +m[3]).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
+      return new Date(+m[1], m[2] - 1, +m[3]).toLocaleDateString(document.documentElement.lang.replace(/^en$/, "en-GB"), { weekday: "long", day: "numeric", month: "long" });
     } catch (x) { return on; }
   }
   function stateText(e) {
@@ -254,6 +269,7 @@
       if (has && values[el.name] !== "" && fold && (el.type !== "radio" || el.checked)) { fold.open = true; }
     });
     e.need = "";
+    e.waited = true;
     put(e);
     form.hidden = false;
     show();
@@ -264,6 +280,7 @@
 
   // label is what a person reads beside a field.
   function label(el) {
+    if (el.hasAttribute("data-says")) { return el.getAttribute("data-says"); }
     var of = el.type === "radio" ? el.closest("fieldset") && el.closest("fieldset").querySelector("legend") : form.querySelector('label[for="' + el.id + '"]');
     if (!of) { return el.name; }
     var copy = of.cloneNode(true);
@@ -271,7 +288,7 @@
     return copy.textContent.replace(/\s+/g, " ").trim();
   }
   function answer(el) {
-    if (el.type !== "radio") { return el.value; }
+    if (el.type !== "radio" && el.type !== "checkbox") { return el.value; }
     var tile = el.closest("label"), name = tile && (tile.querySelector(".pick-name") || tile.querySelector("span"));
     return name ? name.textContent.replace(/\s+/g, " ").trim() : el.value;
   }
@@ -280,11 +297,12 @@
     var e = { key: key(form), at: Date.now(), action: form.getAttribute("action"), form: form.getAttribute("data-wait-form"), tank: form.getAttribute("data-wait"),
       on: "", who: box.getAttribute("data-who"), need: "", fields: [], says: [] };
     Array.prototype.forEach.call(form.elements, function (el) {
-      if (!el.name || el.type === "submit" || el.type === "button") { return; }
+      if (!el.name || ((el.type === "submit" || el.type === "button") && el !== pressed)) { return; }
       if ((el.type === "radio" || el.type === "checkbox") && !el.checked) { return; }
       e.fields.push([el.name, el.value]);
       if (el.name === "on") { e.on = el.value; return; }
-      if (el.type === "hidden" || el.type === "checkbox" || el.value === "" || el.name === "on_other") { return; }
+      if (el.type === "hidden" || el.type === "submit" || el.value === "" || el.name === "on_other") { return; }
+      if (el.name === "confirm" || el.name === "was_confirmed") { return; }
       e.says.push([label(el), answer(el)]);
     });
     if (e.on === "other" && form.elements.on_other) { e.on = form.elements.on_other.value; }
@@ -307,9 +325,18 @@
       if (answer.said !== "") {
         // The server has questions: its own page asks them, with every value.
         ask(e, answer.said);
+        if (pressed && pressed.form === form && pressed.name) {
+          var said = document.createElement("input");
+          said.type = "hidden";
+          said.name = pressed.name;
+          said.value = pressed.value;
+          form.appendChild(said);
+        }
         form.submit();
         return;
       }
+      e.waited = true;
+      if (kept) { put(e); }
       form.dispatchEvent(new CustomEvent("reddside-waits", { detail: { kept: kept } }));
       if (kept) {
         form.hidden = true;
@@ -330,6 +357,8 @@
     form = document.querySelector("form[data-wait]");
     if (form) {
       form.addEventListener("submit", submitted);
+      document.addEventListener("click", function (ev) { pressed = ev.target.closest ? ev.target.closest("button") : null; }, true);
+      Array.prototype.forEach.call(document.querySelectorAll("[data-leave]"), function (a) { a.addEventListener("click", function () { remove(key(form)); }); });
       var m = /^#waiting=([A-Z2-7]{26})$/.exec(window.location.hash), e = m && one(m[1]);
       if (e && e.form === form.getAttribute("data-wait-form")) { fill(e); }
     }

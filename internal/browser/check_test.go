@@ -98,11 +98,21 @@ func TestCheckAsksOnce(t *testing.T) {
 	if v := b.value("chiller"); v != "running" {
 		t.Errorf("chiller %q, want running", v)
 	}
-	confirm := `label.confirm:has(input[value="temperature"])`
-	b.press(confirm)
-	b.click(saveButton)
+	// Question and answer stand on the screen.
+	if !eval[bool](b, onScreen(`#summary button`)) || !eval[bool](b, onScreen(`#summary a.button`)) {
+		t.Error("the answers to the question are not on the screen")
+	}
+	// A value that is changed meanwhile is asked about again.
+	b.press(`#summary a.button`)
+	if id := eval[string](b, `document.activeElement.id`); id != "temperature" {
+		t.Errorf("Change leads to %q", id)
+	}
+	b.fill("temperature", "15")
+	b.clickFor(422, `#summary button`)
+	b.wantSummary()
+	b.click(`#summary button`)
 	b.wantStored()
-	b.says("14.0\u00a0°C")
+	b.says("15.0\u00a0°C")
 }
 
 func TestCheckKeepsWhatWasTyped(t *testing.T) {
@@ -211,7 +221,7 @@ func TestCorrection(t *testing.T) {
 	if !strings.Contains(past, strings.ReplaceAll(old, ",", ".")) {
 		t.Errorf("the old value %s is not in the history: %s", old, past)
 	}
-	b.open(seasonPath(season, ""))
+	b.open(seasonPath(season, "/log"))
 	if b.count(`table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .mark, table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .history`) == 0 {
 		t.Error("the log does not mark the corrected check")
 	}

@@ -36,9 +36,11 @@ func TestCheckByKeyboard(t *testing.T) {
 				t.Errorf("%d checks, want %d", got, n+1)
 			}
 			return
+		case f.Kind == "summary":
+			b.do(chromedp.KeyEvent(kb.Enter)) // what is folded opens
 		case typed[f.Name] != "":
 			b.do(chromedp.KeyEvent(typed[f.Name]))
-		case f.Kind == "radio" && f.Name != "on" && groups[f.Name] == 0:
+		case f.Kind == "radio" && f.Name != "on" && f.Name != "dead_cause" && groups[f.Name] == 0:
 			groups[f.Name]++
 			b.do(chromedp.KeyEvent(" "))
 			if f.Name == "stage" { // from green egg to eyed egg

@@ -25,6 +25,9 @@ func places(s *site) []place {
 	return []place{
 		{name: "board", path: "/board"},
 		{name: "tank", path: seasonPath(hatching, ""), charts: true},
+		{name: "tank-charts", path: seasonPath(hatching, "/charts"), charts: true},
+		{name: "tank-log", path: seasonPath(hatching, "/log")},
+		{name: "tank-facts", path: seasonPath(hatching, "/facts")},
 		{name: "tank-deaths", path: seasonPath(sick, ""), charts: true},
 		{name: "tank-logger", path: seasonPath(logged, ""), charts: true},
 		{name: "tank-closed", path: seasonPath(closed, ""), charts: true},

@@ -2,11 +2,13 @@ package browser
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"os/exec"
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -89,4 +91,59 @@ func pdfText(t *testing.T, pdf []byte) (string, bool) {
 		t.Fatal("pdftotext:", err)
 	}
 	return string(out), true
+}
+
+// TestPrintedSheets: the wall is one sheet, the board takes 25 tanks a sheet, the
+// calendar begins on its first sheet, and each sheet says what it is, its day and its
+// number.
+func TestPrintedSheets(t *testing.T) {
+	t.Parallel()
+	s := demoSite(t)
+	b := newTab(t, s.base).as("coordinator")
+	site := "/sites/" + string(s.season("Room 12", true).Site.ID)
+	for _, c := range []struct {
+		path, first string
+		most        int
+		foot        string // "" for the number alone
+	}{
+		{site + "/wall", "Room 12", 1, ""},
+		{"/board", "Room 12", 1, "Tanks – Reddside"},
+		{"/programme/calendar", "Week of", 3, "Calendar of the programme – Reddside"},
+		{site + "/paper", "Dead eggs taken out", 2, "Check sheet on paper – Reddside"},
+	} {
+		b.open(c.path)
+		for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
+			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			out, ok := pdfText(t, pdf)
+			if !ok {
+				t.SkipNow()
+			}
+			pages := strings.Split(strings.TrimSuffix(out, "\f"), "\f")
+			if len(pages) > c.most {
+				t.Errorf("%s on %s takes %d sheets, at most %d", c.path, name, len(pages), c.most)
+			}
+			if !strings.Contains(pages[0], c.first) {
+				t.Errorf("%s on %s does not begin on its first sheet: %.200s", c.path, name, pages[0])
+			}
+			for i, page := range pages {
+				if number := fmt.Sprintf("%d/%d", i+1, len(pages)); !strings.Contains(strings.ReplaceAll(page, " ", ""), number) || !strings.Contains(page, c.foot) {
+					t.Errorf("%s on %s: no foot with %q and %q on sheet %d", c.path, name, c.foot, number, i+1)
+				}
+			}
+		}
+	}
+	b.open("/board")
+	must(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	b.size(688, 1010) // the inside of A4
+	// What stands above the first row, and 25 rows, are to fit on Letter less its margins.
+	room := eval[struct{ Top, Row float64 }](b, `(function () {
+		var rows = document.querySelectorAll("table.board tbody tr"), last = rows[rows.length - 1].getBoundingClientRect(), first = rows[0].getBoundingClientRect();
+		return {Top: first.top + scrollY, Row: (last.bottom - first.top) / rows.length};
+	})()`)
+	if need := room.Top + 25*room.Row; need > 11*96-30*96/25.4 {
+		t.Errorf("25 tanks take %.0f px of a sheet, %.1f each after %.0f", need, room.Row, room.Top)
+	}
 }

@@ -38,7 +38,7 @@ func TestBoard(t *testing.T) {
 	}
 	b.click(`form.language button[value="en"]`)
 	order := eval[string](b, `Array.prototype.map.call(document.querySelectorAll("table.board tbody tr"), function (r) { return r.className.replace("s-", ""); }).join(" ")`)
-	rank := map[string]int{"act": 0, "no_check": 1, "watch": 2, "fine": 3}
+	rank := map[string]int{"act": 0, "no_check": 1, "watch": 2, "due": 3, "fine": 4}
 	last := 0
 	for _, st := range strings.Fields(order) {
 		r, ok := rank[st]
@@ -88,6 +88,16 @@ func TestTankPage(t *testing.T) {
 	if b.count("section[aria-labelledby=development] svg") == 0 {
 		t.Error("no development ruler")
 	}
+	// Flags, ruler, what comes next and a chart stand within two screens.
+	for _, css := range []string{".flag", "section[aria-labelledby=next]", ".ruler svg", "figure.chart .plot"} {
+		if end := eval[float64](b, `document.querySelector(`+quote(css)+`).getBoundingClientRect().bottom + scrollY`); end > 1600 {
+			t.Errorf("%s ends at %.0f px, at most 1600", css, end)
+		}
+	}
+	b.visit(place{name: "charts", path: b.path() + "/charts", charts: true})
+	if n := b.count("figure.chart"); n != 3 {
+		t.Errorf("%d figures among the charts", n)
+	}
 	for _, name := range []string{"temperature", "development", "dead"} {
 		figure := "#figure-" + name
 		if b.count(figure+" [data-chart] svg path") == 0 {
@@ -103,15 +113,16 @@ func TestTankPage(t *testing.T) {
 			t.Errorf("no CSV of the numbers of %s", name)
 		}
 	}
-	if b.count("table.log tbody tr") == 0 {
-		t.Error("no log")
-	}
 	// The colours follow when the room gets dark, without a reload.
 	light := eval[string](b, chartInk)
 	b.media("dark", false)
 	dark := eval[string](b, `new Promise(function (done) { setTimeout(function () { done(`+chartInk+`); }, 400); })`)
 	if light == dark {
 		t.Errorf("the chart keeps its colours in the dark: %s", light)
+	}
+	b.click(`nav.tabs a[href$="/log"]`)
+	if b.count("table.log tbody tr") == 0 {
+		t.Error("no log")
 	}
 }
 
@@ -127,7 +138,7 @@ func TestOtherPages(t *testing.T) {
 	b.open("/sites")
 	b.says("Birchlight School", "Tidewhistle School")
 	b.open("/lots")
-	b.says("AR-7", "Atlantic salmon")
+	b.says("MOSS-7", "Atlantic salmon")
 	b.open("/people/new")
 	b.choose("role", "keeper")
 	b.choose("site", string(s.season("Library", true).Site.ID))

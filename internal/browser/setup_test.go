@@ -72,6 +72,68 @@ func setUp(t *testing.T, s *site, b *tab) {
 	b.click("main form button.primary")
 }
 
+// TestFirstSetUpIsShort: from an empty logbook to the first check no more than twelve
+// fields are to be filled in, and each step leads to the next.
+func TestFirstSetUpIsShort(t *testing.T) {
+	t.Parallel()
+	s := emptySite(t)
+	b := newTab(t, s.base)
+	code, err := school.NewSetupCode(context.Background(), s.db, s.opts.Clock())
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.open("/")
+	fields := 0
+	fill := func(name, value string) { t.Helper(); fields++; b.fill(name, value) }
+	choose := func(name, value string) { t.Helper(); fields++; b.choose(name, value) }
+	next := func() { t.Helper(); b.click("main form button.primary") }
+	fill("setup_code", code)
+	next()
+	fill("name", "Fry for the Testing Brook")
+	fill("passphrase", passphrase)
+	fill("again", passphrase)
+	next()
+	fill("name", "Willow Bend School")
+	if b.value("zone") == "" { // this machine has no named zone
+		choose("zone", "America/Halifax")
+	}
+	next()
+	fill("name", "Room 7")
+	fill("volume_l", "190")
+	choose("wall", "insulated")
+	next()
+	choose("species", "atlantic_salmon")
+	next()
+	fill("count", "180")
+	choose("method", "by_hand")
+	next()
+	if fields > 12 {
+		t.Errorf("%d fields before the first check, at most 12", fields)
+	}
+	if n := b.count(".next-steps a"); n != 4 {
+		t.Errorf("%d next steps after the set-up, want 4: %s", n, b.text())
+	}
+	tank := b.path()
+	b.click(`.next-steps a[href^="/people/new"]`)
+	if b.value("role") != "keeper" || b.value("site") == "" {
+		t.Error("the sign-in of the keeper is not prepared")
+	}
+	b.fill("label", "Keeper of the library")
+	b.fill("passphrase", passphrase)
+	b.fill("again", passphrase)
+	next()
+	b.open(tank)
+	if n := b.count(".next-steps a"); n != 3 {
+		t.Errorf("%d next steps are left, want 3", n)
+	}
+	b.click(`.next-steps a[href$="/tablets"]`)
+	b.open(tank)
+	b.click(`.next-steps a[href$="/checks/new"]`)
+	b.fill("temperature", "6.4")
+	b.click(saveButton)
+	b.wantStored()
+}
+
 func TestSetUp(t *testing.T) {
 	t.Parallel()
 	s := emptySite(t)

@@ -8,12 +8,12 @@
 //
 // What is where:
 //
-//	Birchlight School         Room 12         lot AR-7, warm: hatching now, with foam
-//	                          Library         lot AR-7, cold: still eyed
+//	Birchlight School         Room 12         lot MOSS-7, warm: hatching now, with foam
+//	                          Library         lot MOSS-7, cold: still eyed
 //	                          Room 3          brook trout, no check today
 //	Copperfern School (°F)    Science lab     near swim-up, setpoint raised twice
 //	                          Front hall      alevins, ammonia rising
-//	École du Grand-Sureau     Local 204       chiller drifting warmer (French)
+//	École de la Lune-Bavarde  Local 204       chiller drifting warmer (French)
 //	                          Atelier         half-hourly logger for two weeks, with a gap
 //	Harrowmere School         Greenhouse      air pump stopped today
 //	                          Room 21         feeding fry, weighed twice, food held a day; a corrected check and late ones

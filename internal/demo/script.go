@@ -76,7 +76,7 @@ func sites() []logbook.Site {
 	return []logbook.Site{
 		birchlight:  site("Birchlight School", "America/Halifax", "en", units.Cel, 40),
 		copperfern:  site("Copperfern School", "America/Winnipeg", "en", units.DegF, 240),
-		sureau:      site("École du Grand-Sureau", "America/Moncton", "fr", units.Cel, 30),
+		sureau:      site("École de la Lune-Bavarde", "America/Moncton", "fr", units.Cel, 30),
 		harrowmere:  site("Harrowmere School", "America/Halifax", "en", units.Cel, 75),
 		northquill:  site("Northquill School", "America/Winnipeg", "en", units.Cel, 310),
 		tidewhistle: site("Tidewhistle School", "America/Halifax", "en", units.Cel, 5),
@@ -101,14 +101,14 @@ func lotScripts() []lot {
 		return l
 	}
 	return []lot{
-		salmon("past salmon", "AR-2", 112, 296, 2.16, 1.02, 5.8),
-		trout("past trout", "TB-1", 122, 284, 2.20, 0.98),
-		salmon("hatching", "AR-7", 29, 0, 1.0, 1.02, 5.7),
-		late(salmon("early", "AR-5", 75, 0, 1.76, 1.01, 5.9)),
-		salmon("risen", "AR-4", 84, 0, 2.05, 1.01, 5.9),
-		salmon("middle", "AR-6", 32, 0, 0.85, 1.02, 5.6),
-		trout("brook", "TB-4", 24, 0, 0.78, 0.99),
-		salmon("fresh", "AR-8", 3, 0, 0.56, 1.02, 5.7),
+		salmon("past salmon", "MOSS-2", 112, 296, 2.16, 1.02, 5.8),
+		trout("past trout", "FERN-1", 122, 284, 2.20, 0.98),
+		salmon("hatching", "MOSS-7", 29, 0, 1.0, 1.02, 5.7),
+		late(salmon("early", "MOSS-5", 75, 0, 1.76, 1.01, 5.9)),
+		salmon("risen", "MOSS-4", 84, 0, 2.05, 1.01, 5.9),
+		salmon("middle", "MOSS-6", 32, 0, 0.85, 1.02, 5.6),
+		trout("brook", "FERN-4", 24, 0, 0.78, 0.99),
+		salmon("fresh", "MOSS-8", 3, 0, 0.56, 1.02, 5.7),
 	}
 }
 

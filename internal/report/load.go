@@ -13,6 +13,10 @@ import (
 // common practice, no source. It ripens in one to six weeks (FAO glossary, read).
 const FilterDoubtDays = 42
 
+// loadDays is how far ahead a load is worked out: growth beyond a year of classroom
+// fish is no guide.
+const loadDays = 400
+
 // Load is what the fish and their food ask of filter and tank on a day.
 type Load struct {
 	On       civil.Date
@@ -35,7 +39,7 @@ type Load struct {
 func (k *feeder) loads(first civil.Date) []Load {
 	var out []Load
 	for _, d := range []civil.Date{civil.Max(first, k.today), k.s.ReleaseBy} {
-		if first.IsZero() || d.Before(k.today) || len(out) > 0 && !d.After(out[0].On) {
+		if first.IsZero() || d.Before(k.today) || d.Sub(k.today) > loadDays || len(out) > 0 && !d.After(out[0].On) {
 			continue
 		}
 		if l, ok := k.load(d, first); ok {

@@ -2,6 +2,7 @@ package rules_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -19,6 +20,11 @@ func effects(list []rules.Message) map[string]care.Effect {
 		out[id] = care.ByID(id).Effect
 	}
 	return out
+}
+
+// has reports whether a rule raised a flag.
+func has(as rules.Assessment, rule string) bool {
+	return slices.ContainsFunc(as.Flags, func(f rules.Flag) bool { return f.Rule == rule })
 }
 
 func clashes(t *testing.T, where string, a, b map[string]care.Effect) {
@@ -108,6 +114,18 @@ func TestNoAdviceContradictsAnother(t *testing.T) {
 					}
 					for j := range as.Flags[:i] {
 						clashes(t, where+", "+f.Rule+" and "+as.Flags[j].Rule, mine, effects(as.Flags[j].Do))
+					}
+				}
+				for _, failed := range []string{"chiller_stopped", "power_out"} { // the page on failures, opened now
+					page := map[string]care.Effect{}
+					for _, x := range care.FailureSteps(failed == "power_out", as.Situation) {
+						if x.Effect != care.StopsFood || has(as, failed) { // it stops the food of a tank that stands
+							page[x.ID] = x.Effect
+						}
+					}
+					clashes(t, where+", failure page", page, page)
+					for i := range as.Flags {
+						clashes(t, where+", failure page and "+as.Flags[i].Rule, page, effects(as.Flags[i].Do))
 					}
 				}
 				if as.Hold.Held() != (stops != "") {

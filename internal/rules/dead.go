@@ -12,7 +12,7 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"air_on", "call_now", "what_went_in", "keep_dead_cold", "pour_nothing", "dechlorinate_or_move", "starved", "put_down", "dispose_dead",
+		[]string{"air_on", "call_now", "pour_nothing", "what_went_in", "keep_dead_cold", "dechlorinate_or_move", "starved", "put_down", "dispose_dead",
 			"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "wash_hands", "count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
@@ -62,7 +62,7 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	if last.Override || last.MinP() <= cfg.ActP {
 		chance = cfg.ActP
 	}
-	a.massLoss = last.Override
+	a.out.Situation.MassLoss = last.Override // before any other flag: no step of theirs changes the water
 	r := deadCount()
 	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window], last.A
 	first := picks.on[n-window]

@@ -39,7 +39,6 @@ type assessor struct {
 	// What explains a temperature away from where it should be.
 	warmCause, coldCause bool
 	fungusTold           bool // the dead-count flag names the fungus
-	massLoss             bool // a large part of the tank died between two looks
 }
 
 // point is one temperature: a check's reading or a day of a logger.
@@ -148,7 +147,6 @@ func (a *assessor) situationOf(f *Flag) care.Situation {
 	s := a.out.Situation
 	s.Act = f.Kind == Act
 	s.Old = ageing(f.Rule) && a.today.Sub(f.Since) > int(a.p.any(FoodHoldDays))
-	s.MassLoss = f.Rule == "dead_count" && a.massLoss
 	return s
 }
 

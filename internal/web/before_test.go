@@ -105,13 +105,14 @@ func TestTenderEggsAndIodineAskForAReason(t *testing.T) {
 }
 
 // 200 fry of 0.5175 g get 3.4 g (see TestFoodPageSaysHowMuch); half protein and
-// 92 g of nitrogen a kg of protein are 0.157 g, which is 0.786 mg/L N in 200 L.
+// 92 g of nitrogen a kg of protein are 0.157 g, which is 0.786 mg/L N in 200 L. At 7.2 C a
+// square metre takes up 0.3 + 2.2/5 x 0.2 = 0.388 g a day (aquaculture table, read).
 // 103.5 g of fish in 200 L are 0.52 g/L.
 func TestFoodAgainstTheFilter(t *testing.T) {
 	ts := newTestServer(t)
 	fryTank(ts, nil)
 	b := ts.as(ts.keeper)
-	b.get(seasonPath(ts.one, "food")).want(t, 200, "rises by about 0.786\u00a0mg/L N a day", "0.52 g in a litre", "m²", "Density index 0.0", "quarter of the food").
+	b.get(seasonPath(ts.one, "food")).want(t, 200, "rises by about 0.786\u00a0mg/L N a day", "0.52 g in a litre", "0.40\u00a0m²", "Density index 0.0", "quarter of the food").
 		lacks(t, "[food", "<no value>")
 	b.lang = "fr"
 	b.get(seasonPath(ts.one, "food")).want(t, 200, "0,786\u00a0mg/L N par jour").lacks(t, "[food", "<no value>")

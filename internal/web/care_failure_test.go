@@ -211,3 +211,15 @@ func TestFailureInTheColdAndInABasket(t *testing.T) {
 	b.get(seasonPath(ts.one, failureAsk("what", "power", "room", "2"))).want(t, 200, "No ice is needed", "Lift the basket", "In a basket of", "eggs have about 115 minutes", "above freezing", "stale water").
 		lacks(t, "Float sealed", "turn the heating down")
 }
+
+// A check that found everything stopped has said what is out: whoever opens the page
+// reads of air before ice on the coil, and is asked nothing first.
+func TestFailurePageKnowsThatThePowerIsOut(t *testing.T) {
+	ts := newTestServer(t)
+	careTank(ts)
+	ts.look(ts.one, testDay, func(c *logbook.Check) {
+		c.Temperature, c.Stage = units.Some[units.Celsius](8), logbook.EyedEgg
+		c.Chiller, c.Filter, c.AirPump = logbook.Stopped, logbook.Stopped, logbook.Stopped
+	})
+	ts.as(ts.class).get(seasonPath(ts.one, "failure")).want(t, 200, "Start a battery air pump").lacks(t, "Look for ice on the coil")
+}

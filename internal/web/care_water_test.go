@@ -160,3 +160,33 @@ func TestWaterChangeAndWeekend(t *testing.T) {
 		weekend(c[0], c[1]).want(t, 422, `id="summary"`)
 	}
 }
+
+// 60 of 200 dead overnight in water with too much nitrite: the sample is taken and
+// the coordinator called before any page tells anybody to change water.
+func TestNoWaterIsChangedBeforeTheSample(t *testing.T) {
+	ts := newTestServer(t)
+	careTests(ts, func(c *logbook.Check) {
+		c.TAN, c.Nitrite, c.DeadEggs = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.3), units.Some(60)
+	})
+	b := ts.as(ts.keeper)
+	for lang, words := range map[string][3]string{
+		"en": {"Call your coordinator now", "Fill a clean bottle with tank water", "free of chlorine and within"},
+		"fr": {"Appelez votre coordination maintenant", "Remplissez d’eau du bac une bouteille propre", "sans chlore et à"},
+	} {
+		b.lang = lang
+		for _, page := range []string{"water", ""} {
+			b.get(strings.TrimSuffix(seasonPath(ts.one, page), "/")).want(t, 200, words[0], words[1]).lacks(t, words[2], "[rules", "<no value>")
+		}
+	}
+}
+
+// 0.5 mg/L of chlorine in 200 L take 200 x 0.5 x 7.0 / 1000 = 0.7 g of thiosulfate
+// (a reagent maker's figure), 70 mL of a solution of 10 g in a litre.
+func TestChlorineInTheTankHasItsDose(t *testing.T) {
+	ts := newTestServer(t)
+	careTests(ts, func(c *logbook.Check) { c.Chlorine = units.Some[units.MgPerL](0.5) })
+	b := ts.as(ts.keeper)
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dechlorinate the tank now: 0.7", "70 mL of a solution")
+	b.lang = "fr"
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "Déchlorez le bac maintenant", "70 mL d’une solution").lacks(t, "<no value>")
+}

@@ -36,12 +36,12 @@ func TestCheckFormStartsEmpty(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.class)
 	p := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Check of Tank 1", "Water temperature, in °C", "Today, Tuesday 10 February",
-		"Yesterday, Monday 9 February", "not fitted", `name="key"`, "No names of people", `class="drawing"`)
+		"Yesterday, Monday 9 February", "All running: chiller, filter", `name="key"`, "No names of people", `class="drawing"`)
 	marks := checkedInput.FindAllString(p.Body, -1)
 	if len(marks) != 1 || !strings.Contains(marks[0], `name="on"`) {
 		t.Errorf("chosen beforehand: %v", marks)
 	}
-	p.lacks(t, `type="number"`, "placeholder=", " required", "maxlength", "<script>", "onclick", " style=")
+	p.lacks(t, `id="air_pump"`, `type="number"`, "placeholder=", " required", "maxlength", "<script>", "onclick", " style=")
 	if !strings.Contains(p.Body, "novalidate") {
 		t.Error("the browser would validate")
 	}
@@ -218,7 +218,7 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 	// Another surprising value is.
 	f.Set("ph", "7")
 	f.Set("temperature", "19")
-	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, `name="confirm" value="temperature"`)
+	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, `name="was_confirmed" value="temperature=19"`, "Yes, save it")
 	f.Set("temperature", "17.5")
 	p = b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
 	c := ts.load(ts.one).Checks[1]
@@ -236,7 +236,7 @@ func TestFormOpenedYesterday(t *testing.T) {
 	f := plainCheck("opened", testDay)
 	ts.at(testNow.Add(22 * time.Hour))
 	b := ts.as(ts.class)
-	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "This page was opened on", `name="confirm" value="on"`)
+	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "This page was opened on", `name="was_confirmed" value="on=2026-02-10"`)
 	f.Set("confirm", "on")
 	b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
 	if on := ts.load(ts.one).Checks[0].On; on != civil.MustParse(testDay) {

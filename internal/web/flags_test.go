@@ -82,7 +82,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	}
 	kp := ts.Cat.Printer("en", "Cel")
 	text := func(m rules.Message) string { return htmlText(kp.T(m.Key, m.Args)) }
-	shown := keeper.get(p.Location).want(t, 200, "New with this entry", "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
+	shown := keeper.get(p.Location).want(t, 200, "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
 	shown.lacks(t, text(said.Class))
 	class.get(p.Location).want(t, 200, text(said.Class))
 

@@ -39,7 +39,7 @@ func TestFoodPageSaysHowMuch(t *testing.T) {
 	staff.lang = "fr"
 	staff.get(seasonPath(ts.one, "food")).want(t, 200, "Aujourd’hui\u00a0: 3,4\u00a0g en 5 petits repas").lacks(t, "[food", "[sample", "<no value>")
 	staff.lang = "en"
-	staff.get("/seasons/"+string(ts.one.ID)).want(t, 200, "/food\"")
+	staff.get(seasonPath(ts.one, "facts")).want(t, 200, "/food\"")
 }
 
 func TestFoodPageBeforeSwimUpAndOnHold(t *testing.T) {

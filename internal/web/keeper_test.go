@@ -187,8 +187,8 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	ts := newTestServer(t)
 	keeper, boss := ts.as(ts.keeper), ts.as(ts.coordinator)
 	path := seasonPath(ts.one, "notes")
-	keeper.get(path).want(t, 200, "No notes yet")
-	keeper.post(path, fields("body", " ")).want(t, 422, "Write the note first")
+	keeper.get(path).want(t, 200, "No messages yet")
+	keeper.post(path, fields("body", " ")).want(t, 422, "Write the message first")
 	keeper.post(path, fields("body", strings.Repeat("b", 501), "asks", "yes")).want(t, 422, "The most is 500 characters", "checked")
 	key := keeper.get(path).hidden().Get("key")
 	ask := fields("key", key, "body", "Can you bring <ice>?", "asks", "yes")
@@ -199,16 +199,16 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	if len(list) != 1 || list[0].By != logbook.Keeper {
 		t.Fatalf("notes %+v", list)
 	}
-	boss.get("/board").want(t, 200, "1 note waits for you", "1 note<")
+	boss.get("/board").want(t, 200, "1 message waits for you", "1 message<")
 	boss.get("/notes").want(t, 200, "Can you bring &lt;ice&gt;?", "Waits for an answer", "Tank 1")
-	keeper.get("/notes").want(t, 200, "No note waits for you", "without an answer yet")
+	keeper.get("/notes").want(t, 200, "No message waits for you", "without an answer yet")
 	boss.post(path+"/seen", fields()).want(t, 303)
 	keeper.get(path).want(t, 200, "Seen by Coordinator")
 	boss.get("/notes").want(t, 200, "Can you bring") // seen is not answered
 	boss.post(path, fields("body", "Yes, at ten.", "answers", string(list[0].ID))).want(t, 303)
-	boss.get("/notes").want(t, 200, "No note waits for you")
+	boss.get("/notes").want(t, 200, "No message waits for you")
 	keeper.get("/morning").want(t, 200, "Yes, at ten.")
-	keeper.get(strings.TrimSuffix(path, "/notes")).want(t, 200, "Yes, at ten.", "I have seen this note")
+	keeper.get(strings.TrimSuffix(path, "/notes")).want(t, 200, "Yes, at ten.", "I have seen this message")
 	keeper.post(path+"/seen", fields("back", "/morning")).want(t, 303)
 	keeper.get("/morning").want(t, 200).lacks(t, "Yes, at ten.")
 

@@ -44,6 +44,10 @@ var pageAccess = map[string]access{
 
 	"GET /board":                         everyone,
 	"GET /seasons/{seasonID}":            everyone,
+	"GET /sites/{siteID}/paper":          staff,
+	"GET /seasons/{seasonID}/charts":     everyone,
+	"GET /seasons/{seasonID}/log":        everyone,
+	"GET /seasons/{seasonID}/facts":      everyone,
 	"GET /tanks/{tankID}":                everyone,
 	"GET /checks/{checkID}":              everyone,
 	"GET /seasons/{seasonID}/survival":   everyone,

@@ -2,9 +2,11 @@ package web
 
 import (
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/PuerkitoBio/goquery"
 	"pgregory.net/rapid"
 
 	"reddside/internal/civil"
@@ -177,5 +179,29 @@ func TestRoundIsKept(t *testing.T) {
 	b.post(req.KeptPath, joined(b.get(req.KeptPath).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Errorf("%d checks stored", n)
+	}
+}
+
+// The sheet on paper asks what the round page asks, in the same order, and the page
+// takes an earlier day.
+func TestPaperSheetFollowsTheRound(t *testing.T) {
+	ts := newTestServer(t)
+	ts.warmWeeks(ts.one)
+	b := ts.as(ts.keeper)
+	site := "/sites/" + string(ts.alder.ID)
+	round := b.get(site+"/round?on=2026-02-06").want(t, 200, `name="on" value="2026-02-06"`, "Friday 6 February").doc(t)
+	var asked []string
+	round.Find(".round-row:has(label)").First().Find("label").Each(func(_ int, l *goquery.Selection) {
+		l.Find(".hidden-label").Remove()
+		asked = append(asked, strings.TrimSpace(l.Text()))
+	})
+	sheet := b.get(site+"/paper?on=2026-02-06").want(t, 200, "Monday 2", "Sunday 8").doc(t)
+	var printed []string
+	sheet.Find(".paper").First().Find("tbody th").Each(func(_ int, h *goquery.Selection) {
+		h.Find(".sub").Remove()
+		printed = append(printed, strings.TrimSpace(h.Text()))
+	})
+	if len(asked) < 4 || !slices.Equal(printed[:len(printed)-1], asked) {
+		t.Errorf("on paper %q, on the page %q", printed, asked)
 	}
 }

@@ -127,7 +127,7 @@ func TestSeasonReportPage(t *testing.T) {
 	ts := newTestServer(t)
 	ts.fullLog()
 	b := ts.as(ts.keeper)
-	b.get("/seasons/"+string(ts.one.ID)).want(t, 200, seasonPath(ts.one, "report"))
+	b.get(seasonPath(ts.one, "facts")).want(t, 200, seasonPath(ts.one, "report"))
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, "/sites/"+string(ts.alder.ID)+"/report")
 	doc := b.get(seasonPath(ts.one, "report")).want(t, 200, "Test hatchery", "Invented Brook", "P-1", "seasonreport.css").doc(t)
 	if n := doc.Find("#part-water").Parent().Find("tbody tr").Length(); n != 1 {

@@ -31,7 +31,7 @@ func TestSurvivalPage(t *testing.T) {
 	fr := ts.as(ts.class)
 	fr.lang = "fr"
 	fr.get(url).want(t, 200, "93 sur 100", "entre 86 et 97 sur 100")
-	ts.as(ts.keeper).get("/seasons/"+string(ts.one.ID)).want(t, 200, `/survival"`)
+	ts.as(ts.keeper).get(seasonPath(ts.one, "facts")).want(t, 200, `/survival"`)
 }
 
 // What was counted and is missing is said, and an account that does not hold is

@@ -47,8 +47,8 @@ func TestObservationOfAnEmptyTank(t *testing.T) {
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	f := plainCheck("hatched", "half", "stage", "", "note", "kept", "temperature", "7")
-	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "All fish were released on 8 February 2026", "kept", `name="confirm"`)
-	if !strings.Contains(p.Body, `value="hatched"`) {
+	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "All fish were released on 8 February 2026", "kept", `name="was_confirmed"`)
+	if !strings.Contains(p.Body, `value="hatched=half"`) {
 		t.Error("the field cannot be confirmed")
 	}
 	f.Set("confirm", "hatched")

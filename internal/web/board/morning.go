@@ -19,8 +19,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// MorningRoutes are the page that a keeper starts the day from.
-func (s *Service) MorningRoutes(r chi.Router) {
+// morningRoutes are the page that a keeper starts the day from.
+func (s *Service) morningRoutes(r chi.Router) {
 	r.Get("/morning", s.Page(s.morningOwn))
 	r.Get("/sites/{siteID}/morning", s.Page(s.morningShow))
 }

@@ -3,6 +3,7 @@ package care
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"time"
 
 	"reddside/internal/assess"
@@ -98,6 +99,11 @@ func (s *Service) failureShow(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		f = form.NewForm()
 		f.Set("since_on", k.Today.String())
+		// A check that found everything stopped has said already what is out.
+		if slices.ContainsFunc(k.Assessment.Flags, func(f rules.Flag) bool { return f.Rule == "power_out" }) {
+			k.what = failedPower
+			f.Set("what", failedPower)
+		}
 	}
 	form := ui.CarePart{ID: "ask", Title: m.T("care_failure.ask"), Lines: k.known(), Form: s.failureForm(k, f, m.Problems)}
 	todo := ui.CarePart{ID: "do", Title: m.T("care_failure.do"), Steps: k.steps(),

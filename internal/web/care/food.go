@@ -286,7 +286,7 @@ func (k *foodPage) filter() ui.CarePart {
 	}
 	for i, l := range k.sheet.Loads {
 		args := logbook.Args{"On": p.DayMonth(l.On), "Food": k.grams(l.Food), "Rise": l.Rise, "Density": p.Num(float64(l.Density)/1000, 2),
-			"Area": p.Num(l.Area, 1)}
+			"Area": p.Num(l.Area, 2)}
 		if l.Food > 0 && i == 0 {
 			part.Lines = append(part.Lines, p.T("food.filter_load", args))
 		} else if l.Food > 0 {

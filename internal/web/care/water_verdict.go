@@ -3,6 +3,7 @@ package care
 import (
 	"strings"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
@@ -151,6 +152,12 @@ func (v *waterVerdict) answer() (*ui.CareAnswer, error) {
 		a.Urgent = true
 		a.Lines = append(a.Lines, p.T("care_water.verdict.air"))
 	}
+	if v.Assessment.Situation.MassLoss { // its sample comes first, as the flag says
+		for _, id := range []string{"call_now", "pour_nothing"} {
+			a.Lines = append(a.Lines, p.T(care.ByID(id).Key()))
+		}
+		part.Share, a.Urgent = 0, true
+	}
 	if part.Share > 0 {
 		litres := units.Litres(part.Share * float64(v.Season.Tank.Volume))
 		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share), "Count": len(part.Levels), "Near": water.NewWaterNear, "Test": strings.Join(why, "; ")}),
@@ -193,8 +200,24 @@ func (v *waterVerdict) flagged(a *ui.CareAnswer) (lines []string) {
 			lines = append(lines, v.p.T(f.Headline.Key, f.Headline.Args))
 			a.Urgent = a.Urgent || f.Kind == rules.Act
 		}
+		if f.Rule == "chlorine" {
+			lines = append(lines, v.dechlorinate(f)...)
+		}
 	}
 	return lines
+}
+
+// dechlorinate is the dose for the whole tank, by what its flag measured.
+func (v *waterVerdict) dechlorinate(f *rules.Flag) []string {
+	found, ok := f.Headline.Args["Value"].(units.MgPerL)
+	if !ok {
+		return nil
+	}
+	dose, err := water.Dechlorination(v.Season.Tank.Volume, found, false)
+	if err != nil { // a tank without volume has no dose
+		return nil
+	}
+	return []string{v.p.T("care_water.verdict.dechlorinate", logbook.Args{"Litres": v.Season.Tank.Volume, "Dose": dose.Pentahydrate, "Ml": v.p.Num(dose.StockML(), 0)})}
 }
 
 // stopFood begins with stopping the food where a flag stops it.

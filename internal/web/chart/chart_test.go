@@ -384,3 +384,39 @@ func luminance(hex string) float64 {
 	}
 	return sum
 }
+
+// Months of empty future are left out where only some days ahead are asked for, and
+// the forecast is a band: no width today, and as wide as the window of hatch where
+// the lines reach half hatched.
+func TestSomeDaysAhead(t *testing.T) {
+	today := start.AddDays(20)
+	s := season()
+	r := forecast.Compute(forecast.Input{Season: s, Today: today})
+	f, err := Figures(Input{Season: s, Today: today, Forecast: &r, Ahead: 14, P: printer(t, "en", units.Cel)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, fig := range f {
+		for _, c := range fig.Charts {
+			if end := option(t, c)["xAxis"].([]any)[0].(map[string]any)["max"]; end != today.AddDays(14).String() {
+				t.Errorf("%s ends on %v", c.ID, end)
+			}
+		}
+	}
+	b := newBuilder(Input{Season: s, Today: today, Forecast: &r, P: printer(t, "en", units.Cel)})
+	days, low, high := b.paces()
+	if len(days) < 10 || low[0] != high[0] {
+		t.Fatalf("%d days, from %v to %v today", len(days), low, high)
+	}
+	for i, d := range days {
+		if d == r.Hatch.P10 && math.Abs(high[i]-1) > 0.03 {
+			t.Errorf("the fast end is at %.3f on the first day of the window", high[i])
+		}
+		if d == r.Hatch.P90 && math.Abs(low[i]-1) > 0.03 {
+			t.Errorf("the slow end is at %.3f on the last day of the window", low[i])
+		}
+	}
+	if end := days[len(days)-1]; end != r.Hatch.P90 {
+		t.Errorf("the band ends on %s, the window on %s", end, r.Hatch.P90)
+	}
+}

@@ -48,7 +48,7 @@ func (b *builder) dead() (Figure, error) {
 	}
 	f.Finding = b.t("chart.dead.finding", args)
 	c := Chart{ID: "chart-dead", Title: b.t("chart.dead_in", nil), Describe: b.t("chart.dead.describe", args), Low: true}
-	p := b.newPlot(c.Describe, yRange{0, max(4, most+1)}, true)
+	p := b.newPlot(c.Describe, yRange{0, (most/4 + 1) * 4}, true)
 	p.marks(nil, p.todayLine(), colWindow)
 	bar := charts.NewBar()
 	bar.AddSeries(b.t("chart.dead", nil), bars, charts.WithSeriesId("dead"), charts.WithItemStyleOpts(opts.ItemStyle{Color: colDead}),

@@ -25,14 +25,14 @@ func (b *builder) development() (Figure, error) {
 	if b.P.Unit() == units.DegF {
 		tu, tuUnit = func(d *forecast.Day) float64 { return units.Round(d.ThermalUnits.FahrenheitUnits(), 1) }, b.t("unit.tu_f", nil)
 	}
-	index := func(d *forecast.Day) float64 { return units.Round(d.Index, 4) }
+	index := func(d *forecast.Day) float64 { return units.Round(100*d.Index, 2) }
 	for _, c := range []struct {
 		chart  Chart
 		of     func(*forecast.Day) float64
 		levels []any
 	}{
 		{Chart{ID: "chart-units", Title: b.t("chart.units", logbook.Args{"Unit": tuUnit}), Low: true}, tu, nil},
-		{Chart{ID: "chart-index", Title: b.t("chart.index", nil), Low: true, Decimals: 2}, index, b.levels()},
+		{Chart{ID: "chart-index", Title: b.t("chart.index", nil), Low: true, Unit: "%"}, index, b.levels()},
 	} {
 		ch := c.chart
 		ch.Describe = b.developmentDescription(ch.Title, c.of, ch.Decimals)
@@ -41,6 +41,9 @@ func (b *builder) development() (Figure, error) {
 		past, ahead := b.states(c.of)
 		p.lineOf("sum", b.t("chart.so_far", nil), colCheck, "solid", past)
 		p.ends["sum"] = endLabel{before: true}
+		if c.chart.ID == "chart-index" {
+			p.band(b.paces())
+		}
 		if len(ahead) > 1 {
 			p.lineOf("forecast", b.t("chart.forecast", nil), colCheck, "dashed", ahead)
 			p.ends["forecast"] = endLabel{before: true}
@@ -83,6 +86,36 @@ func (b *builder) states(of func(*forecast.Day) float64) (past, ahead []opts.Lin
 	return past, ahead
 }
 
+// paces are the development on each shown day from today on, if the next event came
+// at the early and at the late end of its window: the forecast at the pace that
+// reaches it then. No event ahead, no band.
+func (b *builder) paces() (days []civil.Date, low, high []float64) {
+	r := b.Forecast
+	var next *forecast.Window
+	for _, e := range forecast.Events() {
+		if w := r.Window(e); next == nil && w.Ok() && w.Observed.IsZero() && w.P10.After(r.Today) {
+			next = w
+		}
+	}
+	if next == nil {
+		return nil, nil, nil
+	}
+	at := func(on civil.Date, end civil.Date) float64 { // on the forecast's own way there
+		part := float64(on.Sub(r.Today)) * float64(next.P50.Sub(r.Today)) / float64(end.Sub(r.Today))
+		whole := int(part)
+		x, y := r.DayOn(r.Today.AddDays(whole)), r.DayOn(r.Today.AddDays(whole+1))
+		if y == nil {
+			return r.Days[len(r.Days)-1].Index
+		}
+		return x.Index + (y.Index-x.Index)*(part-float64(whole))
+	}
+	for d := r.Today; !d.After(b.to) && !d.After(next.P90); d = d.AddDays(1) {
+		days = append(days, d)
+		low, high = append(low, at(d, next.P90)), append(high, at(d, next.P10))
+	}
+	return days, low, high
+}
+
 // windowAreas are the windows that lie ahead or were seen.
 func (b *builder) windowAreas() []any {
 	var out []any
@@ -100,10 +133,11 @@ func (b *builder) windowAreas() []any {
 
 // levels are the values of the index at which half are eyed and half hatched.
 func (b *builder) levels() []any {
-	level := func(v float64, e forecast.Event) any {
-		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": "insideEndTop"}}
+	// At the left, away from the line that rises from below the first to the right.
+	level := func(v float64, e forecast.Event, place string) any {
+		return map[string]any{"name": eventName(b.P, e), "yAxis": v, "label": map[string]any{"position": place}}
 	}
-	return []any{level(0.5, forecast.Eyed), level(1, forecast.Hatch)}
+	return []any{level(50, forecast.Eyed, "insideStartBottom"), level(100, forecast.Hatch, "insideStartTop")}
 }
 
 func eventName(p *i18n.Printer, e forecast.Event) string { return p.T("tank.event." + string(e)) }
@@ -115,18 +149,21 @@ func (b *builder) developmentFinding() string {
 		if !w.Ok() || !w.Observed.IsZero() {
 			continue
 		}
-		args := logbook.Args{"Index": b.P.Num(r.Index, 2), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
+		args := logbook.Args{"Index": b.P.Percent(r.Index), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
 			"Middle": b.dayMonth(w.P50)}
 		if w.P10 == w.P90 {
 			return b.t("chart.development.day", args)
 		}
 		return b.t("chart.development.next", args)
 	}
-	return b.t("chart.development.past", logbook.Args{"Index": b.P.Num(r.Index, 2)})
+	return b.t("chart.development.past", logbook.Args{"Index": b.P.Percent(r.Index)})
 }
 
 func (b *builder) developmentDescription(title string, of func(*forecast.Day) float64, decimals int) string {
 	days := b.Forecast.Days
+	for len(days) > 1 && days[len(days)-1].On.After(b.to) {
+		days = days[:len(days)-1]
+	}
 	today := b.Forecast.DayOn(b.Forecast.Today)
 	return b.t("chart.describe_sum", logbook.Args{"Title": title, "From": days[0].On, "To": days[len(days)-1].On,
 		"Start": b.P.Num(of(&days[0]), decimals), "Now": b.P.Num(of(today), decimals), "Today": today.On,
@@ -146,7 +183,7 @@ func (b *builder) developmentTable(tu func(*forecast.Day) float64, tuUnit string
 		}
 		t.Rows = append(t.Rows, []Cell{b.dateCell(d.On), b.tempCell(d.Temperature.V, d.Temperature.OK),
 			{b.t("chart.source."+string(d.Source), nil), string(d.Source)},
-			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))}, {b.P.Num(d.Index, 3), fmt.Sprintf("%.4f", d.Index)}})
+			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))}, {b.P.Num(100*d.Index, 1), fmt.Sprintf("%.4f", d.Index)}})
 	}
 	return t
 }

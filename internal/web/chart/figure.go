@@ -21,6 +21,7 @@ type Input struct {
 	Today    civil.Date
 	Forecast *forecast.Result
 	Bands    []Band // safe temperature by stage, in order
+	Ahead    int    // days shown beyond today; 0 for the whole forecast
 	P        *i18n.Printer
 }
 
@@ -142,6 +143,9 @@ func (b *builder) axis() {
 	if f := b.Forecast; f != nil && f.Ok() && len(f.Days) > 0 {
 		b.from = civil.Min(b.from, f.StartOn)
 		b.to = civil.Max(b.to, f.Days[len(f.Days)-1].On)
+	}
+	if b.Ahead > 0 {
+		b.to = civil.Min(b.to, b.Today.AddDays(b.Ahead))
 	}
 	if !s.ClosedOn.IsZero() && s.ClosedOn.Before(b.Today) {
 		b.to = s.ClosedOn

@@ -10,6 +10,7 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 
 	"reddside/internal/civil"
+	"reddside/internal/units"
 )
 
 // Colours are names that static/charts.js replaces from its palette.
@@ -77,15 +78,18 @@ func (b *builder) newPlot(describe string, y yRange, whole bool) *plot {
 		minInterval = 1
 	}
 	labels := &opts.AxisLabel{Color: colSoft}
-	if y.min != nil && y.max != nil && !whole { // the ends are no round values
-		labels.ShowMinLabel, labels.ShowMaxLabel = opts.Bool(false), opts.Bool(false)
+	if y.max != nil { // the ends are no round values
+		labels.ShowMaxLabel = opts.Bool(false)
+		if y.min != nil && !whole {
+			labels.ShowMinLabel = opts.Bool(false)
+		}
 	}
 	thin := &opts.LineStyle{Color: colGrid, Width: 1}
 	l.SetGlobalOptions(
 		charts.WithAnimation(false),
-		charts.WithGridOpts(opts.Grid{Left: "44", Right: strconv.Itoa(b.right()), Top: "18", Bottom: "26"}),
+		charts.WithGridOpts(opts.Grid{Left: "44", Right: strconv.Itoa(b.right()), Top: "18", Bottom: "30"}),
 		charts.WithXAxisOpts(opts.XAxis{Type: "time", Min: b.from.String(), Max: b.to.String(), MinInterval: dayMillis,
-			AxisLabel: &opts.AxisLabel{Color: colSoft, HideOverlap: opts.Bool(true)},
+			AxisLabel: &opts.AxisLabel{Color: colSoft, HideOverlap: opts.Bool(true), Margin: 13},
 			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: colSoft}}, SplitLine: &opts.SplitLine{Show: opts.Bool(false)}}),
 		charts.WithYAxisOpts(opts.YAxis{Type: "value", Min: y.min, Max: y.max, Scale: opts.Bool(true), SplitNumber: 4, MinInterval: minInterval,
 			AxisLabel: labels, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
@@ -113,6 +117,33 @@ func (p *plot) points(id, name, colour, symbol string, data []opts.ScatterData) 
 	s.AddSeries(name, data, charts.WithSeriesId(id), charts.WithScatterChartOpts(opts.ScatterChart{Symbol: symbol, SymbolSize: 9}),
 		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}))
 	p.line.Overlap(s)
+}
+
+// band fills the stretch between two lines of shares of 1, in percent.
+func (p *plot) band(days []civil.Date, low, high []float64) {
+	if len(days) < 2 {
+		return
+	}
+	var from, span []opts.LineData
+	for i, d := range days {
+		from = append(from, opts.LineData{Value: point(d, units.Round(100*low[i], 2))})
+		span = append(span, opts.LineData{Value: point(d, units.Round(100*(high[i]-low[i]), 2))})
+	}
+	p.stretch("range", from, span)
+}
+
+// stretch fills what lies between the line low and the one span above it.
+func (p *plot) stretch(stack string, low, span []opts.LineData) {
+	for _, s := range []struct {
+		id   string
+		data []opts.LineData
+	}{{stack + "-low", low}, {stack + "-span", span}} {
+		p.line.AddSeries("", s.data, charts.WithSeriesId(s.id),
+			charts.WithLineChartOpts(opts.LineChart{Stack: stack, Symbol: "none", ConnectNulls: opts.Bool(false)}),
+			charts.WithLineStyleOpts(opts.LineStyle{Opacity: opts.Float(0)}))
+	}
+	p.extra[stack+"-low"] = map[string]any{"silent": true}
+	p.extra[stack+"-span"] = map[string]any{"silent": true, "areaStyle": map[string]any{"color": colRange, "opacity": 1}}
 }
 
 // marks adds a series without points that carries areas and lines.

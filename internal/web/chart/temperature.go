@@ -185,21 +185,7 @@ func (b *builder) loggerSeries(p *plot) {
 	if len(mean) == 0 {
 		return
 	}
-	for _, s := range []struct {
-		id   string
-		data []opts.LineData
-	}{{"range-low", low}, {"range-span", span}} {
-		p.line.AddSeries("", s.data, charts.WithSeriesId(s.id),
-			charts.WithLineChartOpts(opts.LineChart{Stack: "range", Symbol: "none", ConnectNulls: opts.Bool(false)}),
-			charts.WithLineStyleOpts(opts.LineStyle{Opacity: opts.Float(0)}))
-	}
-	p.extra["range-span"] = map[string]any{"areaStyle": map[string]any{"color": colRange, "opacity": 1}}
-	for _, id := range []string{"range-low", "range-span"} {
-		if p.extra[id] == nil {
-			p.extra[id] = map[string]any{}
-		}
-		p.extra[id]["silent"] = true
-	}
+	p.stretch("range", low, span)
 	p.lineOf("logger", b.t("chart.logger", nil), colLogger, "dashed", mean)
 }
 

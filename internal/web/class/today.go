@@ -10,12 +10,13 @@ import (
 
 	"reddside/internal/assess"
 	"reddside/internal/logbook"
+	"reddside/internal/rules"
 	"reddside/internal/web/req"
 	"reddside/internal/web/words"
 )
 
-// TodayRoutes is the page a class starts from.
-func (s *Service) TodayRoutes(r chi.Router) {
+// todayRoutes is the page a class starts from.
+func (s *Service) todayRoutes(r chi.Router) {
 	r.Get("/today", s.Page(s.todayShow))
 }
 
@@ -41,6 +42,7 @@ func (s *Service) todayShow(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
+		m.Alarm = m.Alarm || len(card.Act) > 0
 		switch due := e.Assessment.DueToday; {
 		case due && card.DoneHref == "":
 			m.Left++
@@ -65,6 +67,11 @@ func (s *Service) todayCard(ctx context.Context, v *req.Info, e *assess.BoardEnt
 	path := "/seasons/" + string(e.SeasonID)
 	card := TodayCard{Tank: e.Tank.Name, Species: v.P.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage, StageName: words.StageWords(v.P, e.Assessment.Stage),
 		ClassHref: path + classHubPath, CheckHref: path + "/checks/new"}
+	for _, f := range e.Assessment.Flags {
+		if f.Kind == rules.Act {
+			card.Act = append(card.Act, f)
+		}
+	}
 	if v.Actor.Role == logbook.Coordinator {
 		card.Site = e.Site.Name
 	}

@@ -50,7 +50,7 @@ func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Se
 		TankHref: "/seasons/" + string(season.ID), Slot: f.Text("slot"), Days: dayTiles(v.P, a.Today), OtherDay: f.Text("on_other"),
 		Values: map[string]string{}}
 	m.Unit = m.P.UnitSymbol()
-	for _, name := range append([]string{"reason", "reason_text"}, words.CheckFields...) {
+	for _, name := range append([]string{"reason", "reason_text", "all_running"}, words.CheckFields...) {
 		m.Values[name] = f.Raw(name)
 	}
 	if slot := logbook.Slot(m.Slot); slot.Order() < 0 {
@@ -70,9 +70,11 @@ func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Se
 		return ui.CheckForm{}, err
 	}
 	m.AskFor(a.Assessment.Stage.Stage)
+	m.HatchingNow = a.Assessment.Situation.NearHatch
 	sortCheckProblems(f.Problems)
 	m.Problems = form.ShowProblems(m.P, f.Problems, words.CheckLabel(m.P))
-	m.Error = len(f.Problems) > 0
+	m.Problems.AskAbove()
+	m.Error, m.Asked = len(f.Problems) > 0, f.Asked()
 	for _, c := range f.Values["was_confirmed"] {
 		m.Hidden = append(m.Hidden, ui.Option{Value: "was_confirmed", Label: c})
 	}

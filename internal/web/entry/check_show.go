@@ -27,6 +27,7 @@ func (s *Service) checkShow(w http.ResponseWriter, r *http.Request) error {
 	today := s.Assess.Today(season.Site, v.Now)
 	m := EntryShow{Page: s.EntryPage(r, "check_page.title", season), Tank: season.Tank.Name, Site: season.Site.Name,
 		TankHref: "/seasons/" + string(season.ID), Mark: words.CheckMark(c, season.Site.Location())}
+	m.StoredOf, m.StoredOn = m.TankHref+"/checks", c.On.String()
 	href := "/checks/" + string(c.ID)
 	if !c.Voided && entries.MayCorrect(v.Actor, c, today) {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"

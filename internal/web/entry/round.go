@@ -18,10 +18,11 @@ import (
 	"reddside/internal/web/words"
 )
 
-// RoundRoutes are the check of all tanks of a site on one page.
-func (s *Service) RoundRoutes(r chi.Router) {
+// roundRoutes are the check of all tanks of a site on one page.
+func (s *Service) roundRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/round", s.Page(s.roundShow))
 	r.Post("/sites/{siteID}/round", s.Page(s.roundSave))
+	r.Get("/sites/{siteID}/paper", s.Page(s.paperShow))
 }
 
 // roundTank is one tank of a round.
@@ -64,6 +65,10 @@ func (s *Service) roundShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	today := s.Assess.Today(site, v.Now)
+	// A sheet of paper is typed in by its days.
+	if on, key := form.ParseDate(r.URL.Query().Get("on")); key == "" && !on.After(today) {
+		today = on
+	}
 	tanks, err := s.roundTanks(r, site, today)
 	if err != nil {
 		return err
@@ -277,6 +282,10 @@ func (s *Service) renderRound(w http.ResponseWriter, r *http.Request, site logbo
 	p.Styles = []string{"keeper.css"}
 	m := RoundPage{Page: p, Site: site.Name, SiteHref: "/sites/" + string(site.ID), On: day.String(), Day: p.P.DateWeekday(day),
 		Draft: "round:" + string(site.ID) + ":" + day.String(), Posted: r.Method == http.MethodPost, Stored: p.Notice != ""}
+	for i := 1; i <= 7; i++ {
+		d := s.Assess.Today(site, v.Now).AddDays(-i)
+		m.Earlier = append(m.Earlier, ui.Option{Value: d.String(), Label: p.P.DateWeekday(d)})
+	}
 	m.Observer = ui.Field{Name: "observer", Label: p.T("check.field.observer"), Hint: p.T("check.hint.observer"), Value: f.Raw("observer"), Optional: true}
 	labels, order := map[string]string{"on": p.T("check.field.on"), "observer": m.Observer.Label}, []string{"on"}
 	for _, t := range tanks {

@@ -16,14 +16,14 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// FlagReadRoutes are the history of the flags of a tank, for everyone.
-func (s *Service) FlagReadRoutes(r chi.Router) {
+// flagReadRoutes are the history of the flags of a tank, for everyone.
+func (s *Service) flagReadRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/flags", s.Page(s.flagHistoryShow))
 	r.Get("/seasons/{seasonID}/flags.csv", s.Page(s.flagHistoryCSV))
 }
 
-// FlagRoutes are what keepers and coordinators do with flags.
-func (s *Service) FlagRoutes(r chi.Router) {
+// flagRoutes are what keepers and coordinators do with flags.
+func (s *Service) flagRoutes(r chi.Router) {
 	r.Get("/flags", s.Page(s.flagList))
 	r.Get("/flags.csv", s.Page(s.flagListCSV))
 	r.Post("/flags/{flagID}/seen", s.Page(s.flagSee))

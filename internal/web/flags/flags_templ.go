@@ -6,12 +6,12 @@ package flags
 
 //lint:file-ignore SA4006 This context is only used if a nested component is present.
 
+import "github.com/a-h/templ"
+import templruntime "github.com/a-h/templ/runtime"
+
 import (
 	"reddside/internal/rules"
 	"reddside/internal/web/ui"
-
-	"github.com/a-h/templ"
-	templruntime "github.com/a-h/templ/runtime"
 )
 
 // FlagHistoryPage lists every step in the life of the flags of a season.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"reddside/internal/civil"
@@ -172,4 +173,17 @@ func ShowProblems(p *i18n.Printer, problems []logbook.Problem, label func(field 
 		out = append(out, ui.FieldProblem{Field: x.Field, Label: label(x.Field), Text: p.T(x.Key, x.Args), Soft: x.Soft})
 	}
 	return out
+}
+
+// Asked is the value of "was_confirmed" that says yes to each question of the form:
+// its fields with their values, one a line. A value that is changed is asked about
+// again.
+func (f *Form) Asked() string {
+	var out []string
+	for _, x := range f.Problems {
+		if line := x.Field + "=" + f.Text(x.Field); x.Soft && !slices.Contains(out, line) {
+			out = append(out, line)
+		}
+	}
+	return strings.Join(out, "\n")
 }

@@ -83,6 +83,22 @@ func (b *Items) Area(name, value string) {
 	b.List = append(b.List, ui.FormItem{Field: f, Kind: ui.AreaItem})
 }
 
+// Fold moves items behind the others, into a fold: today they need not be filled in.
+func (b *Items) Fold(names ...string) {
+	for i := range b.List {
+		b.List[i].Folded = slices.Contains(names, b.List[i].Name)
+	}
+	slices.SortStableFunc(b.List, func(x, y ui.FormItem) int {
+		switch {
+		case x.Folded == y.Folded:
+			return 0
+		case y.Folded:
+			return -1
+		}
+		return 1
+	})
+}
+
 // Problems shows problems with the labels of this form, in the order of its
 // fields.
 func (b *Items) Problems(ps []logbook.Problem) ui.Problems {

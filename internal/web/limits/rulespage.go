@@ -12,8 +12,8 @@ import (
 	"reddside/internal/web/req"
 )
 
-// RulesRoutes are the list of rules with today's thresholds.
-func (s *Service) RulesRoutes(r chi.Router) {
+// rulesRoutes are the list of rules with today's thresholds.
+func (s *Service) rulesRoutes(r chi.Router) {
 	r.Get("/rules", s.Page(s.rulesShow))
 }
 
@@ -24,15 +24,46 @@ func (s *Service) rulesShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	m := Rules{Page: s.NewPage(r, "rules_page.title", "rules")}
-	m.Styles = []string{"pieces.css"}
+	m.Styles = []string{"pieces.css", "tank.css"}
+	m.finder, m.Changed = newFinder(r, p, "/rules"), changedLines(p, profile)
 	for _, rule := range rules.All() {
+		texts := []string{p.T(rule.Name.Key, rule.Name.Args), p.T(rule.Watches.Key, rule.Watches.Args), p.T(rule.Why.Key, rule.Why.Args)}
+		for _, ref := range rule.Thresholds {
+			texts = append(texts, p.T(ref.Limit.MessageKey()))
+		}
+		if !m.shows(rule.Family, texts...) {
+			continue
+		}
 		if n := len(m.Families); n == 0 || m.Families[n-1].Family != rule.Family {
 			m.Families = append(m.Families, RuleFamily{Family: rule.Family, Name: p.T(rule.Family.MessageKey())})
 		}
 		f := &m.Families[len(m.Families)-1]
 		f.Rules = append(f.Rules, RuleCard{Rule: rule, Thresholds: thresholdRows(p, profile, rule)})
 	}
+	if len(m.Families) == 1 && len(m.Families[0].Rules) == 1 {
+		m.Families[0].Rules[0].Open = true
+	}
 	return s.Render(w, r, http.StatusOK, RulesPage(m))
+}
+
+// changedLines are the limits with a value set here, each once.
+func changedLines(p *i18n.Printer, profile *rules.Profile) []ThresholdLine {
+	var out []ThresholdLine
+	done := map[rules.Limit]bool{}
+	for _, rule := range rules.All() {
+		for _, ref := range rule.Thresholds {
+			if done[ref.Limit] {
+				continue
+			}
+			done[ref.Limit] = true
+			for _, row := range profile.Rows(ref.Limit) {
+				if row.Local != nil {
+					out = append(out, thresholdLine(p, row))
+				}
+			}
+		}
+	}
+	return out
 }
 
 // thresholdRows writes the thresholds of a rule: the stock value, and the local

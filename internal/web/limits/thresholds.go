@@ -20,8 +20,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ThresholdRoutes are the pages on which a coordinator changes limits.
-func (s *Service) ThresholdRoutes(r chi.Router) {
+// thresholdRoutes are the pages on which a coordinator changes limits.
+func (s *Service) thresholdRoutes(r chi.Router) {
 	r.Get("/rules/thresholds", s.Page(s.thresholdList))
 	r.Get("/rules/thresholds/{key}", s.Page(s.thresholdShow))
 	r.Post("/rules/thresholds/{key}", s.Page(s.thresholdSave))
@@ -40,6 +40,7 @@ func (s *Service) thresholdList(w http.ResponseWriter, r *http.Request) error {
 	}
 	m := Thresholds{Page: s.NewPage(r, "threshold.title", "rules")}
 	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
+	m.finder, m.Changed = newFinder(r, p, "/rules/thresholds"), changedLines(p, profile)
 	done := map[rules.Limit]bool{}
 	for _, rule := range rules.All() {
 		if n := len(m.Families); n == 0 || m.Families[n-1].ID != string(rule.Family) {
@@ -51,6 +52,9 @@ func (s *Service) thresholdList(w http.ResponseWriter, r *http.Request) error {
 				continue
 			}
 			done[ref.Limit] = true
+			if !m.shows(rule.Family, p.T(ref.Limit.MessageKey()), p.T(rule.Name.Key, rule.Name.Args)) {
+				continue
+			}
 			for _, row := range profile.Rows(ref.Limit) {
 				f.Rows = append(f.Rows, thresholdLine(p, row))
 			}

@@ -8,6 +8,8 @@ import (
 // Thresholds is the list of all limits, stock and local side by side.
 type Thresholds struct {
 	ui.Page
+	finder
+	Changed  []ThresholdLine
 	Families []ThresholdFamily
 }
 
@@ -15,6 +17,18 @@ type Thresholds struct {
 type ThresholdFamily struct {
 	ID, Name string
 	Rows     []ThresholdLine
+}
+
+// Groups are the rows of each limit.
+func (f ThresholdFamily) Groups() [][]ThresholdLine {
+	var out [][]ThresholdLine
+	for i, t := range f.Rows {
+		if i == 0 || f.Rows[i-1].Name != t.Name {
+			out = append(out, nil)
+		}
+		out[len(out)-1] = append(out[len(out)-1], t)
+	}
+	return out
 }
 
 // ThresholdLine is one limit.

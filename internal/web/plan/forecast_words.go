@@ -24,7 +24,7 @@ func nowWords(p *i18n.Printer, f *forecast.Result) string {
 	if !f.ThermalUnitsKnown {
 		key = "tank.now_index"
 	}
-	return p.T(key, logbook.Args{"Index": p.Num(f.Index, 2), "Units": f.ThermalUnits, "On": f.Today})
+	return p.T(key, logbook.Args{"Index": p.Percent(f.Index), "Units": f.ThermalUnits, "On": f.Today})
 }
 
 // WindowWords writes a window: "between Thursday 4 and Tuesday 16 March, most

@@ -14,9 +14,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// CoordinatorRoutes are accounts, new schools, and what else only a coordinator
+// coordinatorRoutes are accounts, new schools, and what else only a coordinator
 // may do.
-func (s *Service) CoordinatorRoutes(r chi.Router) {
+func (s *Service) coordinatorRoutes(r chi.Router) {
 	r.Get("/sites/new", s.Page(s.siteNew))
 	r.Post("/sites", s.Page(s.siteCreate))
 	r.Get("/people", s.Page(s.peopleList))
@@ -80,7 +80,12 @@ func (s *Service) peopleList(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Service) personNew(w http.ResponseWriter, r *http.Request) error {
-	return s.personNewForm(w, r, form.NewForm())
+	f := form.NewForm()
+	if site := r.URL.Query().Get("site"); site != "" {
+		f.Set("role", string(logbook.Keeper))
+		f.Set("site", site)
+	}
+	return s.personNewForm(w, r, f)
 }
 
 func (s *Service) personNewForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {

@@ -34,8 +34,8 @@ const (
 
 const keySetup = "setup" // session: the code was entered
 
-// SetupRoutes are the first-start pages.
-func (s *Service) SetupRoutes(r chi.Router) {
+// setupRoutes are the first-start pages.
+func (s *Service) setupRoutes(r chi.Router) {
 	r.Get("/setup", s.Page(s.setupShow))
 	r.Post("/setup/code", s.Page(s.setupCode))
 	r.Post("/setup/programme", s.Page(s.setupProgramme))
@@ -201,6 +201,7 @@ func (s *Service) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *
 	b.Tiles("temperature_unit", f.Raw("temperature_unit"), unitOptions())
 	b.Secret("passphrase")
 	b.Secret("again")
+	b.Fold("language", "temperature_unit")
 	return s.ShowForm(w, r, s.setupPage(r, b, "programme", 2), b, f.Problems)
 }
 
@@ -273,6 +274,11 @@ func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Service) setupSiteForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
 	b := s.siteItems(req.Of(r).P, f)
+	fold := []string{"altitude_m", "language", "temperature_unit"}
+	if f.Raw("zone") != "" {
+		fold = append(fold, "zone")
+	}
+	b.Fold(fold...)
 	return s.ShowForm(w, r, s.setupPage(r, b, "site", 3), b, f.Problems)
 }
 
@@ -294,7 +300,14 @@ func (s *Service) setupSite(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Service) setupTankForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form.Form) error {
+	if len(f.Values) == 0 { // gallons go with degrees Fahrenheit
+		f.Set("volume_unit", "L")
+		if site.TemperatureUnit == units.DegF {
+			f.Set("volume_unit", "us_gal")
+		}
+	}
 	b := s.tankItems(req.Of(r).P, f, site)
+	b.Fold("has_basket", "setpoint")
 	return s.ShowForm(w, r, s.setupPage(r, b, "tank", 4), b, f.Problems)
 }
 
@@ -328,7 +341,11 @@ func orSetup(w http.ResponseWriter, r *http.Request, err error) error {
 }
 
 func (s *Service) setupLotForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	if len(f.Values) == 0 {
+		f.Set("code", req.Of(r).P.T("setup.lot.code", logbook.Args{"Season": words.SeasonLabel(req.Of(r).ProgrammeToday())}))
+	}
 	b := s.lotItems(req.Of(r).P, f)
+	b.Fold("supplier", "stock", "egg_diameter_mm", "note", "fertilised_on")
 	return s.ShowForm(w, r, s.setupPage(r, b, "lot", 5), b, f.Problems)
 }
 
@@ -350,7 +367,11 @@ func (s *Service) setupLot(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Service) setupDeliveryForm(w http.ResponseWriter, r *http.Request, st setupState, f *form.Form) error {
+	if len(f.Values) == 0 {
+		f.Set("on", s.Assess.Today(st.site, req.Of(r).Now).String())
+	}
 	b := s.deliveryItems(req.Of(r).P, f, st.site)
+	b.Fold("stage", "thermal_units", "thermal_units_in", "mean_temperature", "development_index", "pack_temperature", "note")
 	v := s.setupPage(r, b, "delivery", 6)
 	v.Cancel = "/board"
 	return s.ShowForm(w, r, v, b, f.Problems)

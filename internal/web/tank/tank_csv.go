@@ -26,7 +26,7 @@ func (s *Service) tankCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	figures, err := s.figures(r.Context(), v, a)
+	figures, err := s.figures(r.Context(), v, a, 0)
 	if err != nil {
 		return err
 	}
@@ -68,12 +68,4 @@ func decimal[T ~float64](o units.Optional[T]) string {
 		return ""
 	}
 	return strconv.FormatFloat(units.Round(float64(o.V), 6), 'f', -1, 64)
-}
-
-// whole writes an optional count for CSV.
-func whole(o units.Optional[int]) string {
-	if !o.OK {
-		return ""
-	}
-	return strconv.Itoa(o.V)
 }

@@ -63,9 +63,9 @@ func forecastWordsView(p *i18n.Printer, r *forecast.Result) ui.ForecastWords {
 	for _, e := range forecast.Events() {
 		f.Lines = append(f.Lines, words.EventWords(p, r, r.Window(e)))
 	}
-	units := p.T("tank.now", logbook.Args{"Index": p.Num(r.Index, 2), "Units": r.ThermalUnits, "On": r.Today})
+	units := p.T("tank.now", logbook.Args{"Index": p.Percent(r.Index), "Units": r.ThermalUnits, "On": r.Today})
 	if !r.ThermalUnitsKnown {
-		units = p.T("tank.now_index", logbook.Args{"Index": p.Num(r.Index, 2), "On": r.Today})
+		units = p.T("tank.now_index", logbook.Args{"Index": p.Percent(r.Index), "On": r.Today})
 	}
 	f.Lines = append(f.Lines, units)
 	for _, n := range r.Notes {

@@ -3,6 +3,7 @@ package tank
 import (
 	"context"
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
@@ -13,19 +14,27 @@ import (
 	"reddside/internal/store"
 	"reddside/internal/web/chart"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
-// TankRoutes are the pages of one tank and season.
-func (s *Service) TankRoutes(r chi.Router) {
-	r.Get("/seasons/{seasonID}", s.Page(s.tankShow))
+// tankRoutes are the pages of one tank and season.
+func (s *Service) tankRoutes(r chi.Router) {
+	r.Get("/seasons/{seasonID}", s.Page(s.tankShow(ui.TankNow)))
+	r.Get("/seasons/{seasonID}/charts", s.Page(s.tankShow(ui.TankCharts)))
+	r.Get("/seasons/{seasonID}/log", s.Page(s.tankShow(ui.TankLog)))
+	r.Get("/seasons/{seasonID}/facts", s.Page(s.tankShow(ui.TankFacts)))
 	r.Get("/seasons/{seasonID}/chart.json", s.Page(s.tankCharts))
 	r.Get("/seasons/{seasonID}/log.csv", s.Page(s.tankCSV))
 	r.Get("/tanks/{tankID}", s.Page(s.tankFind))
 }
 
-// tankShow is the page of one season of a tank.
-func (s *Service) tankShow(w http.ResponseWriter, r *http.Request) error {
+// tankShow is one part of the page of a season of a tank.
+func (s *Service) tankShow(tab string) func(http.ResponseWriter, *http.Request) error {
+	return func(w http.ResponseWriter, r *http.Request) error { return s.renderTank(w, r, tab) }
+}
+
+func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string) error {
 	v := req.Of(r)
 	season, err := s.SeasonOf(r)
 	if err != nil {
@@ -46,7 +55,11 @@ func (s *Service) tankShow(w http.ResponseWriter, r *http.Request) error {
 	lives := assess.LivesOf(stored)
 	lives.Found = assess.NewestFindings(found)
 	lives.Awaken(&a.Assessment)
-	figures, err := s.figures(r.Context(), v, a)
+	ahead := aheadDays
+	if r.URL.Query().Get("ahead") == "all" {
+		ahead = 0
+	}
+	figures, err := s.figures(r.Context(), v, a, ahead)
 	if err != nil {
 		return err
 	}
@@ -56,6 +69,7 @@ func (s *Service) tankShow(w http.ResponseWriter, r *http.Request) error {
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
 	t := tankPage(page, a)
+	t.Tab, t.Whole = tab, ahead == 0
 	words.FillFlags(lives, &t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)
 	if t.Staff {
@@ -65,20 +79,58 @@ func (s *Service) tankShow(w http.ResponseWriter, r *http.Request) error {
 		}
 		t.Notes = noteThread(v, page.P, season, notes)
 	}
-	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
+	if t.Next, err = s.nextSteps(r.Context(), v, a); err != nil {
+		return err
+	}
+	if t.Release, err = s.ReleaseNotice(r.Context(), v, a); err != nil {
 		return err
 	}
 	return s.Render(w, r, http.StatusOK, Tank(t))
 }
 
-// figures are the charts of a season.
-func (s *Service) figures(ctx context.Context, v *req.Info, a assess.Result) ([]chart.Figure, error) {
+// aheadDays is how far the charts of the page look ahead: months of empty future
+// would take the room of what was measured.
+const aheadDays = 14
+
+// nextSteps is what a new tank still lacks: its first check, a keeper who can sign in,
+// a tablet for the class, and when its eggs were fertilised.
+func (s *Service) nextSteps(ctx context.Context, v *req.Info, a assess.Result) ([]ui.Option, error) {
+	if v.Actor.Role != logbook.Coordinator || !a.Assessment.Active {
+		return nil, nil
+	}
+	site := string(a.Season.Site.ID)
+	var out []ui.Option
+	if len(a.Season.Checks) == 0 {
+		out = append(out, ui.Option{Value: "/seasons/" + string(a.Season.ID) + "/checks/new", Label: v.P.T("tank.next.check")})
+	}
+	accounts, err := s.DB.Accounts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if !slices.ContainsFunc(accounts, func(x store.Account) bool { return string(x.SiteID) == site && !x.Disabled }) {
+		out = append(out, ui.Option{Value: "/people/new?site=" + site, Label: v.P.T("tank.next.keeper")})
+	}
+	devices, err := s.DB.Devices(ctx, a.Season.Site.ID)
+	if err != nil {
+		return nil, err
+	}
+	if !slices.ContainsFunc(devices, func(x store.Device) bool { return !x.PairedAt.IsZero() && x.RevokedAt.IsZero() }) {
+		out = append(out, ui.Option{Value: "/sites/" + site + "/tablets", Label: v.P.T("tank.next.tablet")})
+	}
+	if len(out) > 0 && a.Season.Lot.FertilisedOn.IsZero() {
+		out = append(out, ui.Option{Value: "/lots/" + string(a.Season.Lot.ID) + "/edit", Label: v.P.T("tank.next.fertilised")})
+	}
+	return out, nil
+}
+
+// figures are the charts of a season, up to so many days ahead; 0 for all.
+func (s *Service) figures(ctx context.Context, v *req.Info, a assess.Result, ahead int) ([]chart.Figure, error) {
 	profile, err := s.Assess.Profile(ctx)
 	if err != nil {
 		return nil, err
 	}
 	return chart.Figures(chart.Input{Season: a.Season, Today: a.Today, Forecast: &a.Forecast,
-		Bands: safeBands(a, profile), P: s.Reading(v, a.Season.Site)})
+		Bands: safeBands(a, profile), Ahead: ahead, P: s.Reading(v, a.Season.Site)})
 }
 
 // tankCharts gives the chart options as JSON: one by its name, or all.
@@ -92,7 +144,7 @@ func (s *Service) tankCharts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	figures, err := s.figures(r.Context(), v, a)
+	figures, err := s.figures(r.Context(), v, a, 0)
 	if err != nil {
 		return err
 	}

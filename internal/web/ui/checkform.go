@@ -1,6 +1,9 @@
 package ui
 
 import (
+	"slices"
+	"strings"
+
 	"reddside/internal/logbook"
 )
 
@@ -28,12 +31,14 @@ type CheckForm struct {
 	Dead       []Field // likely for the stage
 	DeadOther  []Field
 	Stages     []logbook.Stage // to choose from
-	AskHatched bool
-	AskFood    bool
-	Values     map[string]string
-	Reasons    []Option // for a correction
-	VoidHref   string
-	Problems   Problems
+	// HatchingNow opens the question how many have hatched.
+	HatchingNow bool
+	AskFood     bool
+	Values      map[string]string
+	Reasons     []Option // for a correction
+	VoidHref    string
+	Problems    Problems
+	Asked       string // says yes to every question: see form.Asked
 }
 
 // CheckEquipment is one piece of equipment; one that is not fitted is only named.
@@ -49,10 +54,12 @@ type Taken struct {
 	AlsoExtra, AllTaken bool
 }
 
-// extra are the questions marked as optional; of the others the page says once
-// that whatever was not looked at stays empty.
-var extra = map[string]bool{"ph": true, "tan_mg_l": true, "nitrite_mg_l": true, "nitrate_mg_l": true, "oxygen_mg_l": true, "chlorine_mg_l": true, "alkalinity_mg_l": true, "fed_g": true,
-	"time": true, "note": true, "observer": true}
+// extra reports whether a question is marked as optional; of the others the page
+// says once that whatever was not looked at stays empty.
+func extra(name string) bool {
+	f := logbook.FieldOf(logbook.CheckFields(), name)
+	return f != nil && (f.Test || slices.Contains([]string{"fed_g", "time", "note", "observer"}, name))
+}
 
 // CheckFieldLabel is the label of a field of a check; unit is the temperature
 // unit of the site.
@@ -62,7 +69,7 @@ func CheckFieldLabel(p Page, field, unit string) string {
 
 // Field builds a field of the form with what was typed.
 func (v CheckForm) Field(name, mode, width string) Field {
-	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra[name]}
+	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra(name)}
 	if name == "tan_mg_l" && v.TANLabel != "" {
 		f.Label = v.TANLabel
 	}
@@ -95,6 +102,29 @@ func (v CheckForm) Open(names ...string) bool {
 	return false
 }
 
+// ForToday reports whether the check is of today and nothing is asked about its day.
+func (v CheckForm) ForToday() bool {
+	return v.Day() == v.Days[0].Value && v.OtherDay == "" && v.Problems.Of("on") == ""
+}
+
+// Fitted counts the equipment that can be asked about.
+func (v CheckForm) Fitted() int { return len(v.fitted()) }
+
+// FittedNames names it.
+func (v CheckForm) FittedNames() string {
+	return strings.ToLower(strings.Join(v.fitted(), ", "))
+}
+
+func (v CheckForm) fitted() []string {
+	var out []string
+	for _, e := range v.Equipment {
+		if e.Fitted {
+			out = append(out, CheckFieldLabel(v.Page, e.Name, ""))
+		}
+	}
+	return out
+}
+
 // Day is the chosen day, as sent.
 func (v CheckForm) Day() string { return v.Values["on"] }
 
@@ -119,7 +149,6 @@ func (v *CheckForm) AskFor(stage logbook.Stage) {
 	}
 	v.Stages = logbook.StagesAbout(stage, logbook.Stage(v.Values["stage"]))
 	v.AskFood = stage.Order() >= logbook.Fry.Order()
-	v.AskHatched = !v.AskFood && stage != logbook.GreenEgg
 }
 
 // DeadFor names the dead counts that are likely in a stage, and the others.

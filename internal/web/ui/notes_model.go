@@ -1,5 +1,7 @@
 package ui
 
+import "slices"
+
 // NoteThread is the notes between keeper and coordinator about a season, with
 // the form for the next one.
 type NoteThread struct {
@@ -27,3 +29,8 @@ type NoteLine struct {
 const shownNotes = 3
 
 func (t NoteThread) Newest() []NoteLine { return t.Lines[max(0, len(t.Lines)-shownNotes):] }
+
+// Pending reports whether a note is unread or waits for an answer.
+func (t NoteThread) Pending() bool {
+	return slices.ContainsFunc(t.Lines, func(n NoteLine) bool { return n.Unread || n.Waits })
+}

@@ -47,6 +47,7 @@ type FieldProblem struct {
 	Label string // its label
 	Text  string
 	Soft  bool
+	Above bool // asked, with its answer, at the top of the page
 }
 
 // Problems are the problems of a form.
@@ -61,6 +62,22 @@ func (ps Problems) Of(field string) string {
 	}
 	return ""
 }
+
+// AskAbove moves the questions to the top of the page, when there is nothing else
+// to say.
+func (ps Problems) AskAbove() {
+	for _, p := range ps {
+		if !p.Soft {
+			return
+		}
+	}
+	for i := range ps {
+		ps[i].Above = true
+	}
+}
+
+// Asked reports whether the page is to ask at its top.
+func (ps Problems) Asked() bool { return len(ps) > 0 && ps[0].Above }
 
 // Soft reports whether the field only asks for a confirmation.
 func (ps Problems) Soft(field string) bool {

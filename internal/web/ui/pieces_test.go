@@ -236,7 +236,7 @@ func TestFlagCardSaysWhatToDo(t *testing.T) {
 	}
 	p.Role = logbook.Class
 	_, doc = draw(t, FlagCard(p, f))
-	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details").Length() != 0 {
+	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details ol li").Length() != 2 || doc.Find("details").Length() != 1 {
 		t.Error("pupils do not read their own text first")
 	}
 }

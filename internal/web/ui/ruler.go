@@ -29,7 +29,7 @@ func NewRuler(p *i18n.Printer, places assess.RulerPlaces) Ruler {
 		r.Missing = p.T(places.Reason.Key, places.Reason.Args)
 		return r
 	}
-	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On), "Index": p.Num(places.Index, 2)})}
+	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On), "Index": p.Percent(places.Index)})}
 	for i := range places.Marks {
 		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event), "When": r.said(&places.Marks[i])}))
 	}

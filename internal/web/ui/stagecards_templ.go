@@ -95,69 +95,75 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</legend><p class=\"hint\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</legend> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		var templ_7745c5c3_Var6 string
-		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.Hint)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 15, Col: 26}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</p>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
+		if f.Hint != "" {
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<p class=\"hint\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var6 string
+			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.Hint)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 16, Col: 27}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</p>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 		}
 		templ_7745c5c3_Err = FieldError(problems, f.Name).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<div class=\"pick-row\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<div class=\"pick-row\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		for _, s := range stages {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<label class=\"pick\"><input type=\"radio\" name=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<label class=\"pick\"><input type=\"radio\" name=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var7 string
 			templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 20, Col: 38}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 22, Col: 38}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var8 string
 			templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(string(s)).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 20, Col: 58}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 22, Col: 58}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if f.Value == string(s) {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, " checked")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, " checked")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "> <span class=\"pick-card\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "> <span class=\"pick-card\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -165,64 +171,64 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<span class=\"pick-name\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<span class=\"pick-name\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
 			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(s.MessageKey()))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 23, Col: 51}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 25, Col: 51}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</span> <span class=\"pick-text\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</span> <span class=\"pick-text\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var10 string
 			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("stage_card." + string(s)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 24, Col: 62}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 26, Col: 62}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</span></span></label> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</span></span></label> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<label class=\"pick\"><input type=\"radio\" name=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<label class=\"pick\"><input type=\"radio\" name=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var11 string
 		templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 29, Col: 37}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 31, Col: 37}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "\" value=\"\"> <span class=\"pick-card plain\"><span class=\"pick-name\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "\" value=\"\"> <span class=\"pick-card plain\"><span class=\"pick-name\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var12 string
 		templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("check_form.unsure"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 31, Col: 55}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 33, Col: 55}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</span></span></label></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</span></span></label></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -230,7 +236,7 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</fieldset>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</fieldset>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -256,7 +262,7 @@ func StageDrawing(s logbook.Stage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "<svg class=\"drawing\" viewBox=\"0 0 120 72\" aria-hidden=\"true\" focusable=\"false\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -292,7 +298,7 @@ func StageDrawing(s logbook.Stage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -318,7 +324,7 @@ func drawGreenEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -345,7 +351,7 @@ func DrawEyedEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -375,7 +381,7 @@ func curledFish() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<path class=\"thin\" d=\"M41 25a22 22 0 0 1 9-8\"></path> <path class=\"curled\" d=\"M62 18c6-5 15-3 18 4 5 12 1 25-9 31-13 7-28 1-32-14 6 9 17 12 25 7 6-4 7-10 3-15-6-1-9-8-5-13z\"></path> <circle class=\"solid\" cx=\"67\" cy=\"19.5\" r=\"3.6\"></circle> <circle class=\"solid\" cx=\"75\" cy=\"26\" r=\"3.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"thin\" d=\"M41 25a22 22 0 0 1 9-8\"></path> <path class=\"curled\" d=\"M62 18c6-5 15-3 18 4 5 12 1 25-9 31-13 7-28 1-32-14 6 9 17 12 25 7 6-4 7-10 3-15-6-1-9-8-5-13z\"></path> <circle class=\"solid\" cx=\"67\" cy=\"19.5\" r=\"3.6\"></circle> <circle class=\"solid\" cx=\"75\" cy=\"26\" r=\"3.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -401,7 +407,7 @@ func drawAlevin() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -427,7 +433,7 @@ func drawFry() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -453,7 +459,7 @@ func drawParr() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -479,7 +485,7 @@ func drawSmolt() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -10,6 +10,9 @@ import (
 // TankPage is one season of one tank.
 type TankPage struct {
 	Page
+	Next     []Option // what a new tank still lacks
+	Whole    bool     // the charts show the whole forecast
+	Tab      string   // the address of the part that is shown, behind that of the season
 	SeasonID logbook.ID
 	Site     string
 	Tank     string
@@ -87,6 +90,43 @@ type LogRow struct {
 	Open       string // text of the link for who cannot see the row
 	Mark       EntryMark
 	History    string // of the last change: why, who, when
+}
+
+// The parts of the page of a tank, as addresses behind that of the season. The
+// first is how the tank is now.
+const (
+	TankNow    = ""
+	TankCharts = "/charts"
+	TankLog    = "/log"
+	TankFacts  = "/facts"
+)
+
+// Tabs are the parts of the page.
+func (t TankPage) Tabs() []Option {
+	out := []Option{{TankNow, t.T("tank.tab.now")}}
+	if t.Waiting == "" {
+		out = append(out, Option{TankCharts, t.T("tank.tab.charts")})
+	}
+	return append(out, Option{TankLog, t.T("tank.tab.log")}, Option{TankFacts, t.T("tank.tab.facts")})
+}
+
+// More are the other pages of the season.
+func (t TankPage) More() []Option {
+	var out []Option
+	add := func(show bool, path, key string) {
+		if show {
+			out = append(out, Option{path, t.T(key)})
+		}
+	}
+	begun, open := t.Waiting == "", t.Ended == ""
+	add(begun, "/class", "class.link")
+	add(t.Staff && begun, "/photos", "tank.photos")
+	add(t.CanCheck, "/food", "food.title")
+	add(begun, "/survival", "season_link.survival")
+	add(t.Staff && open && begun, "/import", "tank.import")
+	add(t.Staff && open, "/deliveries/new", "tank.add_delivery")
+	add(t.Staff && begun, "/report", "seasonreport.link")
+	return out
 }
 
 // recentRows is how many entries of the log stand open.
