@@ -67,7 +67,7 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window], last.A
 	first := picks.on[n-window]
 	if c := last.Clock; c.On {
-		count, from, days, mu, weight, chance = c.Found, picks.on[n].AddDays(-c.Days), c.Days, c.Mu, c.A, cfg.ClockP
+		count, from, days, mu, weight, chance = c.Found, picks.on[n].AddDays(-c.Days), c.Days, c.Mu, c.A, c.P
 		first = from.AddDays(1)
 	}
 	low, high := usualRange(mu, cfg.Phi, weight)

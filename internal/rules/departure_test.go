@@ -59,7 +59,7 @@ func TestStricterBeforeDaysOff(t *testing.T) {
 		for d := range n {
 			tk.temps(d, 7+0.1*float64(d*7%5-2))
 		}
-		return flag(tk.temps(n, 9.83).assess(n), "temperature_departure")
+		return flag(tk.temps(n, 10.43).assess(n), "temperature_departure")
 	}
 	if f := at(10, nil); f == nil || f.Kind != rules.Watch {
 		t.Errorf("Thursday: %+v", f)

@@ -36,9 +36,9 @@ func stockSignals() []Threshold {
 		// (Peterson et al. 1977, read); no number is given there.
 		local(TempJump, 2, "K"),
 		simulated(TempMisread, 1.5, "K"),
-		simulated(DepartureWatch, 3.78, "1"),
+		simulated(DepartureWatch, 3.72, "1"),
 		simulated(DepartureLeast, 0.8, "K"),
-		simulated(DepartureLevel, 2.5, "K"),
+		simulated(DepartureLevel, 2.8, "K"),
 		simulated(StuckScoreFine, 3, "1"),
 		simulated(StuckScoreCoarse, 4, "1"),
 

@@ -59,6 +59,7 @@ type DeadConfig struct {
 	// too slow for the last few checks.
 	ClockDays  [2]int  // lengths, days, the shorter first; 0 for none
 	ClockP     float64 // act at or below this tail probability; 0 turns the clock off
+	ClockBusyP float64 // the same where some of its days are after arrival or in the hatch week
 	ClockDead  int     // fewest dead
 	ClockShare float64 // and the fewest as a share of the living
 	ClockGuard int     // what it holds usual is learnt from checks this old, days; at least GuardDays
@@ -70,7 +71,7 @@ func DefaultDeadConfig() DeadConfig {
 	return DeadConfig{
 		Rates: DefaultStageRates(), Phi: 2, A0: 2, B0: 2, GuardDays: 7, CapLevel: 0.99,
 		WatchP: 0.01, ActP: 0.0002, MinDead: 3, OverrideShare: 0.10, OverrideDead: 5,
-		ClockDays: [2]int{7, 14}, ClockP: 0.006, ClockDead: 7, ClockShare: 0.035, ClockGuard: 21,
+		ClockDays: [2]int{7, 14}, ClockP: 0.0055, ClockBusyP: 0.0015, ClockDead: 7, ClockShare: 0.035, ClockGuard: 21,
 	}
 }
 
@@ -93,7 +94,7 @@ func (c DeadConfig) Validate() error {
 	}
 	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
-		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) && c.ClockDead >= 1 &&
+		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) && between(c.ClockBusyP, 0, c.WatchP) && c.ClockDead >= 1 &&
 		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
@@ -115,7 +116,7 @@ type DeadCheck struct {
 	Dead     int     // picked now, 0..AtRisk
 	RateSum  float64 // sum of the daily rates over Days, see DeadConfig.RateSum
 	FuzzSeen bool    // white fuzz was seen: a watch counts as an act
-	Busy     bool    // some of Days are after arrival or in the hatch week: the second clock stands
+	Busy     bool    // some of Days are after arrival or in the hatch week: the second clock asks more
 }
 
 func between(x, low, high float64) bool { return x >= low && x <= high }
@@ -153,16 +154,17 @@ type Clock struct {
 	On          bool
 	Days, Found int     // the days together, and the dead found in them
 	Mu, A       float64 // expected, and the weight of what the tank has taught
+	P           float64 // the tail probability at or below which it speaks
 
 	stretch [2]clockStretch // by DeadConfig.ClockDays
-	least   int             // fewest dead; 0 where the clock stands
+	least   int             // fewest dead; 0 where the clock is off
 }
 
 // clockStretch is one of the stretches: its days, the dead before today, and the
 // dead expected.
 type clockStretch struct {
 	days, before int
-	mu           float64
+	mu, p        float64
 }
 
 // MinP returns the smallest tail probability of the windows.
@@ -254,24 +256,27 @@ func (cfg *DeadConfig) judge(r *DeadResult, checks []DeadCheck, results []DeadRe
 func (cfg *DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []DeadResult, mark *deadMark) {
 	last := len(checks) - 1
 	today := checks[last]
-	if cfg.ClockP == 0 || today.Busy {
+	if cfg.ClockP == 0 {
 		return
 	}
 	c := &r.Clock
 	c.A = mark.slowA
 	c.least = max(cfg.ClockDead, int(math.Ceil(cfg.ClockShare*float64(today.AtRisk)-1e-9)))
-	k, days, found, expected := last, 0, 0, 0.0
+	k, days, found, expected, p := last, 0, 0, 0.0, cfg.ClockP
 	for i, length := range cfg.ClockDays { // the longer goes on where the shorter ended
-		for ; k >= 0 && !checks[k].Busy && days+checks[k].Days <= length; k-- {
+		for ; k >= 0 && days+checks[k].Days <= length; k-- {
+			if checks[k].Busy {
+				p = cfg.ClockBusyP
+			}
 			days, found, expected = days+checks[k].Days, found+checks[k].Dead, expected+results[k].Expected
 		}
 		if days == 0 {
 			continue
 		}
 		mu := expected * mark.slowA / mark.slowB
-		c.stretch[i] = clockStretch{days, found - today.Dead, mu}
-		if !c.On && r.Flag < DeadAct && today.Dead > 0 && found >= c.least && PredictiveTail(found, mu, cfg.Phi, c.A) <= cfg.ClockP {
-			r.Flag, c.On, c.Days, c.Found, c.Mu = DeadAct, true, days, found, mu
+		c.stretch[i] = clockStretch{days, found - today.Dead, mu, p}
+		if !c.On && r.Flag < DeadAct && today.Dead > 0 && found >= c.least && PredictiveTail(found, mu, cfg.Phi, c.A) <= p {
+			r.Flag, c.On, c.Days, c.Found, c.Mu, c.P = DeadAct, true, days, found, mu, p
 		}
 	}
 }
@@ -302,8 +307,8 @@ func (cfg DeadConfig) Limits(r DeadResult) Limits {
 func (cfg DeadConfig) smallestByClock(r DeadResult) int {
 	least := maxCount
 	for _, c := range r.Clock.stretch {
-		if c.days > 0 {
-			least = min(least, max(1, SmallestUnusual(c.mu, cfg.Phi, r.Clock.A, cfg.ClockP, r.Clock.least)-c.before))
+		if c.days > 0 && c.p > 0 {
+			least = min(least, max(1, SmallestUnusual(c.mu, cfg.Phi, r.Clock.A, c.p, r.Clock.least)-c.before))
 		}
 	}
 	return least

@@ -31,19 +31,27 @@ type DepartureConfig struct {
 // degree. No published figures exist.
 func DefaultDepartureConfig() DepartureConfig {
 	return DepartureConfig{
-		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.4, Window: 4, Stand: 12,
-		Least: 0.8, Watch: 3.78, Usual: 1.5, Level: 2.5, Rise: 2.6, RiseMin: 1.2,
-		EveWatch: 0.2, EveLevel: 0.5, EveRise: 0.8,
+		Spread: 0.4, SpreadWeight: 8, GuardDays: 14, Memory: 40, Cap: 2.5, Correlation: 0.3, Window: 3, Stand: 12,
+		Least: 0.8, Watch: 3.72, Usual: 1.6, Level: 2.8, Rise: 3.3, RiseMin: 1.8,
+		EveWatch: 0.2, EveLevel: 0.3, EveRise: 0.8,
 	}
 }
 
 const (
-	usualMin   = 5   // readings that make a usual where there is no setpoint
-	priorShift = 5   // readings that the assumption "no offset" is worth
-	spreadBend = 0.3 // lively tanks are judged a little by degrees, not by spreads alone
-	backSpread = 1.0 // back in range within one spread ...
-	backLeast  = 0.5 // ... or half a degree
-	stepFits   = 0.95
+	usualMin   = 5 // readings that make a usual where there is no setpoint
+	priorShift = 5 // readings that the assumption "no offset" is worth
+	// Against a usual a rise is looked for over more days, where correlation counts more.
+	usualCorrelation = 0.4
+	spreadBend       = 0.3 // lively tanks are judged a little by degrees, not by spreads alone
+	backSpread       = 1.0 // back in range within one spread ...
+	backLeast        = 0.5 // ... or half a degree
+	stepFits         = 0.95
+
+	// A rise is told from a jump by its shape. Two looks show little of it, so more is
+	// asked of them; so does a coarse thermometer of many, so less is asked of it (for
+	// each degree of its step).
+	shapeLooks, shapeAsked = 3, 3.0
+	coarseRise, coarseMin  = 1.9, 0.2
 )
 
 // Look is one temperature as JudgeDepartures sees it.
@@ -160,11 +168,15 @@ func (r *DepartureRun) Add(l Look) {
 	j.ref, j.spread, j.known = r.reference(t, l)
 	j.z = (l.Celsius - j.ref) / j.spread
 	if n := len(r.looks); n > 0 {
+		rho := r.cfg.Correlation
+		if math.IsNaN(l.Want) {
+			rho = usualCorrelation
+		}
 		switch gap := l.Day - r.looks[n-1].Day; gap {
 		case 1: // most looks; powers are slow
-			j.phi = r.cfg.Correlation
+			j.phi = rho
 		default:
-			j.phi = math.Pow(r.cfg.Correlation, math.Max(0.25, gap))
+			j.phi = math.Pow(rho, math.Max(0.25, gap))
 		}
 	}
 	if !j.known {
@@ -278,9 +290,11 @@ func (r *DepartureRun) judge(d *Departure, away float64) {
 	if math.IsNaN(j.Want) {
 		watch += c.Usual
 	}
-	more := rise*rise - step*step
+	more := rise*rise - step*step - shapeAsked*float64(max(0, shapeLooks-(len(r.looks)-since)))
+	coarse := r.teacher(j.Logger).step()
+	more, riseMin := more+coarseRise*coarse, c.RiseMin-coarseMin*coarse
 	act := func(level, rising float64) bool {
-		return away-2*d.Spread >= level || more >= rising && away >= c.RiseMin
+		return away-2*d.Spread >= level || more >= rising && away >= riseMin
 	}
 	d.Rising = more >= c.Rise-c.EveRise
 	switch {

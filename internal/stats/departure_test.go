@@ -15,15 +15,15 @@ func looksFrom(want float64, celsius ...float64) []Look {
 
 // By hand: the first look 1.23 above the setpoint, spread 0.4 (nothing learnt, no
 // step fits 8.23): 1.23/0.4 = 3.075 standard errors. Two looks a day apart, 0.83
-// and 1.63 above: correlation 0.4, so the second tells 1.63-0.4*0.83 = 1.298 of an
-// expected 2-0.4 = 1.6 (in units of the rise), weight 1/(1-0.16) = 1.190476;
-// (0.83 + 1.6*1.298*1.190476)/sqrt(1 + 1.6^2*1.190476)/0.4 = 4.1036; from one look,
-// 1.63 - 0.332 = 1.298 and /sqrt(0.84)/0.4 = 3.5406.
+// and 1.63 above: correlation 0.3, so the second tells 1.63-0.3*0.83 = 1.381 of an
+// expected 2-0.3 = 1.7 (in units of the rise), weight 1/(1-0.09) = 1.098901;
+// (0.83 + 1.7*1.381*1.098901)/sqrt(1 + 1.7^2*1.098901)/0.4 = 4.1717; from one look,
+// 1.381/sqrt(0.91)/0.4 = 3.6192. Two looks are too few to call it a rise.
 func TestDepartureByHand(t *testing.T) {
 	near(t, "one look", JudgeDepartures(DefaultDepartureConfig(), looksFrom(7, 8.23))[0].Statistic, 3.075, 1e-6)
 	got := JudgeDepartures(DefaultDepartureConfig(), looksFrom(7, 7.83, 8.63))[1]
-	near(t, "two looks", got.Statistic, 4.1036, 1e-3)
-	if got.Flag != DeadAct || got.Since != 0 {
+	near(t, "two looks", got.Statistic, 4.1717, 1e-3)
+	if got.Flag != DeadWatch || got.Since != 0 {
 		t.Errorf("%+v", got)
 	}
 }
@@ -55,8 +55,8 @@ func TestDepartureKinds(t *testing.T) {
 	if got, _ := kinds(false, 9, 9.1, 7.1); got[2] != DeadNone {
 		t.Errorf("back in range: %v", got)
 	}
-	got, last := kinds(true, 9.83)
-	if plain, _ := kinds(false, 9.83); plain[0] != DeadWatch || got[0] != DeadAct || !last.Stricter {
+	got, last := kinds(true, 10.43)
+	if plain, _ := kinds(false, 10.43); plain[0] != DeadWatch || got[0] != DeadAct || !last.Stricter {
 		t.Errorf("before closed days: %v %v", plain, got)
 	}
 }
@@ -71,8 +71,8 @@ func TestDepartureKnowsTheStep(t *testing.T) {
 	if d := JudgeDepartures(DefaultDepartureConfig(), looks)[40]; d.Flag != DeadNone {
 		t.Errorf("%+v", d)
 	}
-	free := looksFrom(math.NaN(), 9, 9.1, 9, 8.9, 9.03, 9.1, 9, 12.5)
+	free := looksFrom(math.NaN(), 9, 9.1, 9, 8.9, 9.03, 9.1, 9, 13.1)
 	if d := JudgeDepartures(DefaultDepartureConfig(), free)[7]; d.Flag != DeadAct {
-		t.Errorf("no setpoint, 3.5 above the usual: %+v", d)
+		t.Errorf("no setpoint, 4.1 above the usual: %+v", d)
 	}
 }

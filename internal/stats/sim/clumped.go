@@ -47,12 +47,7 @@ const (
 
 // Draw invents a season.
 func (b Batch) Draw(rng *rand.Rand) BatchSeason {
-	eggs := []int{100, 150, 200, 250}[rng.IntN(4)]
-	loss := math.Exp(math.Log(b.LossLow) + rng.Float64()*(math.Log(b.LossHigh)-math.Log(b.LossLow)))
-	hatch := max(8, int(math.Round((math.Exp(0.06*rng.NormFloat64())-arriveAt)*hatchUnits)))
-	swim := hatch + int(math.Round(swimUpUnits*hatchUnits*math.Exp(0.08*rng.NormFloat64())))
-	end := swim + 45
-	mean := b.means(float64(eggs)*loss, hatch, swim, end)
+	eggs, hatch, swim, end, mean := b.season(rng)
 	ill := b.Trouble.deaths(rng, eggs, hatch, swim, end)
 	alevinsSeen, frySeen := hatch+rng.IntN(4), swim+rng.IntN(4)
 
@@ -96,6 +91,17 @@ func (b Batch) Draw(rng *rand.Rand) BatchSeason {
 	return s
 }
 
+// season draws the number of eggs, the days of hatch and swim-up, the last day, and
+// the mean of the usual dead by day.
+func (b Batch) season(rng *rand.Rand) (eggs, hatch, swim, end int, mean []float64) {
+	eggs = []int{100, 150, 200, 250}[rng.IntN(4)]
+	loss := math.Exp(math.Log(b.LossLow) + rng.Float64()*(math.Log(b.LossHigh)-math.Log(b.LossLow)))
+	hatch = max(8, int(math.Round((math.Exp(0.06*rng.NormFloat64())-arriveAt)*hatchUnits)))
+	swim = hatch + int(math.Round(swimUpUnits*hatchUnits*math.Exp(0.08*rng.NormFloat64())))
+	end = swim + 45
+	return eggs, hatch, swim, end, b.means(float64(eggs)*loss, hatch, swim, end)
+}
+
 // means spreads the loss over the days.
 func (b Batch) means(loss float64, hatch, swim, end int) []float64 {
 	m := make([]float64, end+1)
@@ -124,18 +130,27 @@ func (o Outbreak) deaths(rng *rand.Rand, eggs, hatch, swim, end int) []int {
 	if o.Rate == 0 {
 		return out
 	}
-	begins := 5 + rng.IntN(max(hatch-4, 6)-5)
-	if o.Alevins {
-		begins = hatch + 8 + rng.IntN(swim-12-hatch-8)
-	}
+	begins := o.begins(rng, hatch, swim)
 	for t := 0; t < o.Days && begins+t <= end; t++ {
-		mean := o.Rate * float64(eggs)
-		if o.Doubling > 0 {
-			mean *= math.Exp2(float64(t) / o.Doubling)
-		}
-		out[begins+t] = poissonOf(rng, math.Min(mean, 3*float64(eggs))) // more than are left
+		out[begins+t] = poissonOf(rng, o.mean(t, eggs))
 	}
 	return out
+}
+
+func (o Outbreak) begins(rng *rand.Rand, hatch, swim int) int {
+	if o.Alevins {
+		return hatch + 8 + rng.IntN(swim-12-hatch-8)
+	}
+	return 5 + rng.IntN(max(hatch-4, 6)-5)
+}
+
+// mean is the mean of the dead on day t of the outbreak, 0 for the first.
+func (o Outbreak) mean(t, eggs int) float64 {
+	mean := o.Rate * float64(eggs)
+	if o.Doubling > 0 {
+		mean *= math.Exp2(float64(t) / o.Doubling)
+	}
+	return math.Min(mean, 3*float64(eggs)) // more than are left
 }
 
 // stretchOf is the stretch of the season that the rule takes a day for.

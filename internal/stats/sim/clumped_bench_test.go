@@ -81,6 +81,23 @@ func outbreaks() map[string]Outbreak {
 	}
 }
 
+// knowingOutbreaks prints by which day half the outbreaks can be told by who knows
+// their day, their rate and the tank, when one stretch in 200 without one is called so.
+func knowingOutbreaks(n int) {
+	fmt.Printf("\nwho knows the day, the rate and the tank: share told by day 3, 5, 7, 9 of the outbreak, one false in 200\n")
+	for _, name := range slices.Sorted(maps.Keys(outbreaks())) {
+		o := outbreaks()[name]
+		if o.Doubling == 0 {
+			continue
+		}
+		fmt.Printf("%-34s", name)
+		for _, day := range []int{3, 5, 7, 9} {
+			fmt.Printf(" %.2f", KnowOutbreak(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: o}, day, 0.005, n, 53))
+		}
+		fmt.Println()
+	}
+}
+
 // BenchmarkOutbreaks prints the slow outbreaks and the losses that have another
 // cause, in the second world:
 //
@@ -90,6 +107,7 @@ func BenchmarkOutbreaks(b *testing.B) {
 	for b.Loop() {
 		plain := stats.DefaultDeadConfig()
 		plain.ClockP, plain.ActP = 0, 0.0007 // as it was
+		knowingOutbreaks(n)
 		for _, v := range []struct {
 			name string
 			cfg  stats.DeadConfig

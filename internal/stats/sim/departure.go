@@ -39,6 +39,11 @@ const (
 type TempSeason struct {
 	Looks []stats.Look
 	From  int
+
+	// What no rule knows: correlation and spread of the tank, and the day on which the
+	// trouble would begin.
+	rho, sd float64
+	begins  int
 }
 
 // TempAlarm says how urgent a rule calls each reading.
@@ -50,7 +55,7 @@ func (b Basin) Draw(rng *rand.Rand, t Trouble) TempSeason {
 	offset := b.Offset * (2*rng.Float64() - 1)
 	state, weekday := sd*rng.NormFloat64(), rng.IntN(7)
 	begins, hours := troubleFrom+rng.IntN(7), 0.0
-	s := TempSeason{From: -1}
+	s := TempSeason{From: -1, rho: rho, sd: sd, begins: begins}
 	for day := range waterDays {
 		state = rho*state + sd*math.Sqrt(1-rho*rho)*rng.NormFloat64()
 		error := readingSD * rng.NormFloat64()

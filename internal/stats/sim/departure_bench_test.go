@@ -23,6 +23,8 @@ func BenchmarkDepartures(b *testing.B) {
 		for _, step := range steps {
 			basin := Basin{Step: step, Low: 0.15, High: 0.6}
 			run := func(t Trouble, seed uint64) []TempScore { return RunTemperature(basin, t, n, seed, rules) }
+			alike := RunTemperature(basin, Trouble{PerDay: 1e-12}, n, 70, rules[:1])[0]
+			alpha := alike.PerSeason(alike.WatchBy[2])
 			calm, half, fifth := run(Trouble{}, 70), run(Trouble{PerDay: 0.5}, 71), run(Trouble{PerDay: 0.2}, 72)
 			dead, hour := run(Trouble{Chiller: true}, 73), run(Trouble{Chiller: true, AnyHour: true}, 74)
 			for i, name := range names {
@@ -35,9 +37,29 @@ func BenchmarkDepartures(b *testing.B) {
 				fmt.Printf("%-16s %4.1f | %.3f %.3f | %s %s | %s %s | %s | %s\n", name, step, calm[i].PerSeason(calm[i].Watches),
 					calm[i].PerSeason(calm[i].Acts), by(half, 3), by(half, 5), by(fifth, 8), by(fifth, 14), two(dead), two(hour))
 			}
+			knowing(basin, alpha, n)
 		}
 		departureCases(n)
 	}
+}
+
+// knowing prints what can be reached at 0.5 C a day by the third reading by those who
+// know more than a rule: the tank but not the day, at the same false watches a season;
+// and everything, with the same chance of a watch in those three readings of a calm tank.
+func knowing(basin Basin, alpha float64, n int) {
+	const perDay, window, wanted = 0.5, 4, 0.25
+	calm, limit := TempScore{}, 3.0
+	var rule []TempAlarm
+	for ; ; limit += 0.1 {
+		rule = []TempAlarm{KnowsTheTank(basin, perDay, limit, window)}
+		if calm = RunTemperature(basin, Trouble{}, n/2, 70, rule)[0]; calm.PerSeason(calm.Watches) <= wanted {
+			break
+		}
+	}
+	tank := RunTemperature(basin, Trouble{PerDay: perDay}, n, 71, rule)[0]
+	all := Know(basin, Trouble{PerDay: perDay}, Trouble{}, 3, n/2, 71)
+	fmt.Printf("%-16s %4.1f | %.3f   -   | %.3f\n", "knows the tank", basin.Step, calm.PerSeason(calm.Watches), tank.PerSeason(tank.WatchBy[2]))
+	fmt.Printf("%-16s %4.1f | (%.4f)    | %.3f\n", "knows all", basin.Step, alpha, all.Reaches(alpha))
 }
 
 // departureCases prints what has no bound: setpoints changed on purpose, by spread,

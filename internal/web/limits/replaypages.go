@@ -51,7 +51,7 @@ func (s *Service) replayShow(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	m.Form = s.replayForm(p, f, seasons)
+	m.Form = s.replayForm(p, f, seasons, len(heads))
 	status := http.StatusOK
 	if len(f.Problems) > 0 {
 		m.Error, status = true, http.StatusUnprocessableEntity
@@ -85,13 +85,16 @@ func (s *Service) replayNames(r *http.Request, p *i18n.Printer, heads []store.Se
 	return out, nil
 }
 
-func (s *Service) replayForm(p *i18n.Printer, f *form.Form, seasons []ui.Option) []ui.FormItem {
+func (s *Service) replayForm(p *i18n.Printer, f *form.Form, seasons []ui.Option, heads int) []ui.FormItem {
 	b := form.FormItems(s.Cat, p, "replay")
 	chosen := f.Raw("seasons")
 	if chosen == "" {
 		chosen = replayClosed
 	}
 	b.Pick("seasons", chosen, seasons)
+	if left := heads - assess.ReplayPageSeasons; left > 0 {
+		b.List[len(b.List)-1].Hint = p.T("replay.seasons.left", logbook.Args{"Count": left})
+	}
 	var limits, species, stages []ui.Option
 	for _, l := range rules.Limits() {
 		limits = append(limits, ui.Option{Value: l.String(), Label: p.T(l.MessageKey())})
