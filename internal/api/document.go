@@ -33,6 +33,7 @@ func openapi() (map[string]any, error) {
 	if err := json.Unmarshal(openapiSchemas, &schemas); err != nil {
 		return nil, fmt.Errorf("read schemas: %w", err)
 	}
+	entrySchemas(schemas)
 	paths := map[string]any{}
 	for _, op := range Operations() {
 		at, _ := paths[op.Path].(map[string]any)

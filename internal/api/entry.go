@@ -8,47 +8,9 @@ import (
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
 	"reddside/internal/store"
-	"reddside/internal/units"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 )
-
-// Events and deliveries: what is done to a tank, and the eggs put into it.
-
-var (
-	eventNames = map[string]string{"litres": "volume_l", "setpoint": "setpoint_c", "hours": "duration_h"}
-	eventEdits = []string{"kind", "on", "time", "count", "volume_l", "setpoint_c", "duration_h", "mean_weight_g", "place", "permit",
-		"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer"}
-
-	deliveryNames = map[string]string{"mean_temperature": "mean_temperature_c", "pack_temperature": "pack_temperature_c"}
-	deliveryEdits = []string{"on", "count", "method", "thermal_units", "mean_temperature_c", "development_index", "pack_temperature_c", "stage", "note"}
-)
-
-func readEventJSON(o *form.Object) logbook.Event {
-	return logbook.Event{
-		Kind: logbook.EventKind(o.Text("kind")), On: o.Date("on"), Time: o.Text("time"), Count: o.Whole("count"),
-		Litres: form.NumberOf[units.Litres](o, "volume_l"), Setpoint: form.NumberOf[units.Celsius](o, "setpoint_c"), Hours: o.Number("duration_h"),
-		MeanG: form.NumberOf[units.Grams](o, "mean_weight_g"), Place: o.Text("place"), Permit: o.Text("permit"),
-		Treated: logbook.Treated{Product: o.Text("product"), Purpose: o.Text("purpose"), Dose: o.Number("dose"),
-			DoseUnit: logbook.DoseUnit(o.Text("dose_unit")), Minutes: o.Number("minutes"), AllowedBy: o.Text("allowed_by"),
-			DaysBeforeRelease: o.Whole("days_before_release")},
-		Note: o.Text("note"), Observer: o.Text("observer"),
-	}
-}
-
-func readDeliveryJSON(o *form.Object) logbook.Delivery {
-	return logbook.Delivery{
-		On: o.Date("on"), Count: o.Whole("count").V, Method: logbook.CountMethod(o.Text("method")),
-		ThermalUnits: form.NumberOf[units.ThermalUnits](o, "thermal_units"), MeanTemperature: form.NumberOf[units.Celsius](o, "mean_temperature_c"),
-		Index: o.Number("development_index"), PackTemperature: form.NumberOf[units.Celsius](o, "pack_temperature_c"),
-		Stage: logbook.Stage(o.Text("stage")), Note: o.Text("note"),
-	}
-}
-
-// entryAnswer is the answer of a write of an event or a delivery.
-func entryAnswer(r *http.Request, name string, row any, changes []store.FlagChange) map[string]any {
-	return map[string]any{name: row, "flags": flagChangesJSON(r, changes)}
-}
 
 // newEntry is what the creates of events and deliveries share: the season, the
 // body and the key.
@@ -123,47 +85,6 @@ func renamed(err error, names map[string]string) error {
 		form.Renamed(e.Problems, names)
 	}
 	return err
-}
-
-// createdEntry answers the create of an entry.
-func createdEntry[T any](w http.ResponseWriter, n *newEntry, path string, id logbook.ID, revision int64, saved store.Saved[T], answer any) error {
-	setETag(w, revision)
-	w.Header().Set("Location", "/api/v1/"+path+"/"+string(id))
-	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), answer)
-}
-
-func (s *Service) apiEventCreate(w http.ResponseWriter, r *http.Request) error {
-	n, err := s.readNewEntry(r)
-	if err != nil {
-		return err
-	}
-	e := readEventJSON(n.body)
-	e.SeasonID = n.Season.ID
-	if err := n.end(); err != nil {
-		return err
-	}
-	saved, err := s.Entries.NewEvent(r.Context(), n.Sent, &e)
-	if err != nil {
-		return renamed(err, eventNames)
-	}
-	return createdEntry(w, &n, "events", saved.Row.ID, saved.Row.Revision, saved, entryAnswer(r, "event", eventJSON(&saved.Row), saved.Changes))
-}
-
-func (s *Service) apiDeliveryCreate(w http.ResponseWriter, r *http.Request) error {
-	n, err := s.readNewEntry(r)
-	if err != nil {
-		return err
-	}
-	d := readDeliveryJSON(n.body)
-	d.SeasonID = n.Season.ID
-	if err := n.end(); err != nil {
-		return err
-	}
-	saved, err := s.Entries.NewDelivery(r.Context(), n.Sent, &d)
-	if err != nil {
-		return renamed(err, deliveryNames)
-	}
-	return createdEntry(w, &n, "deliveries", saved.Row.ID, saved.Row.Revision, saved, entryAnswer(r, "delivery", deliveryJSON(&saved.Row), saved.Changes))
 }
 
 func (s *Service) eventOf(r *http.Request) (*logbook.Event, *logbook.Season, error) {

@@ -17,8 +17,10 @@ import (
 
 // Export writes the logbook, as far as the actor may see it, as a zip of CSV
 // files with their description. Left out are secrets of sign-in and the pictures
-// of photographs.
+// of photographs. All of it is as it stood in one moment.
 func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Time, w io.Writer) error {
+	ctx, done := db.Snapshot(ctx)
+	defer done()
 	e := report.NewExport()
 	title := "Reddside"
 	p, err := db.Programme(ctx)

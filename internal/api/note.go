@@ -15,20 +15,15 @@ type noteSeenOut struct {
 	At      time.Time    `json:"at"`
 }
 
-type noteOut struct {
-	ID        logbook.ID    `json:"id"`
-	SeasonID  logbook.ID    `json:"season_id"`
-	Body      string        `json:"body"`
-	Asks      bool          `json:"asks"`
-	AnswersID logbook.ID    `json:"answers_id,omitempty"`
-	Seen      []noteSeenOut `json:"seen"`
-	entryOut
-}
-
-func noteJSON(n *logbook.Note) noteOut {
-	out := noteOut{ID: n.ID, SeasonID: n.SeasonID, Body: n.Body, Asks: n.Asks, AnswersID: n.AnswersID, Seen: []noteSeenOut{}, entryOut: entryJSON(&n.Entry)}
-	for _, seen := range n.Seen {
-		out.Seen = append(out.Seen, noteSeenOut{seen.By, seen.ByLabel, seen.At})
+func noteJSON(n *logbook.Note) object {
+	seen := []noteSeenOut{}
+	for _, x := range n.Seen {
+		seen = append(seen, noteSeenOut{x.By, x.ByLabel, x.At})
+	}
+	out := entryJSON(&n.Entry)
+	out["id"], out["season_id"], out["body"], out["asks"], out["seen"] = n.ID, n.SeasonID, n.Body, n.Asks, seen
+	if n.AnswersID != "" {
+		out["answers_id"] = n.AnswersID
 	}
 	return out
 }

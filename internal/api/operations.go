@@ -60,7 +60,7 @@ func readOperations() []operation {
 		return operation{Method: "get", Path: path, summary: summary, Who: who, Query: query, Answer: answer, Status: http.StatusOK}
 	}
 	return []operation{
-		get("everyone", "/board", "Open seasons, worst first", "Board", may("site", "id of a site", nil), may("status", "act, watch, no_check or fine", nil)),
+		get("everyone", "/board", "Open seasons, worst first", "Board", may("site", "id of a site", nil), may("status", "act, watch, no_check, due or fine", nil)),
 		get("everyone", "/seasons", "Seasons", "SeasonList", may("site", "id of a site", nil), may("tank", "id of a tank", nil),
 			may("lot", "id of a lot", nil), may("open", "true: open seasons only", "true")),
 		get("everyone", "/seasons/{seasonID}", "A season whole", "Season"),

@@ -25,33 +25,23 @@ type planTargetOut struct {
 	Index       float64       `json:"development_index"`
 }
 
-type planOut struct {
-	ID       logbook.ID                 `json:"id"`
-	SeasonID logbook.ID                 `json:"season_id"`
-	MadeOn   civil.Date                 `json:"made_on"`
-	Goal     logbook.PlanGoal           `json:"goal"`
-	WantedOn civil.Date                 `json:"wanted_on"`
-	SwimUpOn civil.Date                 `json:"swim_up_on"`
-	Steps    []planStepOut              `json:"steps"`
-	Targets  []planTargetOut            `json:"targets"`
-	EndedOn  units.Optional[civil.Date] `json:"ended_on"`
-	entryOut
-}
-
-func planJSON(p *logbook.Plan) planOut {
-	out := planOut{ID: p.ID, SeasonID: p.SeasonID, MadeOn: p.MadeOn, Goal: p.Goal, WantedOn: p.By, SwimUpOn: p.SwimUpOn,
-		Steps: []planStepOut{}, Targets: []planTargetOut{}, EndedOn: calc.SomeDate(p.EndedOn), entryOut: entryJSON(&p.Entry)}
+func planJSON(p *logbook.Plan) object {
+	steps, targets := []planStepOut{}, []planTargetOut{}
 	for _, s := range p.Steps {
-		out.Steps = append(out.Steps, planStepOut(s))
+		steps = append(steps, planStepOut(s))
 	}
 	for i, t := range p.Targets {
-		out.Targets = append(out.Targets, planTargetOut{p.MadeOn.AddDays(i), t.Temperature, t.Index})
+		targets = append(targets, planTargetOut{p.MadeOn.AddDays(i), t.Temperature, t.Index})
 	}
+	out := entryJSON(&p.Entry)
+	out["id"], out["season_id"], out["made_on"], out["goal"] = p.ID, p.SeasonID, p.MadeOn, p.Goal
+	out["wanted_on"], out["swim_up_on"], out["ended_on"] = p.By, p.SwimUpOn, calc.SomeDate(p.EndedOn)
+	out["steps"], out["targets"] = steps, targets
 	return out
 }
 
 type planNowOut struct {
-	Plan    *planOut                `json:"plan"`         // null when none is followed
+	Plan    object                  `json:"plan"`         // null when none is followed
 	LagDays units.Optional[float64] `json:"lag_days"`     // behind the plan; below 0 ahead
 	Beyond  bool                    `json:"beyond_doubt"` // behind by more than the doubt
 	StepDue *planStepOut            `json:"step_due"`     // not yet logged
@@ -65,8 +55,8 @@ func (s *Service) apiPlan(w http.ResponseWriter, r *http.Request) error {
 	}
 	var out planNowOut
 	if p := a.Season.Plan; p != nil {
-		row, stored := planJSON(p), forecast.PlanOf(p)
-		out.Plan = &row
+		stored := forecast.PlanOf(p)
+		out.Plan = planJSON(p)
 		if days, beyond, ok := stored.Lag(&a.Forecast); ok {
 			out.LagDays, out.Beyond = units.Some(days), beyond
 		}
@@ -125,20 +115,13 @@ func (s *Service) apiPlanUse(w http.ResponseWriter, r *http.Request) error {
 	}
 	setETag(w, saved.Row.Revision)
 	w.Header().Set("Location", "/api/v1/seasons/"+string(n.Season.ID)+"/plan")
-	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), entryAnswer(r, "plan", planJSON(&saved.Row), saved.Changes))
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), object{"plan": planJSON(&saved.Row), "flags": flagChangesJSON(r, saved.Changes)})
 }
 
-type guessOut struct {
-	ID       logbook.ID `json:"id"`
-	SeasonID logbook.ID `json:"season_id"`
-	Group    string     `json:"group"`
-	On       civil.Date `json:"on"`
-	MadeOn   civil.Date `json:"made_on"`
-	entryOut
-}
-
-func guessJSON(g *logbook.Guess) guessOut {
-	return guessOut{g.ID, g.SeasonID, g.Group, g.On, g.MadeOn, entryJSON(&g.Entry)}
+func guessJSON(g *logbook.Guess) object {
+	out := entryJSON(&g.Entry)
+	out["id"], out["season_id"], out["group"], out["on"], out["made_on"] = g.ID, g.SeasonID, g.Group, g.On, g.MadeOn
+	return out
 }
 
 // apiGuesses lists the guesses of a season.

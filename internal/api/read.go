@@ -71,7 +71,7 @@ type boardFlag struct {
 func (s *Service) apiBoard(w http.ResponseWriter, r *http.Request) error {
 	v, q := req.Of(r), form.ReadQuery(r)
 	site := logbook.ID(q.Text("site"))
-	status := q.Choice("status", string(rules.StatusAct), string(rules.StatusWatch), string(rules.StatusNoCheck), string(rules.StatusFine))
+	status := q.Choice("status", string(rules.StatusAct), string(rules.StatusWatch), string(rules.StatusNoCheck), string(rules.StatusDue), string(rules.StatusFine))
 	if err := q.Done(); err != nil {
 		return err
 	}

@@ -85,7 +85,7 @@ func (s *Service) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error 
 	var first logbook.Delivery
 	d := o.Inner("delivery")
 	if d != nil {
-		first = readDeliveryJSON(d)
+		readFields(d, logbook.DeliveryFields(), &first)
 		d.End()
 	}
 	if _, sent := o.Fields["label"]; !sent {
@@ -98,7 +98,7 @@ func (s *Service) apiSeasonCreate(w http.ResponseWriter, r *http.Request) error 
 	readSeasonJSON(o, &season, today)
 	o.End()
 	if d != nil && len(*o.Problems) == 0 {
-		for _, p := range form.Renamed(first.Validate(season.Lot, today), deliveryNames) {
+		for _, p := range form.Renamed(first.Validate(season.Lot, today), jsonNames(logbook.DeliveryFields())) {
 			p.Field = "delivery." + p.Field
 			*o.Problems = append(*o.Problems, p)
 		}

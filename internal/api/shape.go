@@ -7,7 +7,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
-	"reddside/internal/web/req"
 	"reddside/internal/web/words"
 )
 
@@ -63,142 +62,17 @@ func lotJSON(v *logbook.Lot) lotOut {
 	return lotOut{v.ID, v.Code, v.Species, v.Supplier, v.Stock, calc.SomeDate(v.FertilisedOn), v.EggDiameter, v.Note, v.Edits}
 }
 
-// entryOut is who stored a row when, and its corrections.
-type entryOut struct {
-	ReceivedAt time.Time    `json:"received_at"`
-	By         logbook.Role `json:"by"`
-	ByLabel    string       `json:"by_label"`
-	Revision   int64        `json:"revision"`
-	Corrected  bool         `json:"corrected"`
-	ChangedAt  time.Time    `json:"changed_at"`
-	Reason     string       `json:"reason,omitempty"` // of the last correction
-	Status     string       `json:"status"`           // stored or voided
-}
-
-func entryJSON(e *logbook.Entry) entryOut {
-	out := entryOut{ReceivedAt: e.ReceivedAt, By: e.By, ByLabel: e.ByLabel, Revision: e.Revision, Corrected: e.Corrected(),
-		ChangedAt: e.ChangedAt, Reason: e.Reason, Status: "stored"}
+// entryJSON is who stored a row when, and its corrections.
+func entryJSON(e *logbook.Entry) object {
+	out := object{"received_at": e.ReceivedAt, "by": e.By, "by_label": e.ByLabel, "revision": e.Revision, "corrected": e.Corrected(),
+		"changed_at": e.ChangedAt, "status": "stored"}
+	if e.Reason != "" { // of the last correction
+		out["reason"] = e.Reason
+	}
 	if e.Voided {
-		out.Status = "voided"
+		out["status"] = "voided"
 	}
 	return out
-}
-
-type measureOut struct {
-	Value float64               `json:"value"`
-	Unit  units.TemperatureUnit `json:"unit"`
-}
-
-type deadOut struct {
-	Eggs    units.Optional[int] `json:"eggs,omitzero"`
-	Alevins units.Optional[int] `json:"alevins,omitzero"`
-	Fry     units.Optional[int] `json:"fry,omitzero"`
-}
-
-type checkOut struct {
-	ID       logbook.ID   `json:"id"`
-	SeasonID logbook.ID   `json:"season_id"`
-	On       civil.Date   `json:"on"`
-	Slot     logbook.Slot `json:"slot"`
-	Time     string       `json:"time,omitempty"`
-
-	Temperature        *measureOut                   `json:"temperature,omitempty"` // in the unit of the entry
-	TemperatureC       units.Optional[units.Celsius] `json:"temperature_c,omitzero"`
-	TemperatureEntered string                        `json:"temperature_entered,omitempty"`
-
-	Chiller    logbook.Equipment            `json:"chiller,omitempty"`
-	Filter     logbook.Equipment            `json:"filter,omitempty"`
-	AirPump    logbook.Equipment            `json:"air_pump,omitempty"`
-	Dead       *deadOut                     `json:"dead,omitempty"`
-	Cause      logbook.DeadCause            `json:"dead_cause,omitempty"`
-	Stage      logbook.Stage                `json:"stage,omitempty"`
-	Hatched    logbook.Hatched              `json:"hatched,omitempty"`
-	Water      logbook.Water                `json:"water,omitempty"`
-	Fungus     logbook.Sighting             `json:"fungus,omitempty"`
-	PH         units.Optional[float64]      `json:"ph,omitzero"`
-	TAN        units.Optional[units.MgPerL] `json:"tan_mg_l,omitzero"`
-	Nitrite    units.Optional[units.MgPerL] `json:"nitrite_mg_l,omitzero"`
-	Nitrate    units.Optional[units.MgPerL] `json:"nitrate_mg_l,omitzero"`
-	Chlorine   units.Optional[units.MgPerL] `json:"chlorine_mg_l,omitzero"`
-	Alkalinity units.Optional[units.MgPerL] `json:"alkalinity_mg_l,omitzero"`
-	Oxygen     units.Optional[units.MgPerL] `json:"oxygen_mg_l,omitzero"`
-	Fed        units.Optional[units.Grams]  `json:"fed_g,omitzero"`
-
-	Note      string   `json:"note,omitempty"`
-	Observer  string   `json:"observer,omitempty"`
-	Confirmed []string `json:"confirmed,omitempty"`
-	entryOut
-}
-
-func checkJSON(c *logbook.Check) checkOut {
-	out := checkOut{ID: c.ID, SeasonID: c.SeasonID, On: c.On, Slot: c.Slot, Time: c.Time,
-		TemperatureC: c.Temperature, TemperatureEntered: c.TemperatureEntered,
-		Chiller: c.Chiller, Filter: c.Filter, AirPump: c.AirPump, Stage: c.Stage, Hatched: c.Hatched, Water: c.Water, Fungus: c.Fungus, Cause: c.DeadCause,
-		PH: c.PH, TAN: c.TAN, Nitrite: c.Nitrite, Nitrate: c.Nitrate, Oxygen: c.Oxygen, Chlorine: c.Chlorine, Alkalinity: c.Alkalinity, Fed: c.Fed, Note: c.Note, Observer: c.Observer,
-		entryOut: entryJSON(&c.Entry)}
-	if t, ok := c.Temperature.Get(); ok {
-		unit := req.UnitOr(c.TemperatureUnit, units.Cel)
-		// Rounding takes away the noise of the conversion: 45.5 F is 45.5 F again.
-		out.Temperature = &measureOut{Value: units.Round(unit.FromCelsius(t), 6), Unit: unit}
-	}
-	if _, counted := c.Dead(); counted {
-		out.Dead = &deadOut{c.DeadEggs, c.DeadAlevins, c.DeadFry}
-	}
-	for _, f := range c.Confirmed {
-		out.Confirmed = append(out.Confirmed, checkField(f))
-	}
-	return out
-}
-
-type eventOut struct {
-	ID        logbook.ID                    `json:"id"`
-	SeasonID  logbook.ID                    `json:"season_id"`
-	Kind      logbook.EventKind             `json:"kind"`
-	On        civil.Date                    `json:"on"`
-	Time      string                        `json:"time,omitempty"`
-	Count     units.Optional[int]           `json:"count,omitzero"`
-	Volume    units.Optional[units.Litres]  `json:"volume_l,omitzero"`
-	Setpoint  units.Optional[units.Celsius] `json:"setpoint_c,omitzero"`
-	Hours     units.Optional[float64]       `json:"duration_h,omitzero"`
-	MeanG     units.Optional[units.Grams]   `json:"mean_weight_g,omitzero"`
-	Place     string                        `json:"place,omitempty"`
-	Permit    string                        `json:"permit,omitempty"`
-	Product   string                        `json:"product,omitempty"`
-	Purpose   string                        `json:"purpose,omitempty"`
-	Dose      units.Optional[float64]       `json:"dose,omitzero"`
-	DoseUnit  logbook.DoseUnit              `json:"dose_unit,omitempty"`
-	Minutes   units.Optional[float64]       `json:"minutes,omitzero"`
-	AllowedBy string                        `json:"allowed_by,omitempty"`
-	WaitDays  units.Optional[int]           `json:"days_before_release,omitzero"`
-	Note      string                        `json:"note,omitempty"`
-	Observer  string                        `json:"observer,omitempty"`
-	entryOut
-}
-
-func eventJSON(e *logbook.Event) eventOut {
-	return eventOut{e.ID, e.SeasonID, e.Kind, e.On, e.Time, e.Count, e.Litres, e.Setpoint, e.Hours, e.MeanG, e.Place, e.Permit,
-		e.Treated.Product, e.Treated.Purpose, e.Treated.Dose, e.Treated.DoseUnit, e.Treated.Minutes, e.Treated.AllowedBy, e.Treated.DaysBeforeRelease,
-		e.Note, e.Observer, entryJSON(&e.Entry)}
-}
-
-type deliveryOut struct {
-	ID              logbook.ID                         `json:"id"`
-	SeasonID        logbook.ID                         `json:"season_id"`
-	On              civil.Date                         `json:"on"`
-	Count           int                                `json:"count"`
-	Method          logbook.CountMethod                `json:"method"`
-	ThermalUnits    units.Optional[units.ThermalUnits] `json:"thermal_units,omitzero"`
-	MeanTemperature units.Optional[units.Celsius]      `json:"mean_temperature_c,omitzero"`
-	Index           units.Optional[float64]            `json:"development_index,omitzero"`
-	PackTemperature units.Optional[units.Celsius]      `json:"pack_temperature_c,omitzero"`
-	Stage           logbook.Stage                      `json:"stage,omitempty"`
-	Note            string                             `json:"note,omitempty"`
-	entryOut
-}
-
-func deliveryJSON(d *logbook.Delivery) deliveryOut {
-	return deliveryOut{d.ID, d.SeasonID, d.On, d.Count, d.Method, d.ThermalUnits, d.MeanTemperature, d.Index, d.PackTemperature,
-		d.Stage, d.Note, entryJSON(&d.Entry)}
 }
 
 type readingOut struct {
@@ -250,19 +124,19 @@ type seasonOut struct {
 	ReleaseBy   units.Optional[civil.Date] `json:"release_by"`
 	Revision    int64                      `json:"revision"`
 
-	Today      civil.Date    `json:"today"` // at the site
-	Site       siteOut       `json:"site"`
-	Tank       tankOut       `json:"tank"`
-	Lot        lotOut        `json:"lot"`
-	Totals     totalsOut     `json:"totals"`
-	Deliveries []deliveryOut `json:"deliveries"`
-	Checks     []checkOut    `json:"checks"`
-	Voided     []checkOut    `json:"voided_checks"`
-	Events     []eventOut    `json:"events"`
-	Releases   []releaseOut  `json:"releases"` // what the releases among the events were like
-	Samples    []sampleOut   `json:"samples"`
-	Readings   []readingOut  `json:"readings"`
-	ClosedDays []spanOut     `json:"closed_days"`
+	Today      civil.Date   `json:"today"` // at the site
+	Site       siteOut      `json:"site"`
+	Tank       tankOut      `json:"tank"`
+	Lot        lotOut       `json:"lot"`
+	Totals     totalsOut    `json:"totals"`
+	Deliveries []object     `json:"deliveries"`
+	Checks     []object     `json:"checks"`
+	Voided     []object     `json:"voided_checks"`
+	Events     []object     `json:"events"`
+	Releases   []object     `json:"releases"` // what the releases among the events were like
+	Samples    []object     `json:"samples"`
+	Readings   []readingOut `json:"readings"`
+	ClosedDays []spanOut    `json:"closed_days"`
 }
 
 func seasonJSON(s *logbook.Season, today civil.Date) seasonOut {

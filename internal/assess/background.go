@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"time"
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
@@ -40,7 +41,7 @@ func (s *Service) SyncAllFlags(ctx context.Context) error {
 		}
 		entries, err := s.BoardEntries(ctx, Program, now)
 		for _, e := range entries {
-			stale[e.SeasonID] = len(FlagChanges(e.Assessment, open[e.SeasonID])) > 0
+			stale[e.SeasonID] = len(FlagChanges(e.Assessment, open[e.SeasonID], nil, time.Time{})) > 0
 		}
 		return err
 	})

@@ -181,6 +181,7 @@ func (s *Service) fillLots(ctx context.Context, lots []logbook.ID, k boardLook) 
 	if len(lots) == 0 {
 		return nil
 	}
+	store.Pause(ctx) // who is waited for may need a connection
 	defer s.filling.lock(lots...)()
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotIDs: lots})
 	if err != nil {

@@ -172,6 +172,7 @@ func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time
 	days := ZoneDays{Now: now, Days: map[string]civil.Date{}}
 	lot := s.shown.lot(heads, days)
 	if len(lot.stale(season.ID)) > 0 {
+		store.Pause(ctx) // who is waited for may need a connection
 		unlock := s.filling.lock(season.Lot.ID)
 		lot = s.shown.lot(heads, days)
 		err := s.load(ctx, lot.stale(season.ID), fewStale, func(other *logbook.Season) error { s.look(lot, other); return nil })

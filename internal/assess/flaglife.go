@@ -9,7 +9,7 @@ import (
 // FlagLives is the stored life of the flags of a season.
 type FlagLives struct {
 	open  map[FlagPlace]*store.Flag
-	Ended []*store.Flag // ended before anybody had seen them
+	Ended []*store.Flag // over, but somebody still has to say something about them
 	Found Findings
 }
 
@@ -19,11 +19,25 @@ func LivesOf(flags []store.Flag) FlagLives {
 		f := &flags[i]
 		if f.Open() {
 			l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}] = f
-		} else if f.ToSee() {
+		} else if Waits(f) {
 			l.Ended = append(l.Ended, f)
 		}
 	}
 	return l
+}
+
+// Waits reports whether a flag that is over still waits for a person: an act flag
+// until somebody says what it was. Watches end by themselves, and so does a missing
+// check, which the late check explains. Of ends from before reasons were kept only
+// the unseen ones wait.
+func Waits(f *store.Flag) bool {
+	switch {
+	case f.Open() || f.Kind != string(rules.Act) || f.Rule == "check_missing" || f.EndWhy == string(rules.EndSeason):
+		return false
+	case f.EndWhy == "":
+		return f.SeenAt.IsZero()
+	}
+	return !f.Named
 }
 
 // Of returns the life of a flag, nil before it is stored.
@@ -55,6 +69,9 @@ func (l FlagLives) ToSee(f *rules.Flag) bool {
 // and the tank's page say how many flags are set aside.
 func (l FlagLives) Awaken(a *rules.Assessment) (aside, unseen int) {
 	a.Status = a.StatusWithout(func(f *rules.Flag) bool { return l.Aside(f, a.On) })
+	if len(l.Ended) > 0 && a.Status != rules.StatusAct {
+		a.Status = rules.StatusWatch
+	}
 	for i := range a.Flags {
 		f := &a.Flags[i]
 		switch {

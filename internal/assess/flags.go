@@ -26,7 +26,7 @@ func (s *Service) FlagsAfter(ctx context.Context, season *logbook.Season, now ti
 	return func(after *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
 		a := s.Compute(after, known, profile, now)
 		s.board.judge(a, known, profile)
-		return FlagChanges(a.Assessment, open), nil
+		return FlagChanges(a.Assessment, open, after, profile.ChangedAt), nil
 	}, nil
 }
 
@@ -51,8 +51,10 @@ type FlagPlace struct{ Rule, Subject string }
 // FlagChanges compares what the rules say with the flags that are open. A flag
 // whose kind changed is raised again: the store keeps it as the same flag. Its
 // arguments are those of the day it was raised with that kind, so that a
-// headline that counts days is no change every day.
-func FlagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
+// headline that counts days is no change every day. An end has its reason, by what
+// was entered since and by when a limit was last changed; without the season it has
+// none.
+func FlagChanges(a rules.Assessment, open []store.Flag, s *logbook.Season, limits time.Time) []store.FlagChange {
 	have := make(map[FlagPlace]*store.Flag, len(open))
 	for i := range open {
 		have[FlagPlace{Rule: open[i].Rule, Subject: open[i].Subject}] = &open[i]
@@ -74,7 +76,12 @@ func FlagChanges(a rules.Assessment, open []store.Flag) []store.FlagChange {
 	for i := range open {
 		o := &open[i]
 		if !said[FlagPlace{Rule: o.Rule, Subject: o.Subject}] {
-			out = append(out, store.FlagChange{Op: store.Clear, Rule: o.Rule, Subject: o.Subject, Kind: o.Kind, On: a.On})
+			end := store.FlagChange{Op: store.Clear, Rule: o.Rule, Subject: o.Subject, Kind: o.Kind, On: a.On}
+			if s != nil {
+				why, by := rules.EndOf(o.Rule, o.RaisedAt, s, &a, limits)
+				end.Why, end.In = string(why), by
+			}
+			out = append(out, end)
 		}
 	}
 	return out

@@ -35,10 +35,18 @@ func (s *Service) profileOf(own []store.Threshold, revision int64) (*rules.Profi
 		return rules.StockProfile(), nil
 	}
 	changes := s.overridesOf(own)
-	if p, err := rules.NewProfile(revision, changes); err == nil {
-		return p, nil
+	p, err := rules.NewProfile(revision, changes)
+	if err != nil {
+		p, err = s.fittingProfile(revision, changes)
 	}
-	return s.fittingProfile(revision, changes)
+	if err == nil {
+		for _, t := range own {
+			if t.ChangedAt.After(p.ChangedAt) {
+				p.ChangedAt = t.ChangedAt
+			}
+		}
+	}
+	return p, err
 }
 
 // overridesOf reads stored limits; those set back to the stock value and those

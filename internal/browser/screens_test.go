@@ -38,7 +38,7 @@ func TestBoard(t *testing.T) {
 	}
 	b.click(`form.language button[value="en"]`)
 	order := eval[string](b, `Array.prototype.map.call(document.querySelectorAll("table.board tbody tr"), function (r) { return r.className.replace("s-", ""); }).join(" ")`)
-	rank := map[string]int{"act": 0, "no_check": 1, "watch": 2, "fine": 3}
+	rank := map[string]int{"act": 0, "no_check": 1, "watch": 2, "due": 3, "fine": 4}
 	last := 0
 	for _, st := range strings.Fields(order) {
 		r, ok := rank[st]

@@ -8,9 +8,10 @@ import (
 	"reddside/internal/store"
 )
 
-func (s *Service) checks() kind[logbook.Check] {
-	return kind[logbook.Check]{
-		name: "check", create: s.db.SaveCheck, correct: s.db.CorrectCheck, void: s.db.VoidCheck,
+// Checks are how checks are written.
+func (s *Service) Checks() Kind[logbook.Check] {
+	return Kind[logbook.Check]{
+		s: s, name: "check", create: s.db.SaveCheck, correct: s.db.CorrectCheck, void: s.db.VoidCheck,
 		id:    func(c *logbook.Check) logbook.ID { return c.ID },
 		judge: s.judgeCheck,
 	}
@@ -33,22 +34,6 @@ func (s *Service) judgeCheck(_ context.Context, in *Sent, c, have *logbook.Check
 	})
 	NotFitted(c, in.Season.Tank)
 	return problems, nil
-}
-
-// NewCheck stores a check.
-func (s *Service) NewCheck(ctx context.Context, in Sent, row *logbook.Check) (store.Saved[logbook.Check], error) {
-	return s.checks().new(ctx, s, in, row)
-}
-
-// CorrectCheck replaces have, of the revision from.
-func (s *Service) CorrectCheck(ctx context.Context, in Sent, have, row *logbook.Check, from int64,
-	reason string) (store.Saved[logbook.Check], error) {
-	return s.checks().change(ctx, s, in, have, row, from, reason)
-}
-
-// VoidCheck takes a check back.
-func (s *Service) VoidCheck(ctx context.Context, in Sent, have *logbook.Check, from int64, reason string) (store.Saved[logbook.Check], error) {
-	return s.checks().takeBack(ctx, s, in, have, from, reason)
 }
 
 // NotFitted states equipment that the tank does not have, where nothing else
@@ -102,7 +87,7 @@ func (s *Service) RoundRow(ctx context.Context, in Sent, c *logbook.Check) (stor
 	if err != nil && !IsMismatch(err) {
 		return store.RoundRow{}, err
 	}
-	if err := s.checks().refuse(ctx, &in, c, nil, false); err != nil {
+	if err := s.Checks().refuse(ctx, &in, c, nil, false); err != nil {
 		return store.RoundRow{}, err
 	}
 	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)

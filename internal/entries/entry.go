@@ -40,8 +40,9 @@ func (in *Sent) confirmed(problems []logbook.Problem, before func(field string) 
 	return slices.Compact(fields), left
 }
 
-// kind is how one kind of entry is judged and stored.
-type kind[T any] struct {
+// Kind is how one kind of entry is judged and stored.
+type Kind[T any] struct {
+	s    *Service
 	name string
 	// judge notes in row what the sender confirmed, and returns what is wrong. have
 	// is the row that a correction replaces, nil for a new one.
@@ -53,17 +54,17 @@ type kind[T any] struct {
 	guard   func(in *Sent, row *T, after store.After) store.After // nil for none
 }
 
-// new judges and stores a row. What was stored under the same key before is
+// New judges and stores a row. What was stored under the same key before is
 // answered again and not judged again: a day later it would be another question.
-func (k kind[T]) new(ctx context.Context, s *Service, in Sent, row *T) (out store.Saved[T], err error) {
-	once, answered, err := s.once(ctx, &in, k.name, row)
+func (k Kind[T]) New(ctx context.Context, in Sent, row *T) (out store.Saved[T], err error) {
+	once, answered, err := k.s.once(ctx, &in, k.name, row)
 	if err != nil {
 		return out, err
 	}
 	if err := k.refuse(ctx, &in, row, nil, answered); err != nil {
 		return out, err
 	}
-	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)
+	after, err := k.s.Assess.FlagsAfter(ctx, in.Season, in.Now)
 	if err != nil {
 		return out, err
 	}
@@ -73,29 +74,29 @@ func (k kind[T]) new(ctx context.Context, s *Service, in Sent, row *T) (out stor
 	return k.create(ctx, in.Actor, *row, in.Now, store.Write{Once: once, After: after})
 }
 
-// change judges a correction of have, which started from a revision, and stores
+// Correct judges a correction of have, which started from a revision, and stores
 // it with its reason.
-func (k kind[T]) change(ctx context.Context, s *Service, in Sent, have, row *T, from int64, reason string) (out store.Saved[T], err error) {
+func (k Kind[T]) Correct(ctx context.Context, in Sent, have, row *T, from int64, reason string) (out store.Saved[T], err error) {
 	if err := k.refuse(ctx, &in, row, have, false); err != nil {
 		return out, err
 	}
-	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)
+	after, err := k.s.Assess.FlagsAfter(ctx, in.Season, in.Now)
 	if err != nil {
 		return out, err
 	}
 	return k.correct(ctx, in.Actor, k.id(have), from, *row, reason, in.Now, after)
 }
 
-// takeBack voids have with a reason; it stays readable.
-func (k kind[T]) takeBack(ctx context.Context, s *Service, in Sent, have *T, from int64, reason string) (out store.Saved[T], err error) {
-	after, err := s.Assess.FlagsAfter(ctx, in.Season, in.Now)
+// Void takes have back with a reason; it stays readable.
+func (k Kind[T]) Void(ctx context.Context, in Sent, have *T, from int64, reason string) (out store.Saved[T], err error) {
+	after, err := k.s.Assess.FlagsAfter(ctx, in.Season, in.Now)
 	if err != nil {
 		return out, err
 	}
 	return k.void(ctx, in.Actor, k.id(have), from, reason, in.Now, after)
 }
 
-func (k kind[T]) refuse(ctx context.Context, in *Sent, row, have *T, answered bool) error {
+func (k Kind[T]) refuse(ctx context.Context, in *Sent, row, have *T, answered bool) error {
 	problems := slices.Clone(in.Unread)
 	if !answered {
 		judged, err := k.judge(ctx, in, row, have)

@@ -7,9 +7,10 @@ import (
 	"reddside/internal/store"
 )
 
-func (s *Service) events() kind[logbook.Event] {
-	return kind[logbook.Event]{
-		name: "event", create: s.db.CreateEvent, correct: s.db.CorrectEvent, void: s.db.VoidEvent,
+// Events are how events are written.
+func (s *Service) Events() Kind[logbook.Event] {
+	return Kind[logbook.Event]{
+		s: s, name: "event", create: s.db.CreateEvent, correct: s.db.CorrectEvent, void: s.db.VoidEvent,
 		id: func(e *logbook.Event) logbook.ID { return e.ID },
 		judge: func(ctx context.Context, in *Sent, e, _ *logbook.Event) ([]logbook.Problem, error) {
 			problems := e.Validate(in.Season, s.Assess.Today(in.Season.Site, in.Now))
@@ -22,22 +23,6 @@ func (s *Service) events() kind[logbook.Event] {
 			return releasedOnce(in.Season, e, after)
 		},
 	}
-}
-
-// NewEvent stores an event.
-func (s *Service) NewEvent(ctx context.Context, in Sent, row *logbook.Event) (store.Saved[logbook.Event], error) {
-	return s.events().new(ctx, s, in, row)
-}
-
-// CorrectEvent replaces have, of the revision from.
-func (s *Service) CorrectEvent(ctx context.Context, in Sent, have, row *logbook.Event, from int64,
-	reason string) (store.Saved[logbook.Event], error) {
-	return s.events().change(ctx, s, in, have, row, from, reason)
-}
-
-// VoidEvent takes an event back.
-func (s *Service) VoidEvent(ctx context.Context, in Sent, have *logbook.Event, from int64, reason string) (store.Saved[logbook.Event], error) {
-	return s.events().takeBack(ctx, s, in, have, from, reason)
 }
 
 // releasedOnce stops the second of two releases that are sent at the same moment,

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -12,82 +13,70 @@ import (
 // field reads one cell into the check of the row.
 type field func(r *checkReader, column int, cell string)
 
-// checkFields is how each column of the file is read.
+// checkFields is how each column of the file is read: the fields of a check by their
+// names, and further ways to give temperature and dead.
 func checkFields() map[string]field {
-	equipment := []logbook.Equipment{logbook.Running, logbook.Stopped, logbook.NotChecked, logbook.NotFitted}
-	return map[string]field{
-		"on":               dateField,
-		"slot":             choice(logbook.Slots(), func(c *logbook.Check) *logbook.Slot { return &c.Slot }),
-		"time":             clockField,
+	out := map[string]field{
 		"temperature":      func(r *checkReader, i int, s string) { r.temp[0], r.tempAt = s, i },
 		"temperature_c":    func(r *checkReader, i int, s string) { r.temp[1], r.tempAt = s, i },
 		"temperature_f":    func(r *checkReader, i int, s string) { r.temp[2], r.tempAt = s, i },
 		"temperature_unit": unitField,
 		"dead":             func(r *checkReader, i int, s string) { r.dead, r.deadAt = s, i },
-		"dead_eggs":        countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadEggs }),
-		"dead_alevins":     countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadAlevins }),
-		"dead_fry":         countField(func(c *logbook.Check) *units.Optional[int] { return &c.DeadFry }),
-		"dead_cause":       choice(logbook.DeadCauses(), func(c *logbook.Check) *logbook.DeadCause { return &c.DeadCause }),
-		"stage":            choice(logbook.Stages(), func(c *logbook.Check) *logbook.Stage { return &c.Stage }),
-		"chiller":          choice(equipment, func(c *logbook.Check) *logbook.Equipment { return &c.Chiller }),
-		"filter":           choice(equipment, func(c *logbook.Check) *logbook.Equipment { return &c.Filter }),
-		"air_pump":         choice(equipment, func(c *logbook.Check) *logbook.Equipment { return &c.AirPump }),
-		"hatched": choice([]logbook.Hatched{logbook.HatchedNone, logbook.HatchedFew, logbook.HatchedHalf, logbook.HatchedMost, logbook.HatchedAll},
-			func(c *logbook.Check) *logbook.Hatched { return &c.Hatched }),
-		"water": choice([]logbook.Water{logbook.WaterClear, logbook.WaterCloudy, logbook.WaterFoam, logbook.WaterFilm},
-			func(c *logbook.Check) *logbook.Water { return &c.Water }),
-		"fungus":          choice([]logbook.Sighting{logbook.Seen, logbook.NotSeen}, func(c *logbook.Check) *logbook.Sighting { return &c.Fungus }),
-		"ph":              numberField(func(c *logbook.Check) *units.Optional[float64] { return &c.PH }),
-		"tan_mg_l":        numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.TAN }),
-		"nitrite_mg_l":    numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.Nitrite }),
-		"chlorine_mg_l":   numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.Chlorine }),
-		"alkalinity_mg_l": numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.Alkalinity }),
-		"nitrate_mg_l":    numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.Nitrate }),
-		"oxygen_mg_l":     numberField(func(c *logbook.Check) *units.Optional[units.MgPerL] { return &c.Oxygen }),
-		"fed_g":           numberField(func(c *logbook.Check) *units.Optional[units.Grams] { return &c.Fed }),
-		"note":            func(r *checkReader, _ int, s string) { r.c.Note = s },
-		"observer":        func(r *checkReader, _ int, s string) { r.c.Observer = s },
 	}
+	for _, f := range logbook.Asked(logbook.CheckFields()) {
+		if out[f.Name] == nil {
+			out[f.Name] = cellOf(f)
+		}
+	}
+	return out
 }
 
-func choice[T ~string](all []T, to func(*logbook.Check) *T) field {
-	return func(r *checkReader, i int, s string) {
-		want := T(strings.NewReplacer(" ", "_", "-", "_").Replace(strings.ToLower(s)))
-		names := make([]string, len(all))
-		for k, v := range all {
-			if v == want {
-				*to(r.c) = v
+// CheckColumns are the columns of a file of checks, in the order in which they are
+// told to people.
+func CheckColumns() []string {
+	out := logbook.Names(logbook.CheckFields())
+	return slices.Insert(out, slices.Index(out, "temperature")+1, "temperature_unit")
+}
+
+// cellOf reads a field of a check from a cell.
+func cellOf(f logbook.Field[logbook.Check]) field {
+	switch f.Type {
+	case logbook.OfDay:
+		return dateField
+	case logbook.OfClock:
+		return clockField
+	case logbook.OfChoice:
+		return func(r *checkReader, i int, s string) {
+			want := strings.NewReplacer(" ", "_", "-", "_").Replace(strings.ToLower(s))
+			if !slices.Contains(f.Choices, want) {
+				r.bad(i, "ingest.check.choice", s, map[string]any{"Choices": strings.Join(f.Choices, ", ")})
 				return
 			}
-			names[k] = string(v)
+			f.SetText(r.c, want)
 		}
-		r.bad(i, "ingest.check.choice", s, map[string]any{"Choices": strings.Join(names, ", ")})
-	}
-}
-
-func countField(to func(*logbook.Check) *units.Optional[int]) field {
-	return func(r *checkReader, i int, s string) {
-		n, key := logbook.ParseCount(s)
-		if key != "" {
-			r.bad(i, "ingest.check.not_whole", s, nil)
-			return
+	case logbook.OfWhole:
+		return func(r *checkReader, i int, s string) {
+			n, key := logbook.ParseCount(s)
+			if key != "" {
+				r.bad(i, "ingest.check.not_whole", s, nil)
+				return
+			}
+			f.SetNumber(r.c, units.Some(float64(n)))
 		}
-		*to(r.c) = units.Some(n)
-	}
-}
-
-func numberField[T ~float64](to func(*logbook.Check) *units.Optional[T]) field {
-	return func(r *checkReader, i int, s string) {
-		v, unit, err := ParseNumber(s, r.mark)
-		switch {
-		case err == ErrNumberUnclear:
-			r.bad(i, "ingest.row.number_unclear", s, nil)
-		case err != nil || unit != "":
-			r.bad(i, "ingest.row.not_a_number", s, nil)
-		default:
-			*to(r.c) = units.Some(T(v))
+	case logbook.OfNumber:
+		return func(r *checkReader, i int, s string) {
+			v, unit, err := ParseNumber(s, r.mark)
+			switch {
+			case err == ErrNumberUnclear:
+				r.bad(i, "ingest.row.number_unclear", s, nil)
+			case err != nil || unit != "":
+				r.bad(i, "ingest.row.not_a_number", s, nil)
+			default:
+				f.SetNumber(r.c, units.Some(v))
+			}
 		}
 	}
+	return func(r *checkReader, _ int, s string) { f.SetText(r.c, s) }
 }
 
 func unitField(r *checkReader, i int, s string) {

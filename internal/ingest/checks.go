@@ -148,7 +148,7 @@ func (r *checkReader) settleMark(rows [][]string) {
 	var m markCount
 	for _, row := range rows {
 		for i, name := range r.columns {
-			if i < len(row) && (strings.HasPrefix(name, "temperature") || strings.HasSuffix(name, "_l") || name == "ph" || name == "fed_g") {
+			if f := logbook.FieldOf(logbook.CheckFields(), name); i < len(row) && (strings.HasPrefix(name, "temperature") || f != nil && f.Type == logbook.OfNumber) {
 				v, _ := cutUnit(cleanNumber(row[i]))
 				m.add(v)
 			}
@@ -223,7 +223,7 @@ func (r *checkReader) temperature() {
 	case err != nil:
 		r.bad(r.tempAt, "ingest.row.not_a_number", text, nil)
 		return
-	case unit != "" && written != "" && unit != written:
+	case unit != "" && written != "" && unit != written, written == UnitKelvin:
 		r.bad(r.tempAt, "ingest.row.other_unit", text, nil)
 		return
 	case unit == "" && written != "":
@@ -241,21 +241,21 @@ func (r *checkReader) deadTotal() {
 	if r.dead == "" {
 		return
 	}
-	var into *units.Optional[int]
+	into := ""
 	switch r.c.Stage {
 	case logbook.GreenEgg, logbook.EyedEgg:
-		into = &r.c.DeadEggs
+		into = "dead_eggs"
 	case logbook.Alevin:
-		into = &r.c.DeadAlevins
+		into = "dead_alevins"
 	case logbook.Fry, logbook.Parr, logbook.Smolt:
-		into = &r.c.DeadFry
+		into = "dead_fry"
 	default:
 		r.bad(r.deadAt, "ingest.check.dead_needs_stage", r.dead, nil)
 		return
 	}
-	if into.OK {
+	if logbook.FieldOf(logbook.CheckFields(), into).Said(r.c) {
 		r.bad(r.deadAt, "ingest.check.dead_twice", r.dead, nil)
 		return
 	}
-	countField(func(c *logbook.Check) *units.Optional[int] { return into })(r, r.deadAt, r.dead)
+	r.fields[into](r, r.deadAt, r.dead)
 }

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -13,7 +14,7 @@ type column struct {
 	missing   int // "NA" and the like
 	numeric   int // cells that can be read as numbers
 	plausible int // numbers that could be water in either unit of temperature
-	byKind    [5]int
+	byKind    [7]int
 	distinct  map[string]int // nil when there are more than maxDistinct
 	min, max  float64
 	low       []float64 // a sample of the numbers, for guessing the unit
@@ -147,11 +148,20 @@ type timeColumns struct {
 	date  int // the column with the date, the date and time, or unix time
 	clock int // the column with the time of day, -1 when it is with the date
 	kind  stampKind
+	days  bool // the date is the day number of a spreadsheet
+}
+
+// stamp reads the date of a row, and its time where it stands with it.
+func (tc timeColumns) stamp(cell string) (stamp, bool) {
+	if tc.days {
+		return scanSerial(cell)
+	}
+	return scanStamp(cell)
 }
 
 // timeChoices lists the columns that may hold the time, best first.
 func (p *profile) timeChoices() []timeColumns {
-	var full, split, daily, unix []timeColumns
+	var full, split, daily, unix, serial []timeColumns
 	clock := -1
 	for c := range p.cols {
 		if col := &p.cols[c]; col.byKind[timeOnly]*10 >= col.filled*8 && col.filled*2 > p.rows {
@@ -167,16 +177,29 @@ func (p *profile) timeChoices() []timeColumns {
 		both, day := col.byKind[dateAndTime], col.byKind[dateOnly]
 		switch {
 		case (both+day)*10 >= col.filled*8 && both > 0 && both*10 >= day:
-			full = append(full, timeColumns{c, -1, dateAndTime})
+			full = append(full, timeColumns{c, -1, dateAndTime, false})
 		case (both+day)*10 >= col.filled*8 && clock >= 0:
-			split = append(split, timeColumns{c, clock, dateAndTime})
+			split = append(split, timeColumns{c, clock, dateAndTime, false})
 		case (both+day)*10 >= col.filled*8:
-			daily = append(daily, timeColumns{c, -1, dateOnly})
+			daily = append(daily, timeColumns{c, -1, dateOnly, false})
 		case col.byKind[unixTime]*10 >= col.filled*9 && unixName(col.name, c):
-			unix = append(unix, timeColumns{c, -1, unixTime})
+			unix = append(unix, timeColumns{c, -1, unixTime, false})
+		case (col.byKind[serialTime]+col.byKind[serialDay])*10 >= col.filled*9 && unixName(col.name, c):
+			serial = append(serial, col.serial(c, clock))
 		}
 	}
-	return append(append(append(full, split...), daily...), unix...)
+	return slices.Concat(full, split, daily, unix, serial)
+}
+
+// serial says where the time stands beside day numbers.
+func (c *column) serial(at, clock int) timeColumns {
+	switch {
+	case c.byKind[serialTime] > 0:
+		return timeColumns{at, -1, dateAndTime, true}
+	case clock >= 0:
+		return timeColumns{at, clock, dateAndTime, true}
+	}
+	return timeColumns{at, -1, dateOnly, true}
 }
 
 func unixName(name string, c int) bool {

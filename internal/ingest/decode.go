@@ -28,6 +28,19 @@ const (
 	Enc1252    = "Windows-1252"
 )
 
+// textOf is the text of a file, or of one sheet of a spreadsheet.
+func textOf(data []byte, sheet int) (text, encoding string, b *book, err error) {
+	b, err = openBook(data, sheet)
+	if err != nil || b == nil {
+		if err == nil {
+			text, encoding, err = decode(data)
+		}
+		return text, encoding, nil, err
+	}
+	text, _, err = decode(b.text)
+	return text, EncXLSX, b, err
+}
+
 // decode turns the bytes of a file into text. Files that are no text are
 // refused with the reason a person can act on.
 func decode(data []byte) (text, encoding string, err error) {

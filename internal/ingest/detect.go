@@ -1,10 +1,6 @@
 package ingest
 
-import (
-	"strings"
-
-	"reddside/internal/units"
-)
+import "strings"
 
 // Answers are what a person says about a file. The zero Answers says nothing.
 // An answer that is none of the options of its question counts as not given.
@@ -14,8 +10,10 @@ type Answers struct {
 	Midnight   string         `json:"midnight,omitempty"` // MidnightDaily or MidnightInstant
 	Decimal    string         `json:"decimal,omitempty"`  // "." or ","
 	Series     string         `json:"series,omitempty"`   // Series.ID
-	Unit       string         `json:"unit,omitempty"`     // UCUM; used where the heading names no unit
-	Zone       string         `json:"zone,omitempty"`     // ZoneSite, ZoneUTC or "-04:00"; over the header
+	Unit       string         `json:"unit,omitempty"`     // UCUM; used where the heading names no unit or a doubtful one
+	Zone       string         `json:"zone,omitempty"`     // ZoneSite, ZoneUTC, ZoneStandard or "-04:00"; over the header
+	Air        string         `json:"air,omitempty"`      // AirLeaveOut or AirWater
+	Sheet      int            `json:"sheet,omitempty"`    // of a spreadsheet; 1 is the first
 	Limits     *QualityLimits `json:"limits,omitempty"`   // nil: DefaultQualityLimits
 }
 
@@ -23,6 +21,13 @@ type Answers struct {
 const (
 	MidnightDaily   = "daily"
 	MidnightInstant = "instant"
+)
+
+// Answers to the question about readings from outside the water at the start and
+// the end: leave them out of sums, or take them for water.
+const (
+	AirLeaveOut = "out"
+	AirWater    = "water"
 )
 
 // Question is something the file leaves open. The answer goes into the field
@@ -54,7 +59,8 @@ type Dialect struct {
 	ClockColumn  string      `json:"clock_column,omitempty"` // when date and time of day stand apart
 	Daily        bool        `json:"daily"`                  // dates without a time of day
 	Unix         bool        `json:"unix"`                   // seconds or milliseconds since 1970
-	Zone         string      `json:"zone"`                   // "-04:00", "UTC" or "site"
+	Serial       bool        `json:"serial,omitempty"`       // day numbers of a spreadsheet
+	Zone         string      `json:"zone"`                   // "-04:00", "UTC", "site", "standard" or "rows"
 	ZoneInFile   bool        `json:"zone_in_file"`
 	Interleaved  bool        `json:"interleaved"` // two loggers take turns line by line
 	EventColumns []string    `json:"event_columns,omitempty"`
@@ -121,6 +127,7 @@ type analysis struct {
 	order     DateOrder
 	offset    int // seconds east of UTC, used when fixed
 	fixed     bool
+	winter    bool // standard time of the site all year
 	series    []Series
 	chosen    *Series
 	dialect   Dialect
@@ -128,7 +135,7 @@ type analysis struct {
 }
 
 func analyse(data []byte, ans Answers) (*analysis, error) {
-	text, enc, err := decode(data)
+	text, enc, book, err := textOf(data, ans.Sheet)
 	if err != nil {
 		return nil, err
 	}
@@ -141,6 +148,7 @@ func analyse(data []byte, ans Answers) (*analysis, error) {
 	if len(choices) == 0 {
 		return nil, refuseFile("ingest.file.no_time_column", nil)
 	}
+	a.askSheet(book)
 	a.askTimeColumn(choices, ans.TimeColumn)
 	if err := a.askDateOrder(ans.DateOrder); err != nil {
 		return nil, err
@@ -164,6 +172,7 @@ func (a *analysis) describe() {
 	d := &a.dialect
 	d.Encoding, d.Separator, d.Decimal = a.t.encoding, string(a.t.sep), a.p.mark
 	d.TimeColumn, d.ClockColumn = a.t.name(a.time.date), a.t.name(a.time.clock)
+	d.Serial = a.time.days
 	d.Daily, d.Unix, d.DateOrder = a.time.kind == dateOnly, a.time.kind == unixTime, a.order
 	d.HeaderLine, d.DataLine = a.t.headerAt+1, a.t.dataAt+1
 	for c := range a.p.cols {
@@ -204,12 +213,4 @@ func (a *analysis) interleaved() bool {
 		}
 	}
 	return false
-}
-
-// toCanonical converts a value typed in a unit to the unit of its quantity.
-func toCanonical(unit string, v float64) float64 {
-	if k, ok := kilopascalPer[unit]; ok {
-		return v * k
-	}
-	return float64(units.TemperatureUnit(unit).ToCelsius(v))
 }

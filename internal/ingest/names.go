@@ -57,11 +57,15 @@ var (
 		{"mm[Hg]", regexp.MustCompile(`\bmm ?hg\b`)},
 		{"[in_i'Hg]", regexp.MustCompile(`\bin ?hg\b`)},
 		{"mbar", regexp.MustCompile(`\bmbar\b|\bhpa\b`)},
+		{"mCel", regexp.MustCompile(`\bm ?° ?c\b|\bm(?:illi)? ?deg(?:rees?)? ?(?:c|celsius)\b|\bmcel\b`)},
+		{"mK", regexp.MustCompile(`\bmk\b|\bmilli ?kelvin\b`)},
+		{UnitKelvin, regexp.MustCompile(`\bkelvin\b|° ?k\b|^k$`)},
 		{UnitCel, regexp.MustCompile(`° ?c\b|\bdeg(rees?)? ?c\b|celsius|℃`)},
 		{UnitDegF, regexp.MustCompile(`° ?f\b|\bdeg(rees?)? ?f\b|fahrenheit|℉`)},
 	}
 	letterC = regexp.MustCompile(`\bc$`)
 	letterF = regexp.MustCompile(`\bf$`)
+	letterK = regexp.MustCompile(`\bk$`)
 )
 
 // plain lowers a heading and makes every kind of joint a space.
@@ -79,7 +83,7 @@ func unitOf(name string, bare bool) string {
 		return unitIn(strings.TrimSpace(m[1]), bare)
 	}
 	for _, m := range inBrackets.FindAllStringSubmatch(p, -1) {
-		if u := unitIn(m[1], bare); u != "" {
+		if u := unitIn(m[1], bare || len(m[1]) == 1); u != "" {
 			return u
 		}
 	}
@@ -97,6 +101,8 @@ func unitIn(s string, bare bool) string {
 		return UnitCel
 	case bare && letterF.MatchString(s):
 		return UnitDegF
+	case bare && letterK.MatchString(s):
+		return UnitKelvin
 	}
 	return ""
 }
@@ -108,15 +114,17 @@ type meaning struct {
 	quantity Quantity
 	unit     string // "" when the heading does not say
 	air      bool
+	scale    string // of the values, as a prefix: "d" when they are tenths of the unit
 	mean     bool
 	extreme  bool // daily minimum or maximum
 }
 
 func meaningOf(name string) meaning {
+	name, scale := cutScale(name)
 	p := plain(name)
 	m := meaning{air: nameAir.MatchString(p), mean: nameMean.MatchString(p), extreme: nameEnds.MatchString(p)}
 	isTemp := nameTemp.MatchString(p)
-	unit := unitOf(name, isTemp)
+	unit := unitOf(name, isTemp || len(p) == 1)
 	square := strings.Contains(name, "[")
 	switch {
 	case nameOxy.MatchString(p) && (unit == UnitMgL || unit == UnitPercent || unit == "" && !square):
@@ -126,8 +134,8 @@ func meaningOf(name string) meaning {
 		}
 	case namePres.MatchString(p) && kilopascalPer[unit] != 0:
 		m.known, m.quantity, m.unit = true, Pressure, unit
-	case (isTemp || unit == UnitCel || unit == UnitDegF) && (unit == "" && !square || unit == UnitCel || unit == UnitDegF):
-		m.known, m.quantity, m.unit = true, Temperature, unit
+	case isTemp && unit == "" && !square || isTemperature(unit):
+		m.known, m.quantity, m.unit, m.scale = true, Temperature, scaled(unit, scale), scale
 		m.skip = strings.Contains(p, "flag") || unit == "" && !isTemp
 	default:
 		m.skip = square || namePres.MatchString(p) || nameSkip.MatchString(p)

@@ -30,8 +30,8 @@ var (
 // 7.5 and 7,5 are the same. 1,500 or 1.500 (one to three digits, a mark, three
 // digits) may be one and a half or one thousand five hundred: it is
 // ErrNumberUnclear unless that mark is known to be the decimal mark. Two marks
-// or a space between digits are ErrNumberUnclear too. Exponents, NaN and
-// infinities are ErrNotNumber.
+// or a space between digits are ErrNumberUnclear too. An exponent has a sign, as
+// programs write it (-5e-04); others, NaN and infinities are ErrNotNumber.
 func ParseNumber(text string, mark DecimalMark) (value float64, unit string, err error) {
 	s := cleanNumber(text)
 	s, unit = cutUnit(s)
@@ -48,6 +48,7 @@ func ParseNumber(text string, mark DecimalMark) (value float64, unit string, err
 	if s == "" || len(s) > 30 {
 		return 0, "", ErrNotNumber
 	}
+	s, exponent := cutExponent(s)
 	marks, digits, spaces, at := 0, 0, 0, -1
 	for i, c := range s {
 		switch {
@@ -73,16 +74,25 @@ func ParseNumber(text string, mark DecimalMark) (value float64, unit string, err
 		if frac == "" {
 			return 0, "", ErrNotNumber
 		}
-		if DecimalMark(s[at]) != mark && thousandsShape(whole, frac) {
+		if DecimalMark(s[at]) != mark && exponent == "" && thousandsShape(whole, frac) {
 			return 0, "", ErrNumberUnclear
 		}
 		s = whole + "." + frac
 	}
-	v, err := strconv.ParseFloat(sign+s, 64)
+	v, err := strconv.ParseFloat(sign+s+exponent, 64)
 	if err != nil {
 		return 0, "", ErrNotNumber
 	}
 	return v, unit, nil
+}
+
+// cutExponent parts 5e-04 into 5 and e-04.
+func cutExponent(s string) (mantissa, exponent string) {
+	i := strings.IndexAny(s, "eE")
+	if i <= 0 || len(s)-i < 3 || len(s)-i > 5 || s[i+1] != '-' && s[i+1] != '+' || !allDigits(s[i+2:]) {
+		return s, ""
+	}
+	return s[:i], s[i:]
 }
 
 // thousandsShape reports whether digits around a mark could be a group of
@@ -117,6 +127,7 @@ func cutUnit(s string) (string, string) {
 	for _, u := range []struct{ text, code string }{
 		{"degc", "Cel"}, {"deg c", "Cel"}, {"°c", "Cel"}, {"° c", "Cel"}, {"℃", "Cel"}, {"c", "Cel"},
 		{"degf", "[degF]"}, {"deg f", "[degF]"}, {"°f", "[degF]"}, {"° f", "[degF]"}, {"℉", "[degF]"}, {"f", "[degF]"},
+		{"k", "K"},
 	} {
 		if strings.HasSuffix(low, u.text) && len(low) == len(s) {
 			return strings.TrimSpace(s[:len(s)-len(u.text)]), u.code

@@ -26,6 +26,10 @@ type QualityLimits struct {
 	StuckReadings int     `json:"stuck_readings"`
 	StuckHours    float64 `json:"stuck_hours"`
 	StuckFreezing float64 `json:"stuck_freezing_c"`
+	// Settled (C): so near to the middle of the day that follows is water again
+	// after readings in the air; AirDays is how long a logger may lie outside.
+	Settled float64 `json:"settled_c"`
+	AirDays int     `json:"air_days"`
 }
 
 // DefaultQualityLimits returns the stock limits.
@@ -34,6 +38,7 @@ func DefaultQualityLimits() QualityLimits {
 		Lowest: -5, Highest: 45, Freezing: -0.5,
 		Spike: 3, SpikeReadings: 3, SpikeHours: 3,
 		StuckReadings: 20, StuckHours: 3, StuckFreezing: 0.2,
+		Settled: 1.5, AirDays: 14,
 	}
 }
 
@@ -43,6 +48,7 @@ const (
 	ReasonFreezing   = "ingest.suspect.below_freezing"
 	ReasonSpike      = "ingest.suspect.spike"
 	ReasonStuck      = "ingest.suspect.stuck"
+	ReasonAir        = "ingest.suspect.air"
 )
 
 // Mark sets Quality and Reason on readings in order of time that came from no
@@ -71,6 +77,7 @@ func (l QualityLimits) mark(rs []Reading, q Quantity) {
 	if q != Temperature {
 		return
 	}
+	l.markEnds(rs)
 	l.markSpikes(rs)
 	l.markStuck(rs)
 }

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -51,7 +52,7 @@ func (a *analysis) askDateOrder(want DateOrder) error {
 	differ := false
 	for i := a.t.dataAt; i < len(a.t.rows); i++ {
 		cell := at(a.t.row(i), a.time.date)
-		st, ok := scanStamp(cell)
+		st, ok := a.time.stamp(cell)
 		if !ok || !st.hasDate {
 			continue
 		}
@@ -109,11 +110,11 @@ func (a *analysis) askMidnight(want string) {
 	}
 	rows := 0
 	for i := a.t.dataAt; i < len(a.t.rows); i++ {
-		st, ok := scanStamp(at(a.t.row(i), a.time.date))
+		st, ok := a.time.stamp(at(a.t.row(i), a.time.date))
 		if !ok || !st.hasTime {
 			continue
 		}
-		if rows++; st.hour != 0 || st.minute != 0 || st.second != 0 {
+		if rows++; st.hour%24 != 0 || st.minute != 0 || st.second != 0 {
 			return
 		}
 	}
@@ -165,12 +166,15 @@ func (a *analysis) askSeries(want string) {
 // shows one that was taken from the values.
 func (a *analysis) askUnit(want string) {
 	s := a.chosen
-	if s == nil || s.Unit != "" && !s.Inferred {
+	if s == nil || s.Unit != "" && !s.Inferred && !s.doubtful {
 		return
 	}
-	options := map[Quantity][]string{Temperature: {UnitCel, UnitDegF}, OxygenMgL: {UnitMgL}, OxygenPercent: {UnitPercent}}[s.Quantity]
+	options := map[Quantity][]string{Temperature: a.unitsFor(s), OxygenMgL: {UnitMgL}, OxygenPercent: {UnitPercent}}[s.Quantity]
 	q := Question{ID: "unit", Key: "ingest.ask.unit", Suggested: s.Unit, Required: s.Unit == "",
 		Args: map[string]any{"Name": s.Label(), "Min": s.Min, "Max": s.Max}}
+	if s.doubtful {
+		q.Key, q.Suggested, q.Required = "ingest.ask.unit_doubtful", "", true
+	}
 	for _, u := range options {
 		q.Options = append(q.Options, Option{Value: u, Key: "ingest.option.unit." + unitKey(u)})
 		if u == want {
@@ -180,8 +184,25 @@ func (a *analysis) askUnit(want string) {
 	a.ask(q)
 }
 
+// unitsFor are the units in which a column can be water, and the two that are
+// common beside them.
+func (a *analysis) unitsFor(s *Series) []string {
+	col := &a.p.cols[s.Column-1]
+	out := []string{UnitCel, UnitDegF}
+	for _, u := range TemperatureUnits()[2:] {
+		if !unlikely(u, col) && (whole(col.low) || u == UnitKelvin) {
+			out = append(out, u)
+		}
+	}
+	if s.Unit != "" && !slices.Contains(out, s.Unit) {
+		out = append(out, s.Unit)
+	}
+	return out
+}
+
 func unitKey(u string) string {
-	return map[string]string{UnitCel: "celsius", UnitDegF: "fahrenheit", UnitMgL: "mg_l", UnitPercent: "percent"}[u]
+	return map[string]string{UnitCel: "celsius", UnitDegF: "fahrenheit", UnitKelvin: "kelvin", "dCel": "tenths_celsius",
+		"cCel": "hundredths_celsius", "mCel": "thousandths_celsius", "d[degF]": "tenths_fahrenheit", UnitMgL: "mg_l", UnitPercent: "percent"}[u]
 }
 
 // askZone takes the offset of the header, else of the lines above it, else the
@@ -196,28 +217,78 @@ func (a *analysis) askZone(want string) {
 	case a.time.kind == dateOnly:
 		return
 	}
+	if off, same := a.rowOffsets(); same {
+		d.Zone, d.ZoneInFile = off, true
+		return
+	}
 	off, ok := headerZone(a.t.name(a.time.date))
 	if !ok && a.time.clock >= 0 {
 		off, ok = headerZone(a.t.name(a.time.clock))
 	}
+	standard := !ok && zoneStd.MatchString(a.t.name(a.time.date)+" | "+a.t.name(a.time.clock))
 	for i := 0; i < a.t.dataAt && !ok; i++ {
 		if row := a.t.row(i); zoneLabel.MatchString(row[0]) {
 			off, ok = headerZone(strings.Join(row[1:], " ") + " " + row[0])
+			standard = standard || !ok && zoneStd.MatchString(strings.Join(row, " "))
 		}
 	}
 	if ok {
 		d.Zone, d.ZoneInFile, a.fixed, a.offset = formatOffset(off), true, true, off
 	}
+	if !ok && standard {
+		d.Zone, d.ZoneInFile, a.winter = ZoneStandard, true, true
+	}
 	q := Question{ID: "zone", Key: "ingest.ask.zone", Suggested: d.Zone,
 		Options: []Option{{Value: ZoneSite, Key: "ingest.option.zone_site"}, {Value: ZoneUTC, Key: "ingest.option.zone_utc"}}}
 	if ok {
 		q.Options = append([]Option{{d.Zone, "ingest.option.zone_file", map[string]any{"Offset": d.Zone}}}, q.Options...)
+	} else if standard {
+		q.Options = append([]Option{{Value: ZoneStandard, Key: "ingest.option.zone_standard"}}, q.Options...)
 	}
 	switch off, isOffset := parseOffset(want); {
 	case want == ZoneSite:
-		d.Zone, a.fixed = ZoneSite, false
+		d.Zone, a.fixed, a.winter = ZoneSite, false, false
+	case want == ZoneStandard:
+		d.Zone, a.fixed, a.winter = ZoneStandard, false, true
 	case isOffset:
-		d.Zone, a.fixed, a.offset = formatOffset(off), true, off
+		d.Zone, a.fixed, a.winter, a.offset = formatOffset(off), true, false, off
+	}
+	a.ask(q)
+}
+
+// rowOffsets is the offset that every row has with its time, ZoneRows when they
+// differ; false when some row has none.
+func (a *analysis) rowOffsets() (zone string, all bool) {
+	for i := a.t.dataAt; i < len(a.t.rows); i++ {
+		row := a.t.row(i)
+		st, ok := a.time.stamp(at(row, a.time.date))
+		if ok && !st.hasTime {
+			st, ok = scanStamp(at(row, a.time.clock))
+		}
+		if !ok {
+			continue
+		}
+		if !st.hasOff {
+			return "", false
+		}
+		switch z := formatOffset(st.off); {
+		case zone == "":
+			zone = z
+		case zone != z:
+			zone = ZoneRows
+		}
+	}
+	return zone, zone != ""
+}
+
+// askSheet asks which sheet of a spreadsheet is meant when there are several.
+func (a *analysis) askSheet(b *book) {
+	if b == nil || len(b.sheets) < 2 {
+		return
+	}
+	q := Question{ID: "sheet", Key: "ingest.ask.sheet", Suggested: strconv.Itoa(b.chosen)}
+	for i, name := range b.sheets {
+		q.Options = append(q.Options, Option{strconv.Itoa(i + 1), "ingest.option.sheet", map[string]any{"Name": name}})
 	}
 	a.ask(q)
 }

@@ -83,6 +83,8 @@ type Result struct {
 	Good        Summary `json:"good"` // of the good ones
 	Suspect     int     `json:"suspect"`
 	Backward    int     `json:"backward"` // rows whose time is before the row above
+	// Questions are about the readings, each with a suggested answer that Read took.
+	Questions []Question `json:"questions,omitempty"`
 }
 
 // Read takes the chosen series from a file. loc is the zone of the site; it is
@@ -108,12 +110,32 @@ func Read(data []byte, answers Answers, loc *time.Location) (Result, error) {
 	if answers.Limits != nil {
 		limits = *answers.Limits
 	}
+	if answers.Air == AirWater {
+		limits.AirDays = 0
+	}
 	limits.mark(r.res.Readings, r.s.Quantity)
+	r.askAir(answers.Air)
 	r.summarise()
 	if r.res.All.Count == 0 && len(r.res.Refused) == 0 {
 		return Result{}, refuseFile("ingest.file.no_readings", map[string]any{"Name": r.s.Label()})
 	}
 	return r.res, nil
+}
+
+// askAir offers to leave out the readings of the air, which is done unless a person
+// says that they are of water.
+func (r *reader) askAir(given string) {
+	n := 0
+	for i := range r.res.Readings {
+		if r.res.Readings[i].Reason == ReasonAir {
+			n++
+		}
+	}
+	if n > 0 || given == AirWater {
+		r.res.Questions = append(r.res.Questions, Question{ID: "air", Key: "ingest.ask.air", Args: map[string]any{"Count": n},
+			Suggested: AirLeaveOut, Options: []Option{{Value: AirLeaveOut, Key: "ingest.option.air_out"},
+				{Value: AirWater, Key: "ingest.option.air_water"}}})
+	}
 }
 
 type reader struct {
@@ -220,7 +242,7 @@ func (r *reader) when(row []string) (on civil.Date, when time.Time, key string, 
 		}
 		return on, t, "", nil
 	}
-	st, ok := scanStamp(cell)
+	st, ok := tc.stamp(cell)
 	if !ok || !st.hasDate {
 		return on, when, "ingest.row.time_unclear", args
 	}
@@ -228,7 +250,7 @@ func (r *reader) when(row []string) (on civil.Date, when time.Time, key string, 
 	switch {
 	case !ok:
 		return on, when, "ingest.row.no_such_date", args
-	case tc.kind == dateOnly && st.hasTime && (st.hour != 0 || st.minute != 0 || st.second != 0):
+	case tc.kind == dateOnly && st.hasTime && (st.hour%24 != 0 || st.minute != 0 || st.second != 0):
 		return on, when, "ingest.row.time_in_daily", args
 	case tc.kind == dateOnly:
 		return day, when, "", nil
@@ -245,6 +267,9 @@ func (r *reader) when(row []string) (on civil.Date, when time.Time, key string, 
 		st.hasTime, st.hour, st.minute, st.second, st.nano = true, ct.hour, ct.minute, ct.second, ct.nano
 		st.hasOff, st.off = ct.hasOff, ct.off
 	}
+	if !st.hasTime && tc.days && tc.clock < 0 {
+		st.hasTime = true // a whole day number among fractions is midnight
+	}
 	if !st.hasTime {
 		return on, when, "ingest.row.no_time", args
 	}
@@ -254,6 +279,8 @@ func (r *reader) when(row []string) (on civil.Date, when time.Time, key string, 
 		loc = time.FixedZone("", st.off)
 	case r.a.fixed:
 		loc = time.FixedZone("", r.a.offset)
+	case r.a.winter:
+		loc = standardTime(r.loc, day)
 	}
 	t, found := localInstant(day, st, loc)
 	args["Zone"] = loc.String()

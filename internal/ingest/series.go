@@ -3,6 +3,7 @@ package ingest
 import (
 	"math"
 	"net/url"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -32,7 +33,7 @@ type Series struct {
 	Min      float64      `json:"min"` // in Unit, over all values, good or not
 	Max      float64      `json:"max"`
 
-	mean, extreme bool
+	mean, extreme, doubtful bool
 }
 
 // Label names a series for a person in the words of the file.
@@ -204,8 +205,35 @@ func newSeries(p *profile, c int, id string, row []string, groups []int) Series 
 	}
 	if s.Unit == "" {
 		s.guessUnit(col)
+	} else if s.Quantity == Temperature {
+		s.doubtful = unlikely(s.Unit, col) && likelier(s.Unit, col) || m.scale != "" && !whole(col.low)
 	}
 	return s
+}
+
+// Most readings of a heading's unit lie between these (C), or a person is asked
+// for the unit: no salmonid tank is above 30, and none below its ice. A local choice.
+const coolest, warmest = -5, 30
+
+// unlikely reports whether more than a tenth of a column can be no water in the
+// unit of its heading.
+func unlikely(unit string, col *column) bool {
+	out := 0
+	for _, v := range col.low {
+		const lost = -127 // written by a sensor that does not answer
+		if c := toCanonical(unit, v); (c < coolest || c > warmest) && v != lost {
+			out++
+		}
+	}
+	return len(col.low) > 0 && out*10 > len(col.low)
+}
+
+// likelier reports whether a column can be water in another unit; only whole numbers
+// are tenths.
+func likelier(unit string, col *column) bool {
+	return slices.ContainsFunc(TemperatureUnits(), func(u string) bool {
+		return u != unit && (u == baseUnit(u) || whole(col.low)) && !unlikely(u, col)
+	})
 }
 
 // guessUnit takes a unit from the values where only one is possible: most
@@ -217,18 +245,31 @@ func (s *Series) guessUnit(col *column) {
 	}
 	sort.Float64s(v)
 	p10, p90 := v[len(v)/10], v[len(v)*9/10]
+	scale := col.meaning.scale
+	if scale != "" {
+		p10, p90 = toCanonical(scale+UnitCel, p10), toCanonical(scale+UnitCel, p90)
+	}
 	switch {
 	case s.Quantity == Temperature && col.cellUnit != "":
 		s.Unit = col.cellUnit
 	case s.Quantity == Temperature && p90 < 32 && p90 > -5:
-		s.Unit, s.Inferred = UnitCel, true
+		s.Unit, s.Inferred = scale+UnitCel, true
 	case s.Quantity == Temperature && p10 > 45 && p90 < 113:
-		s.Unit, s.Inferred = UnitDegF, true
+		// Whole numbers may be tenths of a degree Celsius as well.
+		if scale != "" || !whole(v) {
+			s.Unit, s.Inferred = scale+UnitDegF, true
+		}
+	case s.Quantity == Temperature && scale == "" && p10 > 268 && p90 < 306:
+		s.Unit, s.Inferred = UnitKelvin, true
 	case s.Quantity == OxygenMgL && p90 <= 25:
 		s.Unit, s.Inferred = UnitMgL, true
 	case s.Quantity == OxygenMgL && p10 > 25:
 		s.Quantity, s.Unit, s.Inferred = OxygenPercent, UnitPercent, true
 	}
+}
+
+func whole(v []float64) bool {
+	return !slices.ContainsFunc(v, func(x float64) bool { return x != math.Trunc(x) })
 }
 
 // markTwins finds a Celsius and a Fahrenheit column that hold the same

@@ -1,6 +1,9 @@
 package ingest
 
 import (
+	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"time"
 
@@ -26,7 +29,7 @@ type stamp struct {
 	part    [3]int // the three numbers as written
 	width   [3]int // digits of each; a month in words has width 9
 	hasTime bool
-	hour    int // 0 to 23
+	hour    int // 0 to 24; 24:00 is the end of its day
 	minute  int
 	second  int
 	nano    int
@@ -34,9 +37,26 @@ type stamp struct {
 	off     int // seconds east of UTC written in the cell
 }
 
-// scanStamp reads a cell completely or not at all.
+// weekday is the name of a day, English or French, whole or short, before a date.
+var weekday = regexp.MustCompile(`(?i)^(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun|` +
+	`lun|mar|mer|jeu|ven|sam|dim)(?:day|di|credi|dredi|anche)?[.,]{0,2} (.+)$`)
+
+// scanStamp reads a cell completely or not at all. A weekday before the date is
+// passed over.
 func scanStamp(cell string) (stamp, bool) {
 	s := strings.Join(strings.Fields(cleanNumber(cell)), " ")
+	st, ok := scanMoment(s)
+	if !ok { // only then: "Mar 14" is in March, "mar. 14 févr." is a Tuesday
+		if m := weekday.FindStringSubmatch(s); m != nil {
+			if st, ok = scanMoment(m[1]); ok && !st.hasDate {
+				ok = false
+			}
+		}
+	}
+	return st, ok
+}
+
+func scanMoment(s string) (stamp, bool) {
 	var st stamp
 	if len(s) < 4 || len(s) > 48 {
 		return st, false
@@ -48,7 +68,9 @@ func scanStamp(cell string) (stamp, bool) {
 			return st, true
 		}
 		switch {
-		case rest[0] == 'T' || rest[0] == ' ':
+		case rest[0] == 'T':
+			rest = spreadClock(rest[1:])
+		case rest[0] == ' ':
 			rest = rest[1:]
 		case strings.HasPrefix(rest, ", "):
 			rest = rest[2:]
@@ -57,6 +79,18 @@ func scanStamp(cell string) (stamp, bool) {
 		}
 	}
 	return st, st.scanTime(rest)
+}
+
+// spreadClock puts the colons into the clock of a compact stamp: 0815 or 081530
+// (ISO 8601, basic format).
+func spreadClock(s string) string {
+	switch digitRun(s) {
+	case 4:
+		return s[:2] + ":" + s[2:]
+	case 6:
+		return s[:2] + ":" + s[2:4] + ":" + s[4:]
+	}
+	return s
 }
 
 func (st *stamp) scanDate(s string) (string, bool) {
@@ -142,7 +176,8 @@ func (st *stamp) scanTime(s string) bool {
 		}
 		st.hasOff, st.off = true, off
 	}
-	return st.hour < 24 && st.minute < 60 && st.second < 60
+	midnight := st.hour == 24 && st.minute == 0 && st.second == 0 && st.nano == 0
+	return (st.hour < 24 || midnight) && st.minute < 60 && st.second < 60
 }
 
 // halfDay returns 1 for AM, 2 for PM, 0 for neither, and what follows.
@@ -151,7 +186,7 @@ func halfDay(s string) (int, string) {
 	for _, m := range []struct {
 		text string
 		half int
-	}{{"A.M.", 1}, {"P.M.", 2}, {"AM", 1}, {"PM", 2}} {
+	}{{"A.M.", 1}, {"P.M.", 2}, {"A. M.", 1}, {"P. M.", 2}, {"AM", 1}, {"PM", 2}} {
 		if strings.HasPrefix(t, m.text) {
 			return m.half, t[len(m.text):]
 		}
@@ -242,6 +277,33 @@ func atoi(s string) int {
 		n = n*10 + int(s[i]-'0')
 	}
 	return n
+}
+
+// scanSerial reads the day number of a spreadsheet, with its time as a fraction:
+// days since 1899-12-30, here 2000 to 2099 (ECMA-376 part 1, 18.17.4.1). The time
+// is rounded to the second.
+func scanSerial(cell string) (st stamp, ok bool) {
+	s := strings.TrimSpace(cell)
+	n := digitRun(s)
+	if n != 5 || len(s) > 24 || len(s) > n && (len(s) == n+1 || s[n] != '.' && s[n] != ',' || !allDigits(s[n+1:])) {
+		return st, false
+	}
+	const first, last, secondsOfDay = 36526, 73050, 86400
+	day := atoi(s[:n])
+	if day < first || day > last {
+		return st, false
+	}
+	if len(s) > n {
+		f, err := strconv.ParseFloat("0."+s[n+1:], 64)
+		if err != nil {
+			return st, false
+		}
+		sec := int(math.Round(f * secondsOfDay))
+		st.hasTime, st.hour, st.minute, st.second = true, sec/3600, sec/60%60, sec%60
+	}
+	y, m, d := civil.Of(1899, 12, 30).AddDays(day).YMD()
+	st.hasDate, st.part, st.width = true, [3]int{y, int(m), d}, [3]int{4, 2, 2}
+	return st, true
 }
 
 // scanUnix reads seconds (10 digits) or milliseconds (13 digits) since 1970,

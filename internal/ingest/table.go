@@ -1,6 +1,9 @@
 package ingest
 
-import "strings"
+import (
+	"regexp"
+	"strings"
+)
 
 // table is a file cut into cells, with the place of the header and the first
 // row of data. Every physical line is one row, so line numbers stay true and a
@@ -67,6 +70,8 @@ const (
 	dateOnly
 	timeOnly
 	unixTime
+	serialTime // day number of a spreadsheet with a fraction
+	serialDay  // and without
 )
 
 // kindOf is quick for the many cells that are plain numbers.
@@ -79,7 +84,13 @@ func kindOf(cell string) stampKind {
 			return unixTime
 		}
 	}
-	if !strings.ContainsAny(cell, ":/-.hH ") && len(cell) != 8 {
+	if st, ok := scanSerial(cell); ok {
+		if st.hasTime {
+			return serialTime
+		}
+		return serialDay
+	}
+	if !strings.ContainsAny(cell, ":/-.hH ") && len(cell) != 8 && (len(cell) < 13 || cell[8] != 'T') {
 		return noStamp
 	}
 	st, ok := scanStamp(cell)
@@ -103,13 +114,11 @@ func kindOf(cell string) stampKind {
 // newTable finds the separator, the header and the data of decoded text.
 func newTable(text, encoding string) (*table, error) {
 	t := &table{encoding: encoding, rows: lines(text), headerAt: -1}
-	best, column := 0, -1
-	for _, sep := range separators {
-		if score, c := t.try(sep); score > best {
-			best, column, t.sep = score, c, sep
-		}
+	column, ok := t.part()
+	if !ok && t.unroll() {
+		column, ok = t.part()
 	}
-	if best == 0 {
+	if !ok {
 		return nil, refuseFile("ingest.file.no_time_column", nil)
 	}
 	for i := range t.rows {
@@ -122,7 +131,18 @@ func newTable(text, encoding string) (*table, error) {
 	return t, t.measure()
 }
 
-func isDate(k stampKind) bool { return k == dateAndTime || k == dateOnly || k == unixTime }
+func isDate(k stampKind) bool { return k != noStamp && k != timeOnly }
+
+// part finds the separator and the column in which most dates stand.
+func (t *table) part() (column int, ok bool) {
+	best := 0
+	for _, sep := range separators {
+		if score, c := t.try(sep); score > best {
+			best, column, t.sep = score, c, sep
+		}
+	}
+	return column, best > 0
+}
 
 // try scores a separator by the lines that hold a date and another cell, and
 // returns the column in which most dates stand.
@@ -146,7 +166,9 @@ func (t *table) try(sep byte) (score, column int) {
 			switch kindOf(cell) {
 			case dateAndTime, dateOnly:
 				count[c] += 3
-			case unixTime:
+			case serialTime:
+				count[c] += 2
+			case unixTime, serialDay:
 				count[c]++
 			}
 		}
@@ -191,8 +213,34 @@ func (t *table) findHeader() {
 			return
 		}
 		t.header, t.headerAt = row, i
+		t.joinLoose()
 		t.joinUnits(i)
 		return
+	}
+}
+
+var looseWord = regexp.MustCompile(`^(?:(?:GMT|UTC)\s*[+\-]\s?\d{1,2}(?::?\d{2})?|°\s?[CF]|%|mg/L)$`)
+
+// joinLoose mends a heading that has more cells than the data below it, because a
+// comma inside a name was not quoted: Date Time, GMT-08:00.
+func (t *table) joinLoose() {
+	const look = 200
+	most := 0
+	for i := t.dataAt; i < len(t.rows) && i < t.dataAt+look; i++ {
+		most = max(most, len(t.row(i)))
+	}
+	var out []string
+	loose := 0
+	for _, c := range t.header {
+		if len(out) > 0 && looseWord.MatchString(c) {
+			out[len(out)-1] += string(t.sep) + " " + c
+			loose++
+			continue
+		}
+		out = append(out, c)
+	}
+	if loose > 0 && len(out) == most {
+		t.header = out
 	}
 }
 

@@ -13,6 +13,11 @@ import (
 const (
 	ZoneSite = "site" // the clock on the wall of the school
 	ZoneUTC  = "UTC"
+	// ZoneStandard is the standard time of the school all year round, for loggers
+	// that do not follow summer time.
+	ZoneStandard = "standard"
+	// ZoneRows says that each row has its own offset. It is no answer.
+	ZoneRows = "rows"
 )
 
 // Names of fixed offsets that loggers and data services print, seconds east of
@@ -34,6 +39,7 @@ var (
 	zoneOffset = regexp.MustCompile(`\b(?:GMT|UTC)\s*([+\-\x{2212}]\s?\d{1,2}(?::?\d{2})?)(?:\D|$)`)
 	zoneLong   = regexp.MustCompile(`(?i)\b(?:atlantic|eastern|central|mountain|pacific) (?:standard|daylight) time\b`)
 	zoneShort  = regexp.MustCompile(`(?:^|[^A-Za-z])(UTC|GMT|NST|NDT|AST|ADT|EST|EDT|CST|CDT|MST|MDT|PST|PDT|AKST|AKDT|HST|CET|CEST|MEZ|MESZ)(?:[^A-Za-z]|$)`)
+	zoneStd    = regexp.MustCompile(`(?i)\bstandard time\b|[(\[,]\s*(?:local )?(?:standard|std|lst)\s*[)\]]?\s*$|\bheure normale\b`)
 	zoneLabel  = regexp.MustCompile(`(?i)^\W*(zeitbezug|time ?zone|fuseau( horaire)?|tz)\b`)
 )
 
@@ -50,6 +56,14 @@ func headerZone(heading string) (int, bool) {
 		return zoneNames[m[1]], true
 	}
 	return 0, false
+}
+
+// standardTime is the clock of a place without summer time.
+func standardTime(loc *time.Location, on civil.Date) *time.Location {
+	year, _, _ := on.YMD()
+	_, january := time.Date(year, 1, 15, 12, 0, 0, 0, loc).Zone()
+	_, july := time.Date(year, 7, 15, 12, 0, 0, 0, loc).Zone()
+	return time.FixedZone("", min(january, july))
 }
 
 // parseOffset reads Z, UTC, GMT, +01:00, -0400, -04 and the short zone names.

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"slices"
 	"time"
 
 	"reddside/internal/civil"
@@ -135,6 +136,86 @@ type Check struct {
 	Entry
 }
 
+// equipmentStates are what can be said of equipment, in the order of choice lists.
+var equipmentStates = []Equipment{Running, Stopped, NotChecked, NotFitted}
+
+var checkFields = []Field[Check]{
+	{Name: "on", access: date(func(c *Check) *civil.Date { return &c.On }), Must: true, Aside: true, Column: "on_date",
+		About: "day at the site", Term: dwc + "eventDate"},
+	{Name: "slot", access: choice(Slots(), func(c *Check) *Slot { return &c.Slot }),
+		Aside: true, Wrong: "check.slot", About: "morning or an extra check"},
+	{Name: "time", access: clock(func(c *Check) *string { return &c.Time }), Aside: true, Column: "local_time",
+		About: "time on the wall", Term: dwc + "eventTime"},
+	{Name: "temperature", access: temperature(), CSV: "temperature_c", Unit: "Cel", About: "water temperature"},
+	{Name: "temperature_entered", access: text(func(c *Check) *string { return &c.TemperatureEntered }),
+		Aside: true, Kept: true, About: "as it was typed"},
+	{Name: "temperature_unit", access: text(func(c *Check) *units.TemperatureUnit { return &c.TemperatureUnit }),
+		Aside: true, Kept: true, About: "unit of what was typed (UCUM)"},
+	{Name: "chiller", access: choice(equipmentStates, func(c *Check) *Equipment { return &c.Chiller }),
+		About: "running, stopped, not_checked or not_fitted"},
+	{Name: "filter", access: choice(equipmentStates, func(c *Check) *Equipment { return &c.Filter }),
+		About: "as chiller"},
+	{Name: "air_pump", access: choice(equipmentStates, func(c *Check) *Equipment { return &c.AirPump }),
+		About: "as chiller"},
+	{Name: "dead_eggs", access: whole(func(c *Check) *units.Optional[int] { return &c.DeadEggs }),
+		JSON: "dead.eggs", Unit: "1", About: "dead eggs removed"},
+	{Name: "dead_alevins", access: whole(func(c *Check) *units.Optional[int] { return &c.DeadAlevins }),
+		JSON: "dead.alevins", Unit: "1", About: "dead alevins removed"},
+	{Name: "dead_fry", access: whole(func(c *Check) *units.Optional[int] { return &c.DeadFry }),
+		JSON: "dead.fry", Unit: "1", About: "dead fry removed"},
+	{Name: "dead_cause", access: choice(DeadCauses(), func(c *Check) *DeadCause { return &c.DeadCause }), Aside: true,
+		About: "what the dead of the check died of, as seen"},
+	{Name: "stage", access: choice(Stages(), func(c *Check) *Stage { return &c.Stage }),
+		About: "stage of life", Term: dwc + "lifeStage"},
+	{Name: "hatched", access: choice([]Hatched{HatchedNone, HatchedFew, HatchedHalf, HatchedMost, HatchedAll},
+		func(c *Check) *Hatched { return &c.Hatched }), About: "how many have hatched"},
+	{Name: "water", access: choice([]Water{WaterClear, WaterCloudy, WaterFoam, WaterFilm}, func(c *Check) *Water { return &c.Water }),
+		About: "look of the water"},
+	{Name: "fungus", access: choice([]Sighting{NotSeen, Seen}, func(c *Check) *Sighting { return &c.Fungus }),
+		About: "white fuzz on eggs"},
+	{Name: "ph", access: number(func(c *Check) *units.Optional[float64] { return &c.PH }),
+		Max: MaxPH, Test: true, Unit: "[pH]", About: "pH"},
+	{Name: "tan_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.TAN }),
+		Max: MaxMgPerL, Test: true, Unit: "mg/L", About: "total ammonia as N"},
+	{Name: "nitrite_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.Nitrite }),
+		Max: MaxMgPerL, Test: true, Unit: "mg/L", About: "nitrite as N"},
+	{Name: "nitrate_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.Nitrate }),
+		Max: MaxMgPerL, Test: true, Unit: "mg/L", About: "nitrate as N"},
+	{Name: "oxygen_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.Oxygen }),
+		Max: MaxOxygen, Test: true, Unit: "mg/L", About: "dissolved oxygen"},
+	{Name: "chlorine_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.Chlorine }),
+		Max: MaxChlorine, Test: true, Unit: "mg/L", About: "total chlorine as Cl2"},
+	{Name: "alkalinity_mg_l", access: number(func(c *Check) *units.Optional[units.MgPerL] { return &c.Alkalinity }),
+		Max: MaxAlkalinity, Test: true, Unit: "mg/L", About: "alkalinity as CaCO3"},
+	{Name: "fed_g", access: number(func(c *Check) *units.Optional[units.Grams] { return &c.Fed }),
+		Max: MaxFed, Unit: "g", About: "food given"},
+	{Name: "note", access: note(func(c *Check) *string { return &c.Note }),
+		Most: maxNote, About: "note", Term: dwc + "eventRemarks"},
+	{Name: "observer", access: text(func(c *Check) *string { return &c.Observer }), Aside: true, Most: maxName,
+		About: "group or role; never a name"},
+	{Name: "confirmed", access: confirmed(func(c *Check) *[]string { return &c.Confirmed }), Aside: true, Kept: true,
+		About: "fields whose surprising value was confirmed"},
+}
+
+func temperature() access[Check] {
+	a := as(OfTemperature, number(func(c *Check) *units.Optional[units.Celsius] { return &c.Temperature }))
+	a.typed = func(c *Check) (*string, *units.TemperatureUnit) { return &c.TemperatureEntered, &c.TemperatureUnit }
+	return a
+}
+
+// CheckFields are the fields of a check in the order in which they are shown.
+func CheckFields() []Field[Check] { return checkFields }
+
+// WaterTests are the fields of a check that are tests of the water.
+func WaterTests() []Field[Check] {
+	return slices.DeleteFunc(slices.Clone(checkFields), func(f Field[Check]) bool { return !f.Test })
+}
+
+// Tested reports whether the check tests the water in any way.
+func (c *Check) Tested() bool {
+	return slices.ContainsFunc(checkFields, func(f Field[Check]) bool { return f.Test && f.Said(c) })
+}
+
 // Dead returns the dead removed at the check over all stages, and whether any
 // count was made.
 func (c *Check) Dead() (n int, counted bool) {
@@ -163,75 +244,5 @@ func (c *Check) Late(loc *time.Location) bool {
 
 // Empty reports whether the check observes nothing at all.
 func (c *Check) Empty() bool {
-	_, counted := c.Dead()
-	return !c.Temperature.OK && c.Chiller == "" && c.Filter == "" && c.AirPump == "" &&
-		!counted && c.Stage == "" && c.Hatched == "" && c.Water == "" && c.Fungus == "" &&
-		!c.PH.OK && !c.TAN.OK && !c.Nitrite.OK && !c.Nitrate.OK && !c.Oxygen.OK && !c.Chlorine.OK && !c.Alkalinity.OK && !c.Fed.OK && c.Note == ""
-}
-
-// Quality is what the program thinks of a reading. Suspect readings are kept,
-// shown with a mark and left out of sums.
-type Quality string
-
-// Qualities of a reading.
-const (
-	Good    Quality = "good"
-	Suspect Quality = "suspect"
-)
-
-// Reading is one temperature from a logger file or sensor. A daily mean has
-// only a date (At is zero); nothing invents a time for it.
-type Reading struct {
-	At          time.Time
-	On          civil.Date // the day at the site
-	Temperature units.Celsius
-	Quality     Quality
-	Reason      string // message key of why it is suspect
-}
-
-// EventKind is something done to a tank.
-type EventKind string
-
-// The kinds of event.
-const (
-	WaterChange    EventKind = "water_change"
-	FilterRinse    EventKind = "filter_rinse"
-	SetpointChange EventKind = "setpoint_change"
-	BasketOpened   EventKind = "basket_opened" // alevins let out of the basket
-	FirstFeed      EventKind = "first_feed"
-	MovedIn        EventKind = "moved_in"
-	MovedOut       EventKind = "moved_out"
-	SampleTaken    EventKind = "sample_taken"
-	PowerCut       EventKind = "power_cut"
-	Treatment      EventKind = "treatment"
-	Counted        EventKind = "counted" // all living fish counted
-	Released       EventKind = "release"
-)
-
-// EventKinds lists the kinds of event in the order of choice lists.
-func EventKinds() []EventKind {
-	return []EventKind{WaterChange, FilterRinse, SetpointChange, BasketOpened, FirstFeed, MovedIn, MovedOut,
-		SampleTaken, PowerCut, Treatment, Counted, Released}
-}
-
-// Event is something done. Which of the values are needed depends on the kind:
-// a count for moves, samples, counts and releases, litres for a water change, a
-// setpoint for a setpoint change, hours for a power cut.
-type Event struct {
-	ID       ID
-	SeasonID ID
-	Kind     EventKind
-	On       civil.Date
-	Time     string // HH:MM on the wall, or empty
-	Count    units.Optional[int]
-	Litres   units.Optional[units.Litres]
-	Setpoint units.Optional[units.Celsius]
-	Hours    units.Optional[float64]
-	MeanG    units.Optional[units.Grams]
-	Place    string // where moved or released
-	Permit   string
-	Treated  Treated // of a treatment
-	Note     string
-	Observer string
-	Entry
+	return !slices.ContainsFunc(checkFields, func(f Field[Check]) bool { return !f.Aside && f.Said(c) })
 }

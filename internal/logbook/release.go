@@ -1,7 +1,6 @@
 package logbook
 
 import (
-	"time"
 	"unicode/utf8"
 
 	"reddside/internal/civil"
@@ -80,72 +79,74 @@ type ReleaseRecord struct {
 	Entry
 }
 
+var releaseFields = []Field[ReleaseRecord]{
+	{Name: "event_id", access: text(func(r *ReleaseRecord) *ID { return &r.EventID }),
+		Kept: true, About: "event of the release", Term: dwc + "eventID"},
+	{Name: "water_body", access: text(func(r *ReleaseRecord) *string { return &r.WaterBody }),
+		Most: maxRelease, About: "receiving water", Term: dwc + "waterBody"},
+	{Name: "latitude", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.Latitude }),
+		Min: -90, Max: 90, Unit: "deg", About: "latitude of the place", Term: dwc + "decimalLatitude"},
+	{Name: "longitude", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.Longitude }),
+		Min: -180, Max: 180, Unit: "deg", About: "longitude of the place", Term: dwc + "decimalLongitude"},
+	{Name: "purpose", access: text(func(r *ReleaseRecord) *string { return &r.Purpose }),
+		Most: maxRelease, About: "purpose"},
+	{Name: "life_stage", access: choice(Stages(), func(r *ReleaseRecord) *Stage { return &r.LifeStage }),
+		About: "stage of life", Term: dwc + "lifeStage"},
+	{Name: "mean_length_mm", access: number(func(r *ReleaseRecord) *units.Optional[units.Millimetres] { return &r.MeanMM }),
+		Min: 5, Max: 500, Ask: "mean_mm", Unit: "mm", About: "mean length"},
+	{Name: "size_method", access: text(func(r *ReleaseRecord) *string { return &r.SizeMethod }),
+		Most: maxRelease, Ask: "size_how", About: "how weight and length were measured", Term: dwc + "measurementMethod"},
+	{Name: "transport", access: text(func(r *ReleaseRecord) *string { return &r.Transport }),
+		Most: maxRelease, About: "how they travelled"},
+	{Name: "left_at", access: clock(func(r *ReleaseRecord) *string { return &r.LeftAt }),
+		Ask: "left", About: "time of leaving"},
+	{Name: "arrived_at", access: clock(func(r *ReleaseRecord) *string { return &r.ArrivedAt }),
+		Ask: "arrived", About: "time of arrival"},
+	{Name: "container_l", access: number(func(r *ReleaseRecord) *units.Optional[units.Litres] { return &r.Container }),
+		Min: 0.5, Max: 1000, Ask: "container", Unit: "L", About: "water they travelled in"},
+	{Name: "oxygen_supply", access: choice(OxygenSupplies(), func(r *ReleaseRecord) *OxygenSupply { return &r.Oxygen }),
+		Ask: "oxygen", About: "none, air or oxygen"},
+	{Name: "water_source", access: text(func(r *ReleaseRecord) *string { return &r.WaterSource }),
+		Most: maxRelease, About: "where that water came from"},
+	{Name: "tank_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Tank }),
+		Min: float64(MinWater), Max: float64(MaxWater), Ask: "water", Unit: "Cel", About: "water of the tank"},
+	{Name: "bucket_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Bucket }),
+		Min: float64(MinWater), Max: float64(MaxWater), Ask: "bucket", Unit: "Cel", About: "water of the bucket at the stream"},
+	{Name: "stream_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Stream }),
+		Min: float64(MinWater), Max: float64(MaxWater), Ask: "stream", Unit: "Cel", About: "water of the stream"},
+	{Name: "tempering_steps", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.TemperSteps }),
+		Max: 100, Ask: "temper_steps", Unit: "1", About: "steps of tempering"},
+	{Name: "tempering_minutes", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.TemperMinutes }),
+		Max: 24 * 60, Ask: "temper_minutes", Unit: "min", About: "tempering in all"},
+	{Name: "supplier", access: text(func(r *ReleaseRecord) *string { return &r.Supplier }),
+		Most: maxName, About: "supplier of the lot"},
+	{Name: "stock", access: text(func(r *ReleaseRecord) *string { return &r.Stock }),
+		Most: maxName, About: "stock of the lot"},
+	{Name: "health_statement", access: choice(HealthStatements(), func(r *ReleaseRecord) *HealthStatement { return &r.Health }),
+		Ask: "health", About: "yes, no or not_asked"},
+	{Name: "health_note", access: text(func(r *ReleaseRecord) *string { return &r.HealthNote }),
+		Most: maxRelease, About: "disease history or number of the statement"},
+	{Name: "first_count", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.First }),
+		Max: 1_000_000, Unit: "1", About: "first count"},
+	{Name: "second_count", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.Second }),
+		Max: 1_000_000, Unit: "1", About: "count of a second person who did not see the first"},
+	{Name: "third_count", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.Third }),
+		Max: 1_000_000, Unit: "1", About: "count together, where the two differ"},
+	{Name: "reason_again", access: text(func(r *ReleaseRecord) *string { return &r.ReasonAgain }),
+		Most: maxRelease, About: "why there is one more release"},
+	{Name: "reason_more", access: text(func(r *ReleaseRecord) *string { return &r.ReasonMore }),
+		Most: maxRelease, About: "why there are more fish than the log says"},
+	{Name: "not_ready", access: text(func(r *ReleaseRecord) *string { return &r.NotReady }),
+		Most: 5 * maxRelease, About: "signs of readiness that were not ticked"},
+}
+
+// ReleaseFields are the fields of the record of a release in the order in which they
+// are shown.
+func ReleaseFields() []Field[ReleaseRecord] { return releaseFields }
+
 // Validate returns what is wrong with the record. Fields have the names of the
 // JSON interface.
-func (r *ReleaseRecord) Validate() []Problem {
-	var out []Problem
-	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
-	text := func(field, s string, most int) {
-		if utf8.RuneCountInString(s) > most {
-			add(field, "entry.too_long", Args{"Max": most})
-		}
-	}
-	number := func(field string, v float64, ok bool, low, high float64) {
-		if ok && (!units.Finite(v) || v < low || v > high) {
-			add(field, "number.between", Args{"Min": low, "Max": high})
-		}
-	}
-	whole := func(field string, v units.Optional[int], high int) {
-		if v.OK && (v.V < 0 || v.V > high) {
-			add(field, "number.whole_between", Args{"Min": 0, "Max": high})
-		}
-	}
-	water := func(field string, v units.Optional[units.Celsius]) {
-		if v.OK && (!units.Finite(v.V) || v.V < MinWater || v.V > MaxWater) {
-			add(field, "temperature.between", Args{"Min": MinWater, "Max": MaxWater})
-		}
-	}
-	clock := func(field, s string) {
-		if _, err := time.Parse("15:04", s); s != "" && err != nil {
-			add(field, "check.time", nil)
-		}
-	}
-	text("water_body", r.WaterBody, maxRelease)
-	number("latitude", r.Latitude.V, r.Latitude.OK, -90, 90)
-	number("longitude", r.Longitude.V, r.Longitude.OK, -180, 180)
-	text("purpose", r.Purpose, maxRelease)
-	if r.LifeStage != "" && r.LifeStage.Order() == 0 {
-		add("life_stage", "choice.unknown", nil)
-	}
-	number("mean_length_mm", float64(r.MeanMM.V), r.MeanMM.OK, 5, 500)
-	text("size_method", r.SizeMethod, maxRelease)
-	text("transport", r.Transport, maxRelease)
-	clock("left_at", r.LeftAt)
-	clock("arrived_at", r.ArrivedAt)
-	number("container_l", float64(r.Container.V), r.Container.OK, 0.5, 1000)
-	if r.Oxygen != "" && !listed(OxygenSupplies(), r.Oxygen) {
-		add("oxygen_supply", "choice.unknown", nil)
-	}
-	text("water_source", r.WaterSource, maxRelease)
-	water("tank_c", r.Tank)
-	water("bucket_c", r.Bucket)
-	water("stream_c", r.Stream)
-	whole("tempering_steps", r.TemperSteps, 100)
-	whole("tempering_minutes", r.TemperMinutes, 24*60)
-	text("supplier", r.Supplier, maxName)
-	text("stock", r.Stock, maxName)
-	if r.Health != "" && !listed(HealthStatements(), r.Health) {
-		add("health_statement", "choice.unknown", nil)
-	}
-	text("health_note", r.HealthNote, maxRelease)
-	whole("first_count", r.First, 1_000_000)
-	whole("second_count", r.Second, 1_000_000)
-	whole("third_count", r.Third, 1_000_000)
-	text("reason_again", r.ReasonAgain, maxRelease)
-	text("reason_more", r.ReasonMore, maxRelease)
-	text("not_ready", r.NotReady, 5*maxRelease)
-	return out
-}
+func (r *ReleaseRecord) Validate() []Problem { return judge(r, releaseFields) }
 
 // maxRelease is the longest text of a field of a release, in characters.
 const maxRelease = 200

@@ -1,8 +1,6 @@
 package logbook
 
 import (
-	"unicode/utf8"
-
 	"reddside/internal/civil"
 	"reddside/internal/units"
 )
@@ -24,6 +22,30 @@ type Sample struct {
 	Confirmed []string // fields whose surprising value was confirmed
 	Entry
 }
+
+var sampleFields = []Field[Sample]{
+	{Name: "on", access: date(func(m *Sample) *civil.Date { return &m.On }),
+		Must: true, Column: "on_date", About: "day at the site", Term: dwc + "eventDate"},
+	{Name: "count", access: plain(OfWhole, func(m *Sample) *int { return &m.Count }),
+		Column: "weighed_count", Unit: "1", About: "fish weighed", Term: dwc + "individualCount"},
+	{Name: "total_g", access: plain(OfNumber, func(m *Sample) *units.Grams { return &m.Total }),
+		Unit: "g", About: "weight of all of them"},
+	{Name: "weights_g", access: numbers(func(m *Sample) *[]units.Grams { return &m.Weights }),
+		Unit: "g", About: "weight of each, in g"},
+	{Name: "lengths_mm", access: numbers(func(m *Sample) *[]units.Millimetres { return &m.Lengths }), Unit: "mm",
+		About: "lengths of single fish, in mm"},
+	{Name: "lost", access: whole(func(m *Sample) *units.Optional[int] { return &m.Lost }),
+		Column: "lost_count", Unit: "1", About: "did not come back to the tank"},
+	{Name: "note", access: note(func(m *Sample) *string { return &m.Note }),
+		Most: maxNote, About: "note", Term: dwc + "eventRemarks"},
+	{Name: "observer", access: text(func(m *Sample) *string { return &m.Observer }),
+		Most: maxName, About: "group or role; never a name"},
+	{Name: "confirmed", access: confirmed(func(m *Sample) *[]string { return &m.Confirmed }), Kept: true,
+		About: "fields whose surprising value was confirmed"},
+}
+
+// SampleFields are the fields of a sample in the order in which they are shown.
+func SampleFields() []Field[Sample] { return sampleFields }
 
 // Ranges of a sample. They keep typing errors out; they say nothing about fish.
 const (
@@ -74,12 +96,7 @@ func (m *Sample) Validate(ctx SampleContext) []Problem {
 	v := sampleValidator{m: m, ctx: ctx}
 	v.out = append(v.out, ctx.Season.validDay(m.On, ctx.Today)...)
 	v.numbers()
-	if utf8.RuneCountInString(m.Note) > maxNote {
-		v.hard("note", "entry.too_long", Args{"Max": maxNote})
-	}
-	if utf8.RuneCountInString(m.Observer) > maxName {
-		v.hard("observer", "entry.too_long", Args{"Max": maxName})
-	}
+	v.out = append(v.out, judge(m, sampleFields)...)
 	if len(v.out) == 0 {
 		v.surprises()
 	}

@@ -1,8 +1,6 @@
 package logbook
 
 import (
-	"slices"
-
 	"reddside/internal/civil"
 	"reddside/internal/units"
 )
@@ -58,8 +56,6 @@ func (e *Event) validateTreated(add func(field, key string, args Args)) {
 		add("dose", "number.between", Args{"Min": 0.001, "Max": float64(maxDose)})
 	}
 	switch {
-	case v.DoseUnit != "" && !slices.Contains(DoseUnits(), v.DoseUnit):
-		add("dose_unit", "choice.unknown", nil)
 	case v.Dose.OK && v.DoseUnit == "":
 		add("dose_unit", "treatment.unit_empty", nil)
 	case !v.Dose.OK && v.DoseUnit != "":

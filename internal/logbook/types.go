@@ -219,6 +219,32 @@ type Delivery struct {
 	Entry
 }
 
+var deliveryFields = []Field[Delivery]{
+	{Name: "on", access: date(func(d *Delivery) *civil.Date { return &d.On }),
+		Must: true, Column: "on_date", About: "day at the site", Term: dwc + "eventDate"},
+	{Name: "count", access: plain(OfWhole, func(d *Delivery) *int { return &d.Count }),
+		Must: true, Min: 1, Max: 1_000_000, Column: "egg_count",
+		Unit: "1", About: "eggs", Term: dwc + "individualCount"},
+	{Name: "method", access: choice(CountMethods(), func(d *Delivery) *CountMethod { return &d.Method }),
+		Must: true, About: "way of counting"},
+	{Name: "thermal_units", access: number(func(d *Delivery) *units.Optional[units.ThermalUnits] { return &d.ThermalUnits }),
+		Max:    2000,
+		Column: "thermal_units_c", Unit: "Cel.d", About: "accumulated thermal units since fertilisation"},
+	{Name: "mean_temperature", access: number(func(d *Delivery) *units.Optional[units.Celsius] { return &d.MeanTemperature }),
+		Max: 20, JSON: "mean_temperature_c", Unit: "Cel", About: "mean water temperature until delivery"},
+	{Name: "development_index", access: number(func(d *Delivery) *units.Optional[float64] { return &d.Index }),
+		Max: 2, Unit: "1", About: "development index as stated"},
+	{Name: "pack_temperature", access: number(func(d *Delivery) *units.Optional[units.Celsius] { return &d.PackTemperature }),
+		Min: float64(MinWater), Max: float64(MaxWater), JSON: "pack_temperature_c", Unit: "Cel", About: "temperature of the pack"},
+	{Name: "stage", access: choice(Stages(), func(d *Delivery) *Stage { return &d.Stage }),
+		About: "stage of life", Term: dwc + "lifeStage"},
+	{Name: "note", access: note(func(d *Delivery) *string { return &d.Note }),
+		Most: maxNote, About: "note", Term: dwc + "eventRemarks"},
+}
+
+// DeliveryFields are the fields of a delivery in the order in which they are shown.
+func DeliveryFields() []Field[Delivery] { return deliveryFields }
+
 // Entry is what every entered row carries: who, when, and its corrections.
 type Entry struct {
 	ReceivedAt time.Time // when the server first stored it

@@ -2,8 +2,6 @@ package logbook
 
 import (
 	"math"
-	"time"
-	"unicode/utf8"
 
 	"reddside/internal/civil"
 	"reddside/internal/units"
@@ -39,12 +37,9 @@ func (c *Check) Validate(ctx CheckContext) []Problem {
 	v.temperature()
 	v.choices()
 	v.counts()
-	v.waterTests()
-	if utf8.RuneCountInString(c.Note) > maxNote {
-		v.hard("note", "entry.too_long", Args{"Max": maxNote})
-	}
-	if utf8.RuneCountInString(c.Observer) > maxName {
-		v.hard("observer", "entry.too_long", Args{"Max": maxName})
+	v.problems = append(v.problems, judge(c, checkFields)...)
+	if c.PH.OK && c.PH.V <= MaxPH && c.PH.V >= 0 && (c.PH.V < 5 || c.PH.V > 9.5) {
+		v.soft("ph", "ph.unusual", Args{"Value": c.PH.V})
 	}
 	if c.Empty() && len(v.problems) == 0 {
 		v.hard("temperature", "check.empty", nil)
@@ -74,13 +69,8 @@ func (v *checkValidator) soft(field, key string, args Args) {
 func (v *checkValidator) date() {
 	c := v.c
 	v.problems = append(v.problems, v.ctx.Season.validDay(c.On, v.ctx.Today)...)
-	if c.Slot.Order() < 0 {
+	if c.Slot == "" {
 		v.hard("slot", "check.slot", nil)
-	}
-	if c.Time != "" {
-		if _, err := time.Parse("15:04", c.Time); err != nil {
-			v.hard("time", "check.time", nil)
-		}
 	}
 }
 
@@ -180,39 +170,8 @@ func (v *checkValidator) previousTemperature() (units.Celsius, civil.Date, bool)
 
 func (v *checkValidator) choices() {
 	c := v.c
-	for _, e := range []struct {
-		field string
-		value Equipment
-	}{{"chiller", c.Chiller}, {"filter", c.Filter}, {"air_pump", c.AirPump}} {
-		switch e.value {
-		case "", Running, Stopped, NotChecked, NotFitted:
-		default:
-			v.hard(e.field, "choice.unknown", nil)
-		}
-	}
-	if c.Stage != "" && c.Stage.Order() == 0 {
-		v.hard("stage", "choice.unknown", nil)
-	}
-	switch c.Hatched {
-	case "", HatchedNone, HatchedFew, HatchedHalf, HatchedMost, HatchedAll:
-	default:
-		v.hard("hatched", "choice.unknown", nil)
-	}
-	switch c.Water {
-	case "", WaterClear, WaterCloudy, WaterFoam, WaterFilm:
-	default:
-		v.hard("water", "choice.unknown", nil)
-	}
-	switch c.Fungus {
-	case "", Seen, NotSeen:
-	default:
-		v.hard("fungus", "choice.unknown", nil)
-	}
 	switch n, _ := c.Dead(); {
-	case c.DeadCause == "":
-	case !listed(DeadCauses(), c.DeadCause):
-		v.hard("dead_cause", "choice.unknown", nil)
-	case n == 0:
+	case c.DeadCause != "" && listed(DeadCauses(), c.DeadCause) && n == 0:
 		v.hard("dead_cause", "check.cause_alone", nil)
 	}
 	v.stageBackwards()
@@ -296,25 +255,5 @@ func (v *checkValidator) counts() {
 		v.soft(field, "dead.more_than_alive", Args{"Dead": dead, "Alive": alive})
 	case dead >= 5 && dead*10 >= alive:
 		v.soft(field, "dead.many", Args{"Dead": dead, "Alive": alive})
-	}
-}
-
-func (v *checkValidator) waterTests() {
-	c := v.c
-	check := func(field string, value float64, ok bool, max float64) {
-		if ok && (!units.Finite(value) || value < 0 || value > max) {
-			v.hard(field, "number.between", Args{"Min": 0.0, "Max": max})
-		}
-	}
-	check("ph", c.PH.V, c.PH.OK, MaxPH)
-	check("tan_mg_l", float64(c.TAN.V), c.TAN.OK, MaxMgPerL)
-	check("nitrite_mg_l", float64(c.Nitrite.V), c.Nitrite.OK, MaxMgPerL)
-	check("nitrate_mg_l", float64(c.Nitrate.V), c.Nitrate.OK, MaxMgPerL)
-	check("oxygen_mg_l", float64(c.Oxygen.V), c.Oxygen.OK, MaxOxygen)
-	check("chlorine_mg_l", float64(c.Chlorine.V), c.Chlorine.OK, MaxChlorine)
-	check("alkalinity_mg_l", float64(c.Alkalinity.V), c.Alkalinity.OK, MaxAlkalinity)
-	check("fed_g", float64(c.Fed.V), c.Fed.OK, MaxFed)
-	if c.PH.OK && c.PH.V <= MaxPH && c.PH.V >= 0 && (c.PH.V < 5 || c.PH.V > 9.5) {
-		v.soft("ph", "ph.unusual", Args{"Value": c.PH.V})
 	}
 }

@@ -101,32 +101,7 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 	case !lot.FertilisedOn.IsZero() && d.On.Before(lot.FertilisedOn):
 		add("on", "date.before_fertilised", Args{"On": d.On, "Fertilised": lot.FertilisedOn})
 	}
-	if d.Count < 1 || d.Count > 1_000_000 {
-		add("count", "number.whole_between", Args{"Min": 1, "Max": 1_000_000})
-	}
-	known := false
-	for _, m := range CountMethods() {
-		known = known || m == d.Method
-	}
-	if !known {
-		add("method", "choice.unknown", nil)
-	}
-	if tu, ok := d.ThermalUnits.Get(); ok && (!units.Finite(tu) || tu < 0 || tu > 2000) {
-		add("thermal_units", "number.between", Args{"Min": 0.0, "Max": 2000.0})
-	}
-	if m, ok := d.MeanTemperature.Get(); ok && (!units.Finite(m) || m < 0 || m > 20) {
-		add("mean_temperature", "temperature.between", Args{"Min": units.Celsius(0), "Max": units.Celsius(20)})
-	}
-	if x, ok := d.Index.Get(); ok && (!units.Finite(x) || x < 0 || x > 2) {
-		add("development_index", "number.between", Args{"Min": 0.0, "Max": 2.0})
-	}
-	if p, ok := d.PackTemperature.Get(); ok && (!units.Finite(p) || p < MinWater || p > MaxWater) {
-		add("pack_temperature", "temperature.between", Args{"Min": MinWater, "Max": MaxWater})
-	}
-	if d.Stage != "" && d.Stage.Order() == 0 {
-		add("stage", "choice.unknown", nil)
-	}
-	return append(out, tooLong("note", d.Note, maxNote)...)
+	return append(out, judge(&d, deliveryFields)...)
 }
 
 // Validate returns what is wrong with the event in its season, seen on day today.
@@ -135,18 +110,6 @@ func (d Delivery) Validate(lot Lot, today civil.Date) []Problem {
 func (e Event) Validate(s *Season, today civil.Date) []Problem {
 	out := s.validDay(e.On, today)
 	add := func(field, key string, args Args) { out = append(out, Problem{Field: field, Key: key, Args: args}) }
-	known := false
-	for _, k := range EventKinds() {
-		known = known || k == e.Kind
-	}
-	if !known {
-		add("kind", "choice.unknown", nil)
-	}
-	if e.Time != "" {
-		if _, err := time.Parse("15:04", e.Time); err != nil {
-			add("time", "check.time", nil)
-		}
-	}
 	e.validateValues(add)
 	e.validateTreated(add)
 	if e.Kind == Released && e.Note == "" && e.Count.OK && !e.On.IsZero() {
@@ -154,13 +117,7 @@ func (e Event) Validate(s *Season, today civil.Date) []Problem {
 			add("note", p.Key, p.Args)
 		}
 	}
-	out = append(out, tooLong("note", e.Note, maxNote)...)
-	out = append(out, tooLong("place", e.Place, maxRelease)...)
-	out = append(out, tooLong("permit", e.Permit, maxName)...)
-	out = append(out, tooLong("product", e.Treated.Product, maxName)...)
-	out = append(out, tooLong("purpose", e.Treated.Purpose, maxRelease)...)
-	out = append(out, tooLong("allowed_by", e.Treated.AllowedBy, maxName)...)
-	return append(out, tooLong("observer", e.Observer, maxName)...)
+	return append(out, judge(&e, eventFields)...)
 }
 
 func (e Event) validateValues(add func(field, key string, args Args)) {

@@ -18,6 +18,41 @@ type Export struct {
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
 
+// entryTable is the table of a kind of entry: its fields between its identifiers and
+// what every entry has.
+func entryTable[T any](name, about string, fields []logbook.Field[T], refs ...Ref) *Table {
+	t := &Table{Name: name, About: about, Refs: append([]Ref{{"season_id", "seasons"}}, refs...),
+		Columns: []Column{{"id", Text, "identifier for ever and everywhere", "", ""}, {"season_id", Text, "season", "", ""}}}
+	for i := range fields {
+		f := &fields[i]
+		c := Column{f.CSVName(), Text, f.About, f.Unit, f.Term}
+		switch f.Type {
+		case logbook.OfDay:
+			c.Type = Day
+		case logbook.OfClock:
+			c.Type = WallTime
+		case logbook.OfWhole:
+			c.Type = Whole
+		case logbook.OfNumber, logbook.OfTemperature:
+			c.Type = Number
+		case logbook.OfNumbers:
+			c.Unit = ""
+		}
+		t.Columns = append(t.Columns, c)
+	}
+	t.Columns = append(t.Columns, entryColumns()...)
+	return t
+}
+
+// addEntry writes one row of a kind of entry.
+func addEntry[T any](t *Table, id, season logbook.ID, fields []logbook.Field[T], row *T, e *logbook.Entry) error {
+	cells := []any{string(id), string(season)}
+	for i := range fields {
+		cells = append(cells, fields[i].Plain(row))
+	}
+	return t.Add(append(cells, entryCells(e)...)...)
+}
+
 func entryColumns() []Column {
 	return []Column{
 		{"received_at", Instant, "when the logbook first stored the row", "", ""},
@@ -43,10 +78,7 @@ func NewExport() *Export {
 	id := Column{"id", Text, "identifier for ever and everywhere", "", ""}
 	season := Column{"season_id", Text, "season", "", ""}
 	on := Column{"on", Day, "day at the site", "", dwc + "eventDate"}
-	clock := Column{"time", WallTime, "time on the wall", "", dwc + "eventTime"}
-	stage := Column{"stage", Text, "stage of life", "", dwc + "lifeStage"}
 	note := Column{"note", Text, "note", "", dwc + "eventRemarks"}
-	observer := Column{"observer", Text, "group or role; never a name", "", ""}
 	inSeason := []Ref{{"season_id", "seasons"}}
 	return &Export{
 		sites: &Table{Name: "sites", About: "Schools.", Columns: []Column{id, {"name", Text, "name", "", dwc + "locality"},
@@ -65,37 +97,14 @@ func NewExport() *Export {
 			Columns: []Column{id, {"label", Text, "label", "", ""}, {"tank_id", Text, "tank", "", ""}, {"lot_id", Text, "lot", "", ""},
 				{"closed_on", Day, "last day", "", ""}, {"release_from", Day, "first day of release by the permit", "", ""},
 				{"release_by", Day, "last day of release by the permit", "", ""}}},
-		deliveries: &Table{Name: "deliveries", About: "Eggs placed in a tank.", Refs: inSeason, Columns: append([]Column{id, season, on,
-			{"count", Whole, "eggs", "1", dwc + "individualCount"}, {"method", Text, "way of counting", "", ""},
-			{"thermal_units", Number, "accumulated thermal units since fertilisation", "Cel.d", ""},
-			{"mean_temperature_c", Number, "mean water temperature until delivery", "Cel", ""},
-			{"development_index", Number, "development index as stated", "1", ""},
-			{"pack_temperature_c", Number, "temperature of the pack", "Cel", ""}, stage, note}, entryColumns()...)},
-		checks: &Table{Name: "checks", About: "Looks at a tank.", Refs: inSeason, Columns: append([]Column{id, season, on,
-			{"slot", Text, "morning or an extra check", "", ""}, clock, {"temperature_c", Number, "water temperature", "Cel", ""},
-			{"temperature_entered", Text, "as it was typed", "", ""}, {"temperature_unit", Text, "unit of what was typed (UCUM)", "", ""},
-			{"chiller", Text, "running, stopped, not_checked or not_fitted", "", ""},
-			{"filter", Text, "as chiller", "", ""}, {"air_pump", Text, "as chiller", "", ""},
-			{"dead_eggs", Whole, "dead eggs removed", "1", ""}, {"dead_alevins", Whole, "dead alevins removed", "1", ""},
-			{"dead_fry", Whole, "dead fry removed", "1", ""},
-			{"dead_cause", Text, "what the dead of the check died of, as seen", "", ""}, stage, {"hatched", Text, "how many have hatched", "", ""},
-			{"water", Text, "look of the water", "", ""}, {"fungus", Text, "white fuzz on eggs", "", ""},
-			{"ph", Number, "pH", "[pH]", ""}, {"tan_mg_l", Number, "total ammonia as N", "mg/L", ""},
-			{"nitrite_mg_l", Number, "nitrite as N", "mg/L", ""}, {"nitrate_mg_l", Number, "nitrate as N", "mg/L", ""},
-			{"oxygen_mg_l", Number, "dissolved oxygen", "mg/L", ""}, {"chlorine_mg_l", Number, "total chlorine as Cl2", "mg/L", ""}, {"alkalinity_mg_l", Number, "alkalinity as CaCO3", "mg/L", ""}, {"fed_g", Number, "food given", "g", ""}, note, observer,
-			{"confirmed", Text, "fields whose surprising value was confirmed", "", ""}}, entryColumns()...)},
-		events: &Table{Name: "events", About: "Things done to a tank.", Refs: inSeason, Columns: append([]Column{id, season,
-			{"kind", Text, "kind of event", "", ""}, on, clock, {"count", Whole, "eggs or fish", "1", dwc + "individualCount"},
-			{"volume_l", Number, "water changed", "L", ""}, {"setpoint_c", Number, "new setpoint", "Cel", ""},
-			{"duration_h", Number, "how long", "h", ""}, {"mean_weight_g", Number, "mean weight", "g", ""},
-			{"place", Text, "where moved or released", "", ""}, {"permit", Text, "permit", "", ""},
-			{"product", Text, "product of a treatment", "", ""}, {"purpose", Text, "what the treatment was for", "", ""},
-			{"dose", Number, "dose, in dose_unit", "", ""}, {"dose_unit", Text, "mg_l, g_l, ml_l, percent or mg_kg", "", ""},
-			{"minutes", Number, "how long the treatment took", "min", ""}, {"allowed_by", Text, "who allowed the treatment", "", ""},
-			{"days_before_release", Whole, "days from the treatment to release", "d", ""}, note, observer}, entryColumns()...)},
-		releases: releaseTable(id, season), samples: samplesTable(id, season, on, note, observer),
-		school: newSchoolTables(id, season, on, note),
-		plans:  planTable(id, season), guesses: guessTable(id, season),
+		deliveries: entryTable("deliveries", "Eggs placed in a tank.", logbook.DeliveryFields()),
+		checks:     entryTable("checks", "Looks at a tank.", logbook.CheckFields()),
+		events:     entryTable("events", "Things done to a tank.", logbook.EventFields()),
+		releases: entryTable("releases", "What releases were like; day, count, weight, place and permit stand in the event.",
+			logbook.ReleaseFields(), Ref{"event_id", "events"}),
+		samples: entryTable("samples", "Fish that were weighed. Lists stand in one cell, with spaces between.", logbook.SampleFields()),
+		school:  newSchoolTables(id, season, on, note),
+		plans:   planTable(id, season), guesses: guessTable(id, season),
 		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.", Refs: inSeason,
 			Key: []string{"season_id", "row"}, Columns: []Column{season,
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
@@ -144,15 +153,15 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 	for _, list := range [][]logbook.Delivery{s.Deliveries, voided.Deliveries} {
 		for i := range list {
 			d := &list[i]
-			if err := e.deliveries.Add(append([]any{string(d.ID), string(s.ID), d.On, d.Count, string(d.Method), Opt(d.ThermalUnits),
-				Opt(d.MeanTemperature), Opt(d.Index), Opt(d.PackTemperature), string(d.Stage), d.Note}, entryCells(&d.Entry)...)...); err != nil {
+			if err := addEntry(e.deliveries, d.ID, s.ID, logbook.DeliveryFields(), d, &d.Entry); err != nil {
 				return err
 			}
 		}
 	}
 	for _, list := range [][]logbook.Check{s.Checks, s.Voided} {
 		for i := range list {
-			if err := e.check(s.ID, &list[i]); err != nil {
+			c := &list[i]
+			if err := addEntry(e.checks, c.ID, s.ID, logbook.CheckFields(), c, &c.Entry); err != nil {
 				return err
 			}
 		}
@@ -160,9 +169,7 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 	for _, list := range [][]logbook.Event{s.Events, voided.Events} {
 		for i := range list {
 			v := &list[i]
-			if err := e.events.Add(append([]any{string(v.ID), string(s.ID), string(v.Kind), v.On, v.Time, OptWhole(v.Count), Opt(v.Litres),
-				Opt(v.Setpoint), Opt(v.Hours), Opt(v.MeanG), v.Place, v.Permit, v.Treated.Product, v.Treated.Purpose, Opt(v.Treated.Dose),
-				string(v.Treated.DoseUnit), Opt(v.Treated.Minutes), v.Treated.AllowedBy, OptWhole(v.Treated.DaysBeforeRelease), v.Note, v.Observer}, entryCells(&v.Entry)...)...); err != nil {
+			if err := addEntry(e.events, v.ID, s.ID, logbook.EventFields(), v, &v.Entry); err != nil {
 				return err
 			}
 		}
@@ -171,8 +178,11 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 		return err
 	}
 	for _, list := range [][]logbook.Sample{s.Samples, voided.Samples} {
-		if err := e.sample(s.ID, list); err != nil {
-			return err
+		for i := range list {
+			m := &list[i]
+			if err := addEntry(e.samples, m.ID, s.ID, logbook.SampleFields(), m, &m.Entry); err != nil {
+				return err
+			}
 		}
 	}
 	for i := range s.Readings {
@@ -182,20 +192,6 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 		}
 	}
 	return nil
-}
-
-func (e *Export) check(season logbook.ID, c *logbook.Check) error {
-	confirmed := ""
-	for i, f := range c.Confirmed {
-		if i > 0 {
-			confirmed += " "
-		}
-		confirmed += f
-	}
-	return e.checks.Add(append([]any{string(c.ID), string(season), c.On, string(c.Slot), c.Time, Opt(c.Temperature), c.TemperatureEntered,
-		string(c.TemperatureUnit), string(c.Chiller), string(c.Filter), string(c.AirPump), OptWhole(c.DeadEggs), OptWhole(c.DeadAlevins),
-		OptWhole(c.DeadFry), string(c.DeadCause), string(c.Stage), string(c.Hatched), string(c.Water), string(c.Fungus), Opt(c.PH), Opt(c.TAN), Opt(c.Nitrite),
-		Opt(c.Nitrate), Opt(c.Oxygen), Opt(c.Chlorine), Opt(c.Alkalinity), Opt(c.Fed), c.Note, c.Observer, confirmed}, entryCells(&c.Entry)...)...)
 }
 
 // Notes adds the notes of a season, withdrawn ones included.

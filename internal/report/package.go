@@ -69,7 +69,7 @@ func (t *Table) Add(cells ...any) error {
 		}
 		s := cell(c)
 		if t.Columns[i].Type == Text {
-			s = guard(s)
+			s = Guard(s) // numbers never pass here: -0.5 stays -0.5
 		}
 		t.csv.WriteString(quote(s))
 	}
@@ -85,16 +85,17 @@ func (t *Table) header() {
 	t.csv.WriteString(strings.Join(names, ",") + "\r\n")
 }
 
-// guard keeps a spreadsheet from running a text as a formula (OWASP CSV
-// injection, read). Numbers never pass here: -0.5 stays -0.5.
-func guard(s string) string {
+// Guard keeps a spreadsheet from running a text as a formula (OWASP CSV injection,
+// read).
+func Guard(s string) string {
 	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
 		return "'" + s
 	}
 	return s
 }
 
-// quote writes a cell by RFC 4180.
+// quote writes a cell by RFC 4180. The writer of encoding/csv would make CRLF of the
+// line ends in a note.
 func quote(s string) string {
 	if strings.ContainsAny(s, ",\"\r\n") || strings.TrimSpace(s) != s {
 		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`

@@ -100,7 +100,7 @@ func SheetOf(s *logbook.Season, today civil.Date, f *forecast.Result, p *rules.P
 		r.Temperatures.DegreeHours += e.DegreeHours
 	}
 	for i := range s.Checks {
-		if c := &s.Checks[i]; !c.On.After(today) && (c.PH.OK || c.TAN.OK || c.Nitrite.OK || c.Nitrate.OK || c.Oxygen.OK || c.Chlorine.OK || c.Alkalinity.OK) {
+		if c := &s.Checks[i]; !c.On.After(today) && c.Tested() {
 			r.Water = append(r.Water, *c)
 		}
 	}

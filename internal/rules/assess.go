@@ -166,19 +166,28 @@ func (a *assessor) hatchingNow() bool {
 // somebody has set them aside, with a reason and an end. Nil sets none aside.
 func (a *Assessment) StatusWithout(aside func(*Flag) bool) Status {
 	status := StatusFine
+	worse := func(s Status) {
+		if s.Order() < status.Order() {
+			status = s
+		}
+	}
 	// No data is never fine, unless the site said that nobody would look.
 	if a.Active && !a.CheckedToday && !a.Closed {
-		status = StatusNoCheck
+		worse(StatusNoCheck)
 	}
 	for i := range a.Flags {
 		f := &a.Flags[i]
-		if f.Kind != Act && f.Kind != Watch || aside != nil && aside(f) {
+		if aside != nil && aside(f) {
 			continue
 		}
-		if f.Kind == Act {
+		switch f.Kind {
+		case Act:
 			return StatusAct
+		case Watch:
+			worse(StatusWatch)
+		case Due:
+			worse(StatusDue)
 		}
-		status = StatusWatch
 	}
 	return status
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"reddside/internal/civil"
 	"reddside/internal/logbook"
@@ -73,6 +74,7 @@ const (
 // may be shared between goroutines.
 type Profile struct {
 	Revision  int64
+	ChangedAt time.Time // when a limit was last changed; zero for the stock profile
 	rows      []Row
 	table     [limitCount][speciesSlots][stageSlots]float64
 	dead      stats.DeadConfig

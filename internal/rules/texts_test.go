@@ -125,7 +125,7 @@ func TestEveryRuleIsExplainedInBothLanguages(t *testing.T) {
 	for _, k := range rules.Kinds() {
 		checkMessage(t, rules.Message{Key: k.MessageKey()})
 	}
-	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine} {
+	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine} {
 		checkMessage(t, rules.Message{Key: s.MessageKey()})
 	}
 	for _, k := range []rules.Known{rules.Read, rules.FromMemory, rules.Simulated, rules.LocalChoice} {

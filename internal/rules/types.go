@@ -117,6 +117,7 @@ const (
 	StatusAct     Status = "act"
 	StatusWatch   Status = "watch"
 	StatusNoCheck Status = "no_check"
+	StatusDue     Status = "due" // nothing is wrong, and something is to be done
 	StatusFine    Status = "fine"
 )
 
@@ -129,8 +130,10 @@ func (s Status) Order() int {
 		return 1
 	case StatusNoCheck:
 		return 2
+	case StatusDue:
+		return 3
 	}
-	return 3
+	return 4
 }
 
 // MessageKey returns the catalogue key of the status.

@@ -34,6 +34,7 @@ type conn struct {
 	sqliteConn
 	stmts map[string]*prepared
 	cache *seasonCache
+	told  func(sql string) // of every statement, nil for nobody
 	fresh []*logbook.Season // loaded in the transaction, for the cache once it is committed
 	// judged are the seasons that an After of the transaction was called with.
 	judged []*logbook.Season
@@ -54,6 +55,7 @@ const keepStmts = 300
 type connector struct {
 	driver.Connector
 	cache *seasonCache
+	told  func(sql string)
 }
 
 // Connect opens a connection.
@@ -66,19 +68,37 @@ func (k connector) Connect(ctx context.Context) (driver.Conn, error) {
 	if !ok {
 		return nil, errors.Join(fmt.Errorf("unexpected database driver %T", c), c.Close())
 	}
-	return &conn{sqliteConn: sc, stmts: map[string]*prepared{}, cache: k.cache}, nil
+	return &conn{sqliteConn: sc, stmts: map[string]*prepared{}, cache: k.cache, told: k.told}, nil
 }
 
 // openPool opens a pool of at most n connections.
-func openPool(source string, n int, cache *seasonCache) (*sql.DB, error) {
+func openPool(source string, n int, cache *seasonCache, told func(string)) (*sql.DB, error) {
 	k, err := sqlite.NewConnector(source)
 	if err != nil {
 		return nil, err
 	}
-	p := sql.OpenDB(connector{k, cache})
+	p := sql.OpenDB(connector{k, cache, told})
 	p.SetMaxOpenConns(n)
 	p.SetMaxIdleConns(n)
 	return p, nil
+}
+
+func (c *conn) tell(query string) {
+	if c.told != nil {
+		c.told(query)
+	}
+}
+
+// QueryContext is the driver's, for what goes through database/sql.
+func (c *conn) QueryContext(ctx context.Context, query string, args []driver.NamedValue) (driver.Rows, error) {
+	c.tell(query)
+	return c.sqliteConn.QueryContext(ctx, query, args)
+}
+
+// ExecContext is the driver's, for what goes through database/sql.
+func (c *conn) ExecContext(ctx context.Context, query string, args []driver.NamedValue) (driver.Result, error) {
+	c.tell(query)
+	return c.sqliteConn.ExecContext(ctx, query, args)
 }
 
 // Unwrap returns the driver's own connection.
@@ -96,6 +116,7 @@ func (c *conn) Close() error {
 
 // statement returns the statement of a query, which is then busy until done.
 func (c *conn) statement(ctx context.Context, query string) (*prepared, error) {
+	c.tell(query)
 	if p := c.stmts[query]; p != nil && !p.busy {
 		p.busy = true
 		return p, nil

@@ -2,10 +2,12 @@ package store
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 
 	"reddside/internal/logbook"
+	"reddside/internal/units"
 )
 
 // Write says how an entry is written.
@@ -51,15 +53,17 @@ func next(e logbook.Entry, actor logbook.Actor, reason string, voided bool, now 
 }
 
 // entryTable describes one table of entries of a season. cols are its own
-// columns, after season_num and before entryCols.
+// columns, after season_num and before entryCols; those of a kind with fields are
+// the id and its fields.
 type entryTable[T any] struct {
-	name string
-	cols []string
-	args func(*T) []any // values of cols
-	read func(row) T    // from cols and entryCols
-	id   func(*T) *logbook.ID
-	in   func(*T) *logbook.ID // season
-	meta func(*T) *logbook.Entry
+	name   string
+	fields []logbook.Field[T]
+	cols   []string
+	args   func(*T) []any // values of cols
+	read   func(row) T    // from cols and entryCols
+	id     func(*T) *logbook.ID
+	in     func(*T) *logbook.ID // season
+	meta   func(*T) *logbook.Entry
 	// add puts a row in its place in a season.
 	add func(*logbook.Season, T)
 	// same reports whether two rows say the same.
@@ -68,6 +72,72 @@ type entryTable[T any] struct {
 	taken func(ctx context.Context, c *conn, num int64, v *T) (*T, error)
 	// exists is the error when the place is held by a row that says something else.
 	exists func(have *T) error
+}
+
+// ofFields makes columns, args and read of a table from its fields.
+func ofFields[T any](t entryTable[T]) entryTable[T] {
+	t.cols = []string{"id"}
+	for i := range t.fields {
+		t.cols = append(t.cols, t.fields[i].ColumnName())
+	}
+	t.args = func(v *T) []any {
+		out := []any{*t.id(v)}
+		for i := range t.fields {
+			out = append(out, argOf(&t.fields[i], v))
+		}
+		return out
+	}
+	t.read = func(r row) T {
+		var v T
+		*t.id(&v), *t.meta(&v) = logbook.ID(r.text(0)), readEntry(r[len(t.cols):])
+		for i := range t.fields {
+			readField(&t.fields[i], &v, r, i+1)
+		}
+		return v
+	}
+	if t.same == nil { // what two rows say, not who stored them when
+		t.same = func(a, b *T) bool {
+			return !slices.ContainsFunc(t.fields, func(f logbook.Field[T]) bool { return argOf(&f, a) != argOf(&f, b) })
+		}
+	}
+	return t
+}
+
+// argOf is the value of a field as it is stored.
+func argOf[T any](f *logbook.Field[T], v *T) any {
+	switch {
+	case f.IsText():
+		return f.Text(v)
+	case f.Type == logbook.OfDay:
+		return *f.Day(v)
+	case f.Type == logbook.OfNumbers:
+		return numbersText(f.List(v))
+	}
+	n, ok := f.Number(v).Get()
+	switch {
+	case !ok:
+		return nil
+	case f.Type == logbook.OfWhole:
+		return int64(n)
+	}
+	return n
+}
+
+// readField sets a field from column i of a row.
+func readField[T any](f *logbook.Field[T], v *T, r row, i int) {
+	switch {
+	case f.IsText():
+		f.SetText(v, r.text(i))
+	case f.Type == logbook.OfDay:
+		*f.Day(v) = r.date(i)
+	case f.Type == logbook.OfNumbers:
+		f.SetList(v, numbersOf[float64](r.text(i)))
+	case f.Type == logbook.OfWhole:
+		n := r.optInt(i)
+		f.SetNumber(v, units.Optional[float64]{V: float64(n.V), OK: n.OK})
+	default:
+		f.SetNumber(v, optReal[float64](r, i))
+	}
 }
 
 // list writes the columns as read by t.read.

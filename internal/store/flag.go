@@ -29,6 +29,8 @@ type FlagChange struct {
 	Kind    string          `json:"kind,omitempty"`    // act, watch, due or note
 	On      civil.Date      `json:"on"`                // the day at the site
 	Args    json.RawMessage `json:"args,omitempty"`    // of the message; nil for none
+	Why     string          `json:"why,omitempty"`     // of a Clear: one of rules.End
+	In      string          `json:"in,omitempty"`      // the rule that took it over
 }
 
 // Flag is the stored life of a flag.
@@ -49,6 +51,9 @@ type Flag struct {
 	SetAsideKind   string     // the kind that was set aside
 	ClearedOn      civil.Date // zero while open
 	ClearedAt      time.Time
+	EndWhy         string // why it ended, one of rules.End; "" while open, and before reasons were kept
+	EndIn          string // the rule whose flag took it over
+	Named          bool   // somebody said what was behind it
 }
 
 // Open reports whether the condition still holds.
@@ -70,13 +75,15 @@ func (f *Flag) ToSee() bool { return f.SeenAt.IsZero() && (f.Kind == "act" || f.
 type After func(s *logbook.Season, open []Flag) ([]FlagChange, error)
 
 const flagCols = `flag.id, (SELECT id FROM season WHERE num = season_num), rule, subject, kind, args, raised_on, raised_at,
-	seen_at, seen_by, set_aside_until, set_aside_reason, set_aside_by, cleared_on, cleared_at, seen_kind, set_aside_once, set_aside_kind`
+	seen_at, seen_by, set_aside_until, set_aside_reason, set_aside_by, cleared_on, cleared_at, seen_kind, set_aside_once, set_aside_kind,
+	end_why, end_in, EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id)`
 
 func readFlag(r row) Flag {
 	return Flag{ID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3), Kind: r.text(4),
 		Args: json.RawMessage(r.text(5)), RaisedOn: r.date(6), RaisedAt: r.at(7), SeenAt: r.at(8), SeenBy: r.text(9),
 		SetAsideUntil: r.date(10), SetAsideReason: r.text(11), SetAsideBy: r.text(12), ClearedOn: r.date(13), ClearedAt: r.at(14),
-		SeenKind: r.text(15), SetAsideOnce: r.flag(16), SetAsideKind: r.text(17)}
+		SeenKind: r.text(15), SetAsideOnce: r.flag(16), SetAsideKind: r.text(17),
+		EndWhy: r.text(18), EndIn: r.text(19), Named: r.flag(20)}
 }
 
 // after ends a write to a season: new revision, and the flags. When the write
@@ -143,8 +150,8 @@ func (c *conn) changeFlag(ctx context.Context, actor logbook.Actor, num int64, f
 	case w.Op == Clear && f == nil:
 		return nil, false, nil
 	case w.Op == Clear:
-		_, err := c.exec(ctx, `UPDATE flag SET cleared_on = ?, cleared_at = ?, step = 'cleared', step_at = ?, step_by = ?, step_role = ? WHERE id = ?`,
-			w.On, now.Unix(), now.Unix(), actor.Label, actor.Role, f.ID)
+		_, err := c.exec(ctx, `UPDATE flag SET cleared_on = ?, cleared_at = ?, end_why = ?, end_in = ?, step = 'cleared', step_at = ?, step_by = ?,
+			step_role = ? WHERE id = ?`, w.On, now.Unix(), w.Why, w.In, now.Unix(), actor.Label, actor.Role, f.ID)
 		return nil, true, err
 	case w.Op == Raise && f == nil:
 		f, err := c.raiseFlag(ctx, actor, num, w, now)

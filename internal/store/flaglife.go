@@ -27,38 +27,6 @@ func (c *conn) see(ctx context.Context, actor logbook.Actor, f *Flag, now time.T
 	return err
 }
 
-// SeeEndedFlags notes that somebody has seen every flag of a season that ended
-// before anybody had. It returns how many there were.
-func (d *DB) SeeEndedFlags(ctx context.Context, actor logbook.Actor, season logbook.ID, now time.Time) (n int, err error) {
-	err = d.write(ctx, "see ended flags", func(c *conn) error {
-		h, err := c.head(ctx, actor, season)
-		if err != nil {
-			return err
-		}
-		var list []Flag
-		err = c.each(ctx, func(r row) error { list = append(list, readFlag(r)); return nil },
-			"SELECT "+flagCols+" FROM flag WHERE season_num = ? AND cleared_at IS NOT NULL AND seen_at IS NULL", h.num)
-		if err != nil {
-			return err
-		}
-		n = 0
-		for i := range list {
-			if !list[i].ToSee() {
-				continue
-			}
-			if err := c.see(ctx, actor, &list[i], now); err != nil {
-				return err
-			}
-			n++
-		}
-		if n == 0 {
-			return nil
-		}
-		return c.touch(ctx, h.num)
-	})
-	return n, err
-}
-
 // Aside is a request to set a flag aside.
 type Aside struct {
 	Until  civil.Date // last day, included; the caller keeps to what the rule allows
@@ -154,6 +122,7 @@ type FlagStep struct {
 	Until         civil.Date // set aside to this day
 	Once          bool       // until it next clears
 	Reason        string
+	EndWhy, EndIn string // of the step cleared
 }
 
 // FlagSteps lists the steps of the flags of a season, or of all seasons that the
@@ -168,13 +137,15 @@ func (d *DB) FlagSteps(ctx context.Context, actor logbook.Actor, season logbook.
 				Until  civil.Date      `json:"set_aside_until"`
 				Once   int             `json:"set_aside_once"`
 				Reason string          `json:"set_aside_reason"`
+				Why    string          `json:"end_why"`
+				In     string          `json:"end_in"`
 			}
 			if err := json.Unmarshal([]byte(r.text(8)), &kept); err != nil {
 				return err
 			}
 			out = append(out, FlagStep{FlagID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3),
 				Step: r.text(4), At: r.at(5), By: r.text(6), Role: logbook.Role(r.text(7)),
-				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason, Zone: r.text(9)})
+				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason, EndWhy: kept.Why, EndIn: kept.In, Zone: r.text(9)})
 			return nil
 		}, `SELECT flag_id, season.id, rule, subject, h.step, h.step_at, h.step_by, h.step_role, row_json, site.zone
 			FROM flag_history h JOIN flag ON flag.id = flag_id JOIN season ON season.num = season_num JOIN tank ON tank.id = tank_id
@@ -206,8 +177,8 @@ func (d *DB) OpenFlags(ctx context.Context) (map[logbook.ID][]Flag, error) {
 	return out, err
 }
 
-// LiveFlags returns, by season, the flags of some seasons that are open or that
-// ended before anybody had seen them.
+// LiveFlags returns, by season, the flags of some seasons that are open, and the act
+// flags that are over and that nobody has named.
 func (d *DB) LiveFlags(ctx context.Context, seasons []logbook.ID) (map[logbook.ID][]Flag, error) {
 	ids, err := json.Marshal(seasons)
 	if err != nil {
@@ -216,12 +187,12 @@ func (d *DB) LiveFlags(ctx context.Context, seasons []logbook.ID) (map[logbook.I
 	out := map[logbook.ID][]Flag{}
 	err = d.read(ctx, "list flags of seasons", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			if f := readFlag(r); f.Open() || f.ToSee() {
+			if f := readFlag(r); f.Open() || f.Kind == "act" {
 				out[f.SeasonID] = append(out[f.SeasonID], f)
 			}
 			return nil
 		}, "SELECT "+flagCols+` FROM flag WHERE season_num IN (SELECT num FROM season WHERE id IN (SELECT value FROM json_each(?)))
-			AND (cleared_at IS NULL OR seen_at IS NULL) ORDER BY cleared_at IS NOT NULL, raised_at, flag.rowid`, string(ids))
+			AND (cleared_at IS NULL OR kind = 'act' AND NOT EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id)) ORDER BY cleared_at IS NOT NULL, raised_at, flag.rowid`, string(ids))
 	})
 	return out, err
 }

@@ -109,7 +109,7 @@ func TestKill(t *testing.T) {
 			stored[string(c.ID)] = c.DeadEggs.V
 			want := p.check(day.AddDays(c.DeadEggs.V))
 			want.SeasonID, want.DeadEggs = s.ID, c.DeadEggs
-			if !sameCheck(c, want) {
+			if !checkTable.same(&c, &want) {
 				t.Errorf("half a check: %+v", c)
 			}
 		}

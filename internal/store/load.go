@@ -169,7 +169,7 @@ func (w *walks) fill(h numbered) error {
 	}
 	sorted := true
 	if err := w.check.rows(h.num, func(r row) {
-		v := readCheck(r)
+		v := checkTable.read(r)
 		v.SeasonID = s.ID
 		if v.Voided {
 			s.Voided = append(s.Voided, v)
@@ -217,13 +217,15 @@ func (w *walks) fill(h numbered) error {
 	if err := w.release.rows(h.num, func(r row) { addRelease(s, releaseTable.read(r)) }); err != nil {
 		return err
 	}
-	return w.reading.rows(h.num, func(r row) { s.Readings = append(s.Readings, readReading(r)) })
+	err := w.reading.rows(h.num, func(r row) { s.Readings = append(s.Readings, readReading(r)) })
+	logbook.MarkDisputed(s.Readings)
+	return err
 }
 
-const readingRead = "read_at, daily, on_date, temperature_c, suspect"
+const readingRead = "read_at, daily, on_date, temperature_c, suspect, import_num"
 
 func readReading(r row) logbook.Reading {
-	v := logbook.Reading{On: r.date(2), Temperature: optReal[units.Celsius](r, 3).V, Quality: logbook.Good, Reason: r.text(4)}
+	v := logbook.Reading{On: r.date(2), Temperature: optReal[units.Celsius](r, 3).V, Quality: logbook.Good, Reason: r.text(4), File: r.int(5)}
 	if !r.flag(1) {
 		v.At = r.at(0)
 	}

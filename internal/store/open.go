@@ -45,6 +45,8 @@ type Options struct {
 	// FoldAfter is how long nobody must have written before the write-ahead log is
 	// folded into the file, 10 s when zero.
 	FoldAfter time.Duration
+	// Told is called with every statement before it runs, if not nil.
+	Told func(sql string)
 	// Migrations replaces the embedded steps (tests of other versions).
 	Migrations fs.FS
 }
@@ -112,7 +114,7 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if err := d.openWriter(ctx, o); err != nil {
 		return nil, errors.Join(err, d.Close())
 	}
-	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers, &d.cache)
+	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers, &d.cache, o.Told)
 	if err == nil {
 		err = d.reader.PingContext(ctx)
 	}
@@ -140,7 +142,7 @@ func (d *DB) openReadOnly(ctx context.Context, o Options) (err error) {
 	}
 	d.files = files
 	d.reader, err = openPool(dsn("/"+FileName, "vfs", name, "mode", "ro", "immutable", "1", "_query_only", "1", "_dqs", "0")+
-		"&_pragma=temp_store(MEMORY)", readers, &d.cache)
+		"&_pragma=temp_store(MEMORY)", readers, &d.cache, o.Told)
 	if err != nil {
 		return err
 	}
@@ -177,7 +179,7 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
 		}
 	}
-	d.writer, err = openWriter(d.path, o.Scratch, &d.cache)
+	d.writer, err = openWriter(d.path, o.Scratch, &d.cache, o.Told)
 	if err != nil {
 		return wrap("open database", err)
 	}
@@ -201,7 +203,7 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 	return nil
 }
 
-func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) {
+func openWriter(path string, scratch bool, cache *seasonCache, told func(string)) (*sql.DB, error) {
 	synchronous := "FULL"
 	if scratch {
 		synchronous = "OFF"
@@ -210,7 +212,7 @@ func openWriter(path string, scratch bool, cache *seasonCache) (*sql.DB, error) 
 		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
 	// temp_store: what undoes one statement is kept in memory, not in a file.
-	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache)
+	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache, told)
 }
 
 // dsn writes the connection string; every pragma is in it, so that each

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql/driver"
 	"encoding/json"
+	"strings"
 	"time"
 
 	"reddside/internal/civil"
@@ -29,17 +30,29 @@ type Import struct {
 
 	Added int // rows stored now
 	Known int // rows that were there already
-	Other int // rows that were there with another temperature; the first one stays
+	Other int // rows that another file has with another temperature; both are kept
 
 	ReceivedAt time.Time
 	By         logbook.Role
 	ByLabel    string
 	Changes    []FlagChange
+
+	Voided *ImportVoid // nil while the file counts
+}
+
+// ImportVoid says who took a file back, when and why.
+type ImportVoid struct {
+	Reason  string
+	At      time.Time
+	By      logbook.Role
+	ByLabel string
 }
 
 // SaveReadings stores the readings of a file, all or none to whoever reads. The
 // same instant (or the same day, for daily means) of the same series is stored
 // once, so the same file again changes nothing; then the returned ID is empty.
+// Another temperature of another file is kept beside it: logbook.Reading tells the
+// files apart. A file that was taken back counts for nothing.
 //
 // Files are stored one at a time: error.importing (Unavailable) while another
 // process stores one. A file of more than partRows readings is stored in parts. Its flags follow in a step of
@@ -49,6 +62,7 @@ func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, l
 	if d.writer == nil {
 		return in, logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
+	Pause(ctx)
 	d.importing.Lock()
 	defer d.importing.Unlock()
 	if err := d.clearStaged(ctx, stagedLife); err != nil {
@@ -80,6 +94,9 @@ func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, l
 			return err
 		}
 		if err := c.insertReadings(ctx, h.num, num, &in, list); err != nil || in.Added == 0 {
+			return err
+		}
+		if err := c.countOther(ctx, num, &in); err != nil {
 			return err
 		}
 		id := logbook.NewID()
@@ -122,7 +139,9 @@ func (c *conn) nextImport(ctx context.Context) (num int64, err error) {
 func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import, list []logbook.Reading) error {
 	in.Added, in.Known, in.Other = 0, 0, 0
 	st, err := c.PrepareContext(ctx, `INSERT INTO reading (season_num, read_at, daily, series, on_date, temperature_c, suspect, import_num)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+		SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8 WHERE NOT EXISTS (SELECT 1 FROM reading WHERE season_num = ?1 AND read_at = ?2
+			AND daily = ?3 AND series = ?4 AND temperature_c = ?6 AND import_num NOT IN (SELECT import_num FROM import_void))
+		ON CONFLICT DO NOTHING`)
 	if err != nil {
 		return err
 	}
@@ -153,8 +172,9 @@ func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import
 		}
 		same := false
 		if _, err := c.one(ctx, func(r row) error { same = r[0] == float64(v.Temperature); return nil },
-			"SELECT temperature_c FROM reading WHERE season_num = ? AND read_at = ? AND daily = ? AND series = ?",
-			season, at, daily, in.Series); err != nil {
+			`SELECT temperature_c FROM reading WHERE season_num = ? AND read_at = ? AND daily = ? AND series = ?
+				AND import_num NOT IN (SELECT import_num FROM import_void) ORDER BY temperature_c = ? DESC`,
+			season, at, daily, in.Series, float64(v.Temperature)); err != nil {
 			return err
 		}
 		if same {
@@ -164,6 +184,54 @@ func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import
 		}
 	}
 	return nil
+}
+
+// countOther adds the rows of a file that another file has with another temperature.
+func (c *conn) countOther(ctx context.Context, num int64, in *Import) error {
+	_, err := c.one(ctx, func(r row) error { in.Other += int(r.int(0)); return nil },
+		`SELECT count(*) FROM reading AS r WHERE r.import_num = ? AND EXISTS (SELECT 1 FROM reading AS o
+			WHERE o.season_num = r.season_num AND o.read_at = r.read_at AND o.daily = r.daily AND o.series = r.series
+			AND o.import_num <> r.import_num AND o.import_num NOT IN (SELECT import_num FROM import_void))`, num)
+	return err
+}
+
+// VoidImport takes a file of readings back: it stays in the list with the reason, and
+// its readings count no more. error.import.voided (Conflict) for one that is back
+// already.
+func (d *DB) VoidImport(ctx context.Context, actor logbook.Actor, season, id logbook.ID, reason string, now time.Time, after After) ([]FlagChange, error) {
+	var out []FlagChange
+	err := d.write(ctx, "take readings back", func(c *conn) error {
+		if strings.TrimSpace(reason) == "" {
+			return logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})
+		}
+		if err := logbook.Refuse(logbook.ValidateCorrection(reason)); err != nil {
+			return err
+		}
+		h, err := c.head(ctx, actor, season)
+		if err != nil {
+			return err
+		}
+		var num int64
+		back := false
+		found, err := c.one(ctx, func(r row) error { num, back = r.int(0), r[1] != nil; return nil },
+			`SELECT num, import_num FROM import LEFT JOIN import_void ON import_num = num
+				WHERE id = ? AND season_num = ? AND staged_at IS NULL`, id, h.num)
+		switch {
+		case err != nil:
+			return err
+		case !found:
+			return logbook.Missing("import")
+		case back:
+			return logbook.Errorf(logbook.Conflict, "error.import.voided", nil)
+		}
+		if err := c.insert(ctx, "import_void", "import_num, reason, voided_at, by_role, by_label",
+			num, reason, now.Unix(), actor.Role, actor.Label); err != nil {
+			return err
+		}
+		out, err = c.after(ctx, actor, h, season, now, after, nil)
+		return err
+	})
+	return out, err
 }
 
 // Imports lists the files of readings of a season, newest first.
@@ -176,10 +244,14 @@ func (d *DB) Imports(ctx context.Context, season logbook.ID) ([]Import, error) {
 			if err := json.Unmarshal([]byte(r.text(7)), &v.Refused); err != nil {
 				return err
 			}
+			if r[11] != nil {
+				v.Voided = &ImportVoid{Reason: r.text(11), At: r.at(12), By: logbook.Role(r.text(13)), ByLabel: r.text(14)}
+			}
 			out = append(out, v)
 			return nil
-		}, `SELECT id, file_sha256, file_name, dialect, rows_added, rows_known, rows_other, refused, received_at, by_role, by_label
-			FROM import WHERE season_num = (SELECT num FROM season WHERE id = ?) AND staged_at IS NULL ORDER BY num DESC`, season)
+		}, `SELECT id, file_sha256, file_name, dialect, rows_added, rows_known, rows_other, refused, received_at, import.by_role, import.by_label,
+				reason, voided_at, import_void.by_role, import_void.by_label
+			FROM import LEFT JOIN import_void ON import_num = num WHERE season_num = (SELECT num FROM season WHERE id = ?) AND staged_at IS NULL ORDER BY num DESC`, season)
 	})
 	return out, err
 }
@@ -205,5 +277,6 @@ func (d *DB) Readings(ctx context.Context, season logbook.ID, from, to civil.Dat
 		}, "SELECT "+readingRead+` FROM reading WHERE season_num = (SELECT num FROM season WHERE id = ?)
 			AND read_at BETWEEN ? AND ? AND `+stored+` ORDER BY read_at, daily, series`, season, lo, hi)
 	})
+	logbook.MarkDisputed(out)
 	return out, err
 }

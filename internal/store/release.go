@@ -7,44 +7,18 @@ import (
 	"time"
 
 	"reddside/internal/logbook"
-	"reddside/internal/units"
 )
 
-var releaseTable = entryTable[logbook.ReleaseRecord]{
-	name: "release_record",
-	cols: []string{"id", "event_id", "water_body", "latitude", "longitude", "purpose", "life_stage", "mean_length_mm", "size_method",
-		"transport", "left_at", "arrived_at", "container_l", "oxygen_supply", "water_source", "tank_c", "bucket_c", "stream_c",
-		"tempering_steps", "tempering_minutes", "supplier", "stock", "health_statement", "health_note",
-		"first_count", "second_count", "third_count", "reason_again", "reason_more", "not_ready"},
-	args: func(v *logbook.ReleaseRecord) []any {
-		return []any{v.ID, v.EventID, v.WaterBody, null(v.Latitude), null(v.Longitude), v.Purpose, v.LifeStage, null(v.MeanMM), v.SizeMethod,
-			v.Transport, v.LeftAt, v.ArrivedAt, null(v.Container), v.Oxygen, v.WaterSource, null(v.Tank), null(v.Bucket), null(v.Stream),
-			null(v.TemperSteps), null(v.TemperMinutes), v.Supplier, v.Stock, v.Health, v.HealthNote,
-			null(v.First), null(v.Second), null(v.Third), v.ReasonAgain, v.ReasonMore, v.NotReady}
-	},
-	read: func(r row) logbook.ReleaseRecord {
-		return logbook.ReleaseRecord{ID: logbook.ID(r.text(0)), EventID: logbook.ID(r.text(1)), WaterBody: r.text(2),
-			Latitude: optReal[float64](r, 3), Longitude: optReal[float64](r, 4), Purpose: r.text(5), LifeStage: logbook.Stage(r.text(6)),
-			MeanMM: optReal[units.Millimetres](r, 7), SizeMethod: r.text(8), Transport: r.text(9), LeftAt: r.text(10), ArrivedAt: r.text(11),
-			Container: optReal[units.Litres](r, 12), Oxygen: logbook.OxygenSupply(r.text(13)), WaterSource: r.text(14),
-			Tank: optReal[units.Celsius](r, 15), Bucket: optReal[units.Celsius](r, 16), Stream: optReal[units.Celsius](r, 17),
-			TemperSteps: r.optInt(18), TemperMinutes: r.optInt(19), Supplier: r.text(20), Stock: r.text(21),
-			Health: logbook.HealthStatement(r.text(22)), HealthNote: r.text(23), First: r.optInt(24), Second: r.optInt(25), Third: r.optInt(26),
-			ReasonAgain: r.text(27), ReasonMore: r.text(28), NotReady: r.text(29), Entry: readEntry(r[30:])}
-	},
+var releaseTable = ofFields(entryTable[logbook.ReleaseRecord]{
+	name: "release_record", fields: logbook.ReleaseFields(),
 	id:   func(v *logbook.ReleaseRecord) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.ReleaseRecord) *logbook.ID { return &v.SeasonID },
 	meta: func(v *logbook.ReleaseRecord) *logbook.Entry { return &v.Entry },
 	add:  addRelease,
-	same: func(a, b *logbook.ReleaseRecord) bool {
-		x, y := *a, *b
-		x.ID, y.ID, x.Entry, y.Entry = "", "", logbook.Entry{}, logbook.Entry{}
-		return x == y
-	},
 	exists: func(have *logbook.ReleaseRecord) error {
 		return &logbook.Error{Kind: logbook.Conflict, Key: "release.recorded", Err: &Current[logbook.ReleaseRecord]{Row: *have}}
 	},
-}
+})
 
 func init() { releaseTable.taken = releaseOfEvent }
 

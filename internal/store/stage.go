@@ -15,8 +15,9 @@ const partRows = 500
 // that a crash left behind; its parts follow each other within a second.
 const stagedLife = 30 * time.Second
 
-// stored leaves out the readings of a file that is not stored whole yet.
-const stored = "import_num NOT IN (SELECT num FROM import WHERE staged_at IS NOT NULL)"
+// stored leaves out the readings of a file that is not stored whole yet, and of one
+// that was taken back.
+const stored = "import_num NOT IN (SELECT num FROM import WHERE staged_at IS NOT NULL UNION ALL SELECT import_num FROM import_void)"
 
 // saveParts stores the readings of a large file part by part. Nobody sees them
 // before the last step; a failure or a crash leaves nothing that anybody sees.
@@ -83,6 +84,9 @@ func (d *DB) showStaged(ctx context.Context, actor logbook.Actor, in *Import, nu
 	return d.write(ctx, "show readings", func(c *conn) error {
 		h, err := c.head(ctx, actor, in.SeasonID)
 		if err != nil {
+			return err
+		}
+		if err := c.countOther(ctx, num, in); err != nil {
 			return err
 		}
 		refused, err := in.setStored(id, actor, now)

@@ -129,7 +129,7 @@ func TestNothingChangesSilently(t *testing.T) {
 		t.Fatal(err)
 	}
 	old.SeasonID = p.season.ID
-	if !sameCheck(old, saved.Row) || old.Entry != saved.Row.Entry {
+	if !sameRow(&checkTable, old, saved.Row) || old.Entry != saved.Row.Entry {
 		t.Errorf("old form %+v\nfirst stored %+v", old, saved.Row)
 	}
 }

@@ -12,8 +12,12 @@ import (
 	"reddside/internal/units"
 )
 
-// read runs fn in one read transaction: all its queries see the same state.
+// read runs fn in one read transaction, that of the context's Snapshot if it has one:
+// all its queries see the same state.
 func (d *DB) read(ctx context.Context, op string, fn func(c *conn) error) error {
+	if s := snapshotOf(ctx, d); s != nil {
+		return wrap(op, s.read(ctx, fn))
+	}
 	return wrap(op, inTx(ctx, d.reader, "BEGIN", fn))
 }
 
@@ -23,6 +27,7 @@ func (d *DB) write(ctx context.Context, op string, fn func(c *conn) error) error
 	if d.writer == nil {
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
+	Pause(ctx) // who waits for the writer keeps no reader, and then sees what was written
 	var n int64 // of the change, 0 when fn changed nothing
 	var judged []*logbook.Season
 	err := inTx(ctx, d.writer, "BEGIN IMMEDIATE", d.whileHere(func(c *conn) error {
@@ -71,6 +76,7 @@ func (d *DB) writeUnsynced(ctx context.Context, op string, fn func(c *conn) erro
 	if d.writer == nil {
 		return logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
 	}
+	Pause(ctx) // who waits for the writer keeps no reader, and then sees what was written
 	return wrap(op, onConn(ctx, d.writer, func(c *conn) (err error) {
 		level := int64(0)
 		if _, err := c.one(ctx, func(r row) error { level = r.int(0); return nil }, "PRAGMA synchronous"); err != nil {
@@ -106,12 +112,30 @@ func onConn(ctx context.Context, pool *sql.DB, fn func(c *conn) error) error {
 	}
 	defer sc.Close()
 	return sc.Raw(func(raw any) error {
-		c, ok := raw.(*conn)
-		if !ok {
-			return fmt.Errorf("unexpected database connection %T", raw)
+		c, err := asConn(raw)
+		if err != nil {
+			return err
 		}
 		return fn(c)
 	})
+}
+
+func asConn(raw any) (*conn, error) {
+	c, ok := raw.(*conn)
+	if !ok {
+		return nil, fmt.Errorf("unexpected database connection %T", raw)
+	}
+	return c, nil
+}
+
+// keepFresh gives what was loaded to the cache, or forgets it.
+func (c *conn) keepFresh(committed bool) {
+	for _, s := range c.fresh {
+		if committed {
+			c.cache.put(s)
+		}
+	}
+	c.fresh = nil
 }
 
 // tx runs fn in one transaction, committed when fn returns nil.
@@ -124,12 +148,7 @@ func (c *conn) tx(ctx context.Context, begin string, fn func(c *conn) error) err
 	end := context.WithoutCancel(ctx)
 	done := false
 	defer func() {
-		if done {
-			for _, s := range c.fresh {
-				c.cache.put(s)
-			}
-		}
-		c.fresh = nil
+		c.keepFresh(done)
 		if !done {
 			_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
 		}

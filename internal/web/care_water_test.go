@@ -89,7 +89,7 @@ func TestWaterVerdict(t *testing.T) {
 		{"kit", func(c *logbook.Check) { c.TAN, c.PH = units.Some[units.MgPerL](1), units.Some(7.9) }, "Test ammonia again"},
 		{"nitrite", func(c *logbook.Check) {
 			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
-		}, "Change 49.7 L of water now (25%), free of chlorine and within 2.0 °C"},
+		}, "Change 49.7 L of water now (25%), free of chlorine and within 2.0 °C of the tank"},
 		{"nitrate has time", func(c *logbook.Check) {
 			c.TAN, c.Nitrate = units.Some[units.MgPerL](0), units.Some[units.MgPerL](25)
 		}, "Change 40"},

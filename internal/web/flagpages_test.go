@@ -9,6 +9,7 @@ import (
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
+	"reddside/internal/units"
 	"reddside/internal/web/flags"
 )
 
@@ -84,7 +85,7 @@ func TestFlagLifeOnPages(t *testing.T) {
 	entries, err := ts.Assess.BoardEntries(context.Background(), ts.coordinator, ts.clockAt())
 	ts.must(err)
 	for _, e := range entries {
-		if e.SeasonID == ts.one.ID && (e.Assessment.Status != "fine" || e.Life.Aside != 1) {
+		if e.SeasonID == ts.one.ID && (e.Assessment.Status != "due" || e.Life.Aside != 1) {
 			t.Errorf("status %s, %d set aside", e.Assessment.Status, e.Life.Aside)
 		}
 	}
@@ -152,21 +153,94 @@ func TestRestRunsOut(t *testing.T) {
 	}
 }
 
-// A flag that ended before anybody saw it stays until somebody has.
-func TestFlagEndedUnseenStays(t *testing.T) {
+// An act flag stays until somebody said what it was, also when its cause is gone and
+// somebody saw it; then it is over, with the reason of its end. A watch ends by itself.
+func TestActStaysUntilItIsNamed(t *testing.T) {
 	ts := newTestServer(t)
 	keeper := ts.as(ts.keeper)
+	keeper.post(seasonPath(ts.two, "checks"), plainCheck("filter", "stopped", "air_pump", "stopped")).want(t, 303)
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
+	f := ts.flagOn(ts.two, "power")
+	if f.Kind != "act" || ts.flagOn(ts.one, "chiller").Kind != "watch" {
+		t.Fatalf("kinds %s, %s", f.Kind, ts.flagOn(ts.one, "chiller").Kind)
+	}
+	keeper.post("/flags/"+string(f.ID)+"/seen", nil).want(t, 303)
 	ts.at(testNow.Add(2 * time.Hour))
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
-	f := ts.flagOn(ts.one, "chiller")
-	tank := "/seasons/" + string(ts.one.ID)
-	keeper.get(tank).want(t, 200, "Ended, nobody has seen it", "/flags/"+string(f.ID)+"/seen")
-	keeper.get("/board").want(t, 200, "1 ended unseen")
+	saved := keeper.post(seasonPath(ts.two, "checks"), plainCheck("slot", "extra", "air_pump", "running", "filter", "running")).want(t, 303)
+	keeper.get(saved.Location).want(t, 200, "Solved: ")
+
+	keeper.get(pathOf(ts.one)).want(t, 200).lacks(t, "Over: what was it?")
+	finding := "/flags/" + string(f.ID) + "/finding"
+	keeper.get(pathOf(ts.two)).want(t, 200, "Over: what was it?", finding, "an entry after it shows that it is right again")
+	keeper.get("/board").want(t, 200, "1 over, not named")
+	keeper.get("/morning").want(t, 200, "Over: what was it?", finding, "Keep an eye on Tank 2").lacks(t, "is fine")
 	keeper.get("/flags?state=ended_unseen").want(t, 200, string(f.ID))
-	keeper.post(tank+"/flags/seen", nil).want(t, 303)
-	keeper.get(tank).want(t, 200).lacks(t, "Ended, nobody has seen it")
-	keeper.get("/board").want(t, 200).lacks(t, "ended unseen")
+	status := func() string {
+		entries, err := ts.Assess.BoardEntries(t.Context(), ts.coordinator, ts.clockAt())
+		ts.must(err)
+		for _, e := range entries {
+			if e.SeasonID == ts.two.ID {
+				return string(e.Assessment.Status)
+			}
+		}
+		return ""
+	}
+	if got := status(); got != "watch" {
+		t.Errorf("status %s while an act flag is not named", got)
+	}
+	keeper.post(finding, fields("finding", "real", "note", "a plug was loose")).want(t, 303)
+	keeper.get(pathOf(ts.two)).want(t, 200).lacks(t, "Over: what was it?")
+	keeper.get("/board").want(t, 200).lacks(t, "not named")
+	if got := status(); got != "due" { // the hatch is expected
+		t.Errorf("status %s after it was named", got)
+	}
+	keeper.get(seasonPath(ts.two, "flags")).want(t, 200, "Solved: an entry after it")
+}
+
+// A correction that takes the cause away is no solution, and a new limit is none
+// either; water that another flag tells of now is part of that.
+func TestWhyFlagsEnd(t *testing.T) {
+	ts := newTestServer(t)
+	keeper := ts.as(ts.keeper)
+	ended := func(rule string) string {
+		list, err := ts.DB.Flags(t.Context(), ts.one.ID, true)
+		ts.must(err)
+		for _, f := range list {
+			if f.Rule == rule && !f.Open() {
+				return f.EndWhy + " " + f.EndIn
+			}
+		}
+		return "open"
+	}
+	c := ts.check(ts.one, testToday, 7, 0, func(c *logbook.Check) { c.Nitrite = units.Some[units.MgPerL](1) })
+	ts.must(ts.Assess.SyncFlags(t.Context(), ts.keeper, ts.one.ID, testNow))
+	// The program that entered it corrects it: the number was another tank's.
+	form := keeper.get("/checks/"+string(c.ID)+"/correct").want(t, 200).hidden()
+	form.Set("nitrite", "")
+	keeper.post("/checks/"+string(c.ID)+"/correct", joined(form, plainCheck("reason", "wrong_tank"))).want(t, 303)
+	if got := ended("nitrite"); got != "gone " {
+		t.Errorf("after the correction: %q", got)
+	}
+
+	ts.check(ts.two, testToday, 7, 0, func(c *logbook.Check) { c.Nitrite = units.Some[units.MgPerL](0.1) })
+	ts.must(ts.Assess.SyncFlags(t.Context(), ts.keeper, ts.two.ID, testNow))
+	ts.at(testNow.Add(time.Hour))
+	_, err := ts.DB.SetThreshold(t.Context(), ts.coordinator, store.Threshold{Key: "nitrite_watch", Value: units.Some(0.15)}, "local water", ts.clockAt(), nil)
+	ts.must(err)
+	ts.must(ts.Assess.SyncFlags(t.Context(), ts.keeper, ts.two.ID, ts.clockAt()))
+	list, err := ts.DB.Flags(t.Context(), ts.two.ID, true)
+	ts.must(err)
+	raised := false
+	for _, f := range list {
+		raised = raised || f.Rule == "nitrite"
+		if f.Rule == "nitrite" && (f.Open() || f.EndWhy != "limit") {
+			t.Errorf("after a new limit: open %v, %q", f.Open(), f.EndWhy)
+		}
+	}
+	if !raised {
+		t.Error("nothing was raised")
+	}
 }
 
 // News are what came since the reader's visit before this one.

@@ -25,7 +25,7 @@ func TestFlagChanges(t *testing.T) {
 		{Rule: "worse", Kind: "watch"},
 		{Rule: "gone", Subject: "chiller", Kind: "act"},
 	}
-	got := assess.FlagChanges(a, open)
+	got := assess.FlagChanges(a, open, nil, time.Time{})
 	want := []store.FlagChange{
 		{Op: store.Raise, Rule: "new", Subject: "water", Kind: "act", On: day},
 		{Op: store.Raise, Rule: "worse", Kind: "act", On: day},

@@ -102,18 +102,3 @@ func TestFlagsArePaged(t *testing.T) {
 	keeper.post("/language", fields("language", "fr", "back", "/flags")).want(t, 303)
 	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Signaux 301 à 320 sur 320.")
 }
-
-// While a flag that nobody saw waits, Morning does not say that nothing is to do.
-func TestMorningTellsWhatEndedUnseen(t *testing.T) {
-	ts := newTestServer(t)
-	keeper := ts.as(ts.keeper)
-	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
-	ts.at(testNow.Add(2 * time.Hour))
-	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
-	keeper.get("/morning").want(t, 200, "Ended, nobody has seen it")
-	keeper.post("/language", fields("language", "fr", "back", "/morning")).want(t, 303)
-	keeper.get("/morning").want(t, 200, "personne ne l’a vu")
-	keeper.post("/language", fields("language", "en", "back", "/morning")).want(t, 303)
-	keeper.post("/seasons/"+string(ts.one.ID)+"/flags/seen", nil).want(t, 303)
-	keeper.get("/morning").want(t, 200).lacks(t, "Ended, nobody has seen it")
-}

@@ -36,9 +36,9 @@ func TestMorningSaysHowItIs(t *testing.T) {
 	b.get("/morning").want(t, 200, "Tuesday 10 February", "Nobody has looked at the 2 tanks today. 2 checks are still to do.",
 		seasonPath(ts.one, "checks/new"), roundPath(ts), "/closed-days/new", "Nobody is named for today").lacks(t, "Tank B", "are fine")
 	check(ts.one, "2026-02-10", fine(7.1))
-	b.get("/morning").want(t, 200, "1 of 2 tanks is fine. One check is still to do.", "Since yesterday:", "7.1\u00a0°C").lacks(t, roundPath(ts))
+	b.get("/morning").want(t, 200, "There is something to do at Tank 1. One check is still to do.", "Since yesterday:", "7.1\u00a0°C").lacks(t, roundPath(ts))
 	check(ts.two, "2026-02-10", fine(7.2))
-	b.get("/morning").want(t, 200, "The 2 tanks are fine. Every check of today is done.", "Look every day for empty shells")
+	b.get("/morning").want(t, 200, "There is something to do at 2 tanks: Tank 1, Tank 2. Every check of today is done.", "Look every day for empty shells")
 
 	c := ts.load(ts.two).Checks[1]
 	c.Filter = logbook.Stopped

@@ -82,7 +82,7 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 	for _, b := range []*browser{ts.as(noActor), ts.lapsed("coordinator"), ts.lapsed("keeper")} {
 		b.post("/checks/"+string(c.ID)+"/void", void).want(t, 303)
 		b.post(seasonPath(ts.one, "edit"), season).want(t, 303)
-		b.post(seasonPath(ts.one, "flags/seen"), nil).want(t, 303)
+		b.post(seasonPath(ts.one, "notes/seen"), nil).want(t, 303)
 		if p := b.demoSignIn("coordinator"); p.Location == req.KeptPath {
 			t.Error("an act that is no entry was kept")
 		}

@@ -12,15 +12,17 @@ import (
 
 // routes is the whole route table, grouped by who may come in. Which site's rows
 // an actor may see is checked where the rows are loaded.
-func (s *Server) routes() http.Handler {
+func (s *Server) routes(rooms []req.Area) http.Handler {
 	r := chi.NewRouter()
-	r.Use(s.Frame, s.KnownHost, s.SameOrigin, s.LimitBody, s.ReadOnly, middleware.GetHead, compressed())
+	r.Use(s.Frame, s.KnownHost, s.SameOrigin, s.LimitBody, s.ReadOnly, middleware.GetHead, compressed(), s.OneView)
 	r.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
 		s.Refuse(w, r, http.StatusMethodNotAllowed, "error.method")
 	})
 	r.Get("/healthz", s.healthz)
 	r.Get("/static/*", s.Assets.ServeHTTP)
-	r.Get("/calendar/{token}.ics", s.Page(s.school.CalendarFeed))
+	for _, room := range rooms {
+		room.Plain.Add(r)
+	}
 
 	everyone := []logbook.Role{logbook.Coordinator, logbook.Keeper, logbook.Class}
 	staff := []logbook.Role{logbook.Coordinator, logbook.Keeper}
@@ -34,9 +36,9 @@ func (s *Server) routes() http.Handler {
 		r.Post("/demo/sign-in", s.Page(s.DemoSignIn))
 		r.Post("/language", s.Page(s.LanguageSet))
 		r.Post("/units", s.Page(s.UnitSet))
-		s.school.SetupRoutes(r)
-		s.care.CalculatorRoutes(r)
-		s.school.PairRoutes(r)
+		for _, room := range rooms {
+			room.Open.Add(r)
+		}
 
 		entries := chi.NewRouter()
 		entries.NotFound(s.Page(s.NotFound))
@@ -44,46 +46,21 @@ func (s *Server) routes() http.Handler {
 			r.Use(s.Need(everyone...))
 			r.Get(req.KeptPath, s.Page(s.KeptShow))
 			r.Post(req.KeptPath, s.Page(s.KeptDecide))
-			s.tank.TankRoutes(r)
-			s.plan.ForecastRoutes(r)
-			s.care.CareRoutes(r)
-			s.entry.CheckRoutes(r)
-			s.board.BoardRoutes(r)
-			s.class.TodayRoutes(r)
-			s.flags.FlagReadRoutes(r)
-			s.tank.SurvivalRoutes(r)
-			s.class.ClassRoutes(r)
+			for _, room := range rooms {
+				room.Everyone.Add(r)
+			}
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.Need(staff...))
-			s.entry.EventRoutes(r)
-			s.entry.SampleRoutes(r)
-			s.care.KitRoutes(r)
-			s.plan.PlanRoutes(r)
-			s.imports.ImportRoutes(r)
-			s.school.ManageRoutes(r)
-			s.limits.RulesRoutes(r)
-			s.flags.FlagRoutes(r)
-			s.reports.ReportRoutes(r)
-			s.reports.ReleaseRoutes(r)
-			s.tank.PhotoRoutes(r)
-			s.school.CalendarRoutes(r)
-			s.school.TabletRoutes(r)
-			s.school.DutyRoutes(r)
-			s.tank.NoteRoutes(r)
-			s.board.MorningRoutes(r)
-			s.entry.RoundRoutes(r)
+			for _, room := range rooms {
+				room.Staff.Add(r)
+			}
 		})
 		entries.Group(func(r chi.Router) {
 			r.Use(s.Need(logbook.Coordinator))
-			s.school.CoordinatorRoutes(r)
-			s.flags.FlagLoadRoutes(r)
-			s.limits.ThresholdRoutes(r)
-			s.reports.ProgrammeReportRoutes(r)
-			s.limits.ReplayRoutes(r)
-			s.board.CompareRoutes(r)
-			s.board.BoardViewRoutes(r)
-			s.school.YearRoutes(r)
+			for _, room := range rooms {
+				room.Coordinator.Add(r)
+			}
 		})
 		s.Pages = entries
 		r.Mount("/", entries)

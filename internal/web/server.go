@@ -3,6 +3,7 @@
 package web
 
 import (
+	"io/fs"
 	"net/http"
 
 	"reddside/internal/api"
@@ -24,39 +25,51 @@ import (
 // Options says how the server is to run.
 type Options = req.Options
 
+// areas are the rooms of pages with their style sheets. A new one is a folder and a
+// line here.
+var areas = []struct {
+	styles fs.FS
+	open   func(*req.Kernel) req.Area
+}{
+	{board.Styles, board.Area},
+	{care.Styles, care.Area},
+	{class.Styles, class.Area},
+	{entry.Styles, entry.Area},
+	{flags.Styles, flags.Area},
+	{imports.Styles, imports.Area},
+	{nil, limits.Area},
+	{plan.Styles, plan.Area},
+	{reports.Styles, reports.Area},
+	{school.Styles, school.Area},
+	{tank.Styles, tank.Area},
+}
+
 // Server answers requests. It is safe for concurrent use.
 type Server struct {
 	*req.Kernel
-	api     *api.Service
-	board   *board.Service
-	calc    *calc.Service
-	care    *care.Service
-	class   *class.Service
-	entry   *entry.Service
-	flags   *flags.Service
-	imports *imports.Service
-	limits  *limits.Service
-	plan    *plan.Service
-	reports *reports.Service
-	school  *school.Service
-	tank    *tank.Service
+	api  *api.Service
+	calc *calc.Service
 }
 
 // New returns a server, or an error when its texts or assets cannot be read.
 func New(o Options) (*Server, error) {
-	k, err := req.New(o, board.Styles, care.Styles, class.Styles, entry.Styles, flags.Styles, imports.Styles, plan.Styles,
-		reports.Styles, school.Styles, tank.Styles)
+	var styles []fs.FS
+	for _, a := range areas {
+		if a.styles != nil {
+			styles = append(styles, a.styles)
+		}
+	}
+	k, err := req.New(o, styles...)
 	if err != nil {
 		return nil, err
 	}
 	k.CurrentRow = api.CurrentRow
-	s := &Server{
-		Kernel: k, api: api.New(k), board: board.New(k), calc: calc.New(k), care: care.New(k), class: class.New(k),
-		entry: entry.New(k), flags: flags.New(k), imports: imports.New(k), limits: limits.New(k), plan: plan.New(k),
-		reports: reports.New(k), school: school.New(k),
+	s := &Server{Kernel: k, api: api.New(k), calc: calc.New(k)}
+	var rooms []req.Area
+	for _, a := range areas {
+		rooms = append(rooms, a.open(k))
 	}
-	s.tank = tank.New(k, s.reports.ReleaseNotice)
-	k.Handler = s.routes()
+	k.Handler = s.routes(rooms)
 	return s, nil
 }
 

@@ -109,7 +109,7 @@ func TestTankPageFine(t *testing.T) {
 		b := ts.as(ts.keeper)
 		b.lang = lang
 		doc := tankDoc(t, b, pathOf(ts.one))
-		if doc.Find("h1 .status.fine").Length() != 1 {
+		if doc.Find("h1 .status.due").Length() != 1 {
 			t.Errorf("%s: status %s", lang, doc.Find("h1").Text())
 		}
 		if doc.Find(`a.primary[href$="/checks/new"]`).Length() != 1 {

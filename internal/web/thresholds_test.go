@@ -9,6 +9,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/units"
+	"reddside/internal/web/limits"
 )
 
 // A limit is changed with a reason after a look at what it would have raised, and
@@ -89,7 +90,7 @@ func TestRecalibrationPage(t *testing.T) {
 			ts.must(err)
 		}
 	}
-	rec, err := ts.limits.Recalibrate(ctx)
+	rec, err := (&limits.Service{Kernel: ts.Kernel}).Recalibrate(ctx)
 	ts.must(err)
 	// 240 counts. Eggs: 36 days a tank after the four of arrival, 5 dead among
 	// about 197.5: 30 / (6 * 36 * 197.5) = 0.000703 a day.

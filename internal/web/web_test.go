@@ -51,6 +51,12 @@ func (ts *testServer) at(t time.Time) { ts.now.Store(t.Unix()) }
 
 func newTestServer(t testing.TB) *testServer {
 	t.Helper()
+	return newToldServer(t, nil)
+}
+
+// newToldServer calls told with every statement of its logbook.
+func newToldServer(t testing.TB, told func(sql string)) *testServer {
+	t.Helper()
 	empty, err := emptyLogbook()
 	if err != nil {
 		t.Fatal(err)
@@ -59,7 +65,7 @@ func newTestServer(t testing.TB) *testServer {
 	if err := os.WriteFile(filepath.Join(dir, store.FileName), empty, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	db, err := store.Open(t.Context(), dir, store.Options{Now: testNow, Scratch: true})
+	db, err := store.Open(t.Context(), dir, store.Options{Now: testNow, Scratch: true, Told: told})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,28 +147,36 @@ func (ts *testServer) must(err error) {
 // browser is one browser with its cookies; a zero actor is not signed in.
 type browser struct {
 	ts      *testServer
+	actor   logbook.Actor // of whom a session that was idle too long is made anew
+	used    time.Time
 	cookies map[string]string
 	lang    string
 }
 
-// as returns a browser that is signed in as an actor. The session is made
-// directly; sign-in itself has tests of its own.
+// as returns a browser that is signed in as an actor.
 func (ts *testServer) as(a logbook.Actor) *browser {
 	ts.t.Helper()
-	b := &browser{ts: ts, cookies: map[string]string{}, lang: "en"}
-	if !a.Role.Valid() {
-		return b
+	b := &browser{ts: ts, actor: a, cookies: map[string]string{}, lang: "en"}
+	if a.Role.Valid() {
+		b.signIn()
 	}
+	return b
+}
+
+// signIn makes a session directly; sign-in itself has tests of its own.
+func (b *browser) signIn() {
+	ts, a := b.ts, b.actor
+	ts.t.Helper()
 	ctx, err := ts.Sessions.Load(context.Background(), "")
 	ts.must(err)
 	ts.Sessions.Put(ctx, req.KeyRole, string(a.Role))
 	ts.Sessions.Put(ctx, req.KeySite, string(a.SiteID))
 	ts.Sessions.Put(ctx, req.KeyLabel, a.Label)
 	ts.Sessions.Put(ctx, req.KeyAccount, string(a.AccountID))
+	ts.Sessions.Put(ctx, "revision", int64(1))
 	token, _, err := ts.Sessions.Commit(ctx)
 	ts.must(err)
-	b.cookies[ts.Sessions.Cookie.Name] = token
-	return b
+	b.cookies[ts.Sessions.Cookie.Name], b.used = token, ts.clockAt()
 }
 
 // page is an answer.
@@ -174,6 +188,11 @@ type page struct {
 }
 
 func (b *browser) do(req *http.Request) page {
+	now := b.ts.clockAt()
+	if b.actor.Role.Valid() && b.cookies[b.ts.Sessions.Cookie.Name] != "" && now.Sub(b.used) > 2*time.Hour {
+		b.signIn()
+	}
+	b.used = now
 	req.Host, req.RemoteAddr = "localhost", "127.0.0.1:50000"
 	req.Header.Set("Accept-Language", b.lang)
 	for name, value := range b.cookies {

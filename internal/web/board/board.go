@@ -18,8 +18,8 @@ import (
 // boardPageSize is how many tanks one page of the board shows.
 const boardPageSize = 100
 
-// BoardRoutes are the pages of all tanks.
-func (s *Service) BoardRoutes(r chi.Router) {
+// boardRoutes are the pages of all tanks.
+func (s *Service) boardRoutes(r chi.Router) {
 	r.Get("/board", s.Page(s.boardShow))
 }
 

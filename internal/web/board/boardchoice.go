@@ -214,5 +214,5 @@ func (c BoardChoice) boardGroups(p *i18n.Printer, all, shown []*assess.BoardEntr
 
 // BoardStatuses lists the statuses, the worst first.
 func BoardStatuses() []rules.Status {
-	return []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine}
+	return []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine}
 }

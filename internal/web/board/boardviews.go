@@ -14,8 +14,8 @@ import (
 	"reddside/internal/web/req"
 )
 
-// BoardViewRoutes keep choices of the board under a name, for coordinators.
-func (s *Service) BoardViewRoutes(r chi.Router) {
+// boardViewRoutes keep choices of the board under a name, for coordinators.
+func (s *Service) boardViewRoutes(r chi.Router) {
 	r.Get("/board/views", s.Page(s.boardViewList))
 	r.Post("/board/views", s.Page(s.boardViewSave))
 	r.Post("/board/views/{viewID}/remove", s.Page(s.boardViewRemove))

@@ -19,8 +19,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// CompareRoutes put tanks side by side, for coordinators only.
-func (s *Service) CompareRoutes(r chi.Router) { r.Get("/comparison", s.Page(s.compareShow)) }
+// compareRoutes put tanks side by side, for coordinators only.
+func (s *Service) compareRoutes(r chi.Router) { r.Get("/comparison", s.Page(s.compareShow)) }
 
 // compareLabels is how many seasons of the year are compared, newest first.
 const compareLabels = 2

@@ -19,8 +19,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// MorningRoutes are the page that a keeper starts the day from.
-func (s *Service) MorningRoutes(r chi.Router) {
+// morningRoutes are the page that a keeper starts the day from.
+func (s *Service) morningRoutes(r chi.Router) {
 	r.Get("/morning", s.Page(s.morningOwn))
 	r.Get("/sites/{siteID}/morning", s.Page(s.morningShow))
 }
@@ -54,6 +54,7 @@ type morningWork struct {
 	lives  assess.FlagLives
 	stored []store.Flag
 	notes  []logbook.Note
+	waits  bool // a note waits for the reader
 }
 
 func (s *Service) renderMorning(w http.ResponseWriter, r *http.Request, site logbook.Site) error {
@@ -128,6 +129,9 @@ func (s *Service) morningTanks(ctx context.Context, v *req.Info, site logbook.Si
 		}
 		t.lives = assess.LivesOf(t.stored)
 		t.lives.Awaken(&t.Assessment)
+		for i := range t.notes {
+			t.waits = t.waits || words.NoteWaits(&t.notes[i], t.notes, v.Actor.Role)
+		}
 		out = append(out, t)
 	}
 	slices.SortStableFunc(out, func(a, b morningWork) int {
@@ -161,7 +165,11 @@ func morningSentence(p *i18n.Printer, tanks []morningWork, spans []logbook.Close
 	due, made := 0, 0
 	for i := range tanks {
 		a := &tanks[i].Assessment
-		names[a.Status] = append(names[a.Status], tanks[i].Season.Tank.Name)
+		status := a.Status
+		if status == rules.StatusFine && tanks[i].waits {
+			status = rules.StatusDue
+		}
+		names[status] = append(names[status], tanks[i].Season.Tank.Name)
 		switch {
 		case tanks[i].checkDue():
 			due++
@@ -177,6 +185,9 @@ func morningSentence(p *i18n.Printer, tanks []morningWork, spans []logbook.Close
 	case len(names[rules.StatusWatch]) > 0:
 		list := names[rules.StatusWatch]
 		how = p.T("morning.watch", logbook.Args{"Count": len(list), "Names": strings.Join(list, ", ")})
+	case len(names[rules.StatusDue]) > 0:
+		list := names[rules.StatusDue]
+		how = p.T("morning.due", logbook.Args{"Count": len(list), "Names": strings.Join(list, ", ")})
 	case fine == len(tanks):
 		how = p.T("morning.fine", logbook.Args{"Count": fine})
 	case fine > 0:

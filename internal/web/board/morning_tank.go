@@ -36,10 +36,9 @@ func (t *morningWork) view(v *req.Info, p *i18n.Printer, since civil.Date) Morni
 	out := MorningTank{Name: t.Season.Tank.Name, Href: href, Status: t.Assessment.Status}
 	items := t.items(p, href, since)
 	items = append(items, t.noteItems(v, p, href)...)
-	// What ended before anybody saw it still waits for somebody.
 	for _, k := range t.lives.Ended {
-		items = append(items, MorningItem{Kind: rules.Kind(k.Kind), Href: href + "#flags", Do: p.T("flag.ended_title"),
-			Text: words.SaidThen(p, k.Rule, k.Args)})
+		items = append(items, MorningItem{Kind: rules.Kind(k.Kind), Href: href + "#ended", Do: p.T("flag.ended_title"),
+			DoHref: "/flags/" + string(k.ID) + "/finding", Text: words.SaidThen(p, k.Rule, k.Args)})
 	}
 	if t.checkDue() {
 		out.CheckHref, out.ClosedHref = href+"/checks/new", "/sites/"+string(t.Season.Site.ID)+"/closed-days/new"
@@ -122,7 +121,7 @@ func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 	for i := range t.stored {
 		k := &t.stored[i]
 		if abnormal := k.Kind == string(rules.Act) || k.Kind == string(rules.Watch); abnormal && !k.Open() && !k.ClearedOn.Before(since) {
-			add("morning.over", logbook.Args{"Flag": words.SaidThen(p, k.Rule, k.Args)})
+			out = append(out, words.OverText(p, k))
 		}
 	}
 	if text := temperatureChange(p, t.Assessment.Temperatures); text != "" {

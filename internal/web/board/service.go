@@ -18,5 +18,12 @@ type Service struct {
 	*req.Kernel
 }
 
-// New returns the pages of this area.
-func New(k *req.Kernel) *Service { return &Service{Kernel: k} }
+// Area returns the pages of this area.
+func Area(k *req.Kernel) req.Area {
+	s := &Service{Kernel: k}
+	return req.Area{
+		Everyone:    req.Routes{s.boardRoutes},
+		Staff:       req.Routes{s.morningRoutes},
+		Coordinator: req.Routes{s.compareRoutes, s.boardViewRoutes},
+	}
+}

@@ -93,8 +93,8 @@ func careKind(name string) string {
 	return "number"
 }
 
-// CalculatorRoutes are the calculators, for everybody.
-func (s *Service) CalculatorRoutes(r chi.Router) {
+// calculatorRoutes are the calculators, for everybody.
+func (s *Service) calculatorRoutes(r chi.Router) {
 	r.Get("/calculators", s.Page(s.calculatorList))
 	r.With(s.OneByOne).Get("/calculators/{calc}", s.Page(s.calculatorShow))
 }

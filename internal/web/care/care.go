@@ -20,8 +20,8 @@ const careFailure = "/failure"
 
 const careWater = "/water"
 
-// CareRoutes are the answers about a tank: for everyone of the school.
-func (s *Service) CareRoutes(r chi.Router) {
+// careRoutes are the answers about a tank: for everyone of the school.
+func (s *Service) careRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}"+careFailure, s.Page(s.failureShow))
 	r.Get("/seasons/{seasonID}"+careWater, s.Page(s.waterShow))
 	r.Get("/seasons/{seasonID}"+ui.PageFood, s.Page(s.foodShow))

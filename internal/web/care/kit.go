@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// KitRoutes tell what a school's ammonia kit counts: asked once for each kit.
-func (s *Service) KitRoutes(r chi.Router) {
+// kitRoutes tell what a school's ammonia kit counts: asked once for each kit.
+func (s *Service) kitRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/kit", s.Page(s.kitShow))
 	r.Post("/sites/{siteID}/kit", s.Page(s.kitSave))
 }
@@ -59,7 +59,9 @@ func (s *Service) kitShow(w http.ResponseWriter, r *http.Request) error {
 	f := form.NewForm()
 	f.Set("name", k.Name)
 	f.Set("basis", string(k.Basis))
-	f.Set("step_mg_l", words.TypedOpt(req.Of(r).P, k.Step))
+	if k.Step.OK {
+		f.Set("step_mg_l", words.Typed(req.Of(r).P, float64(k.Step.V)))
+	}
 	f.Set("revision", strconv.FormatInt(k.Revision, 10))
 	return s.renderKit(w, r, http.StatusOK, site, k, f)
 }

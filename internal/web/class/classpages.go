@@ -25,9 +25,9 @@ const (
 	classSheetPath    = "/class/worksheet"
 )
 
-// ClassRoutes are the pages for a class and the wall display of a school, for
+// classRoutes are the pages for a class and the wall display of a school, for
 // everyone of the school.
-func (s *Service) ClassRoutes(r chi.Router) {
+func (s *Service) classRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/class", s.Page(s.classHub))
 	r.Get("/seasons/{seasonID}/class/stage", s.Page(s.classStage))
 	r.Get("/seasons/{seasonID}/class/units", s.Page(s.classUnits))

@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// TodayRoutes is the page a class starts from.
-func (s *Service) TodayRoutes(r chi.Router) {
+// todayRoutes is the page a class starts from.
+func (s *Service) todayRoutes(r chi.Router) {
 	r.Get("/today", s.Page(s.todayShow))
 }
 

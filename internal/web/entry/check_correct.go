@@ -45,7 +45,7 @@ func (s *Service) checkEdit(w http.ResponseWriter, r *http.Request) error {
 // fillFromCheck answers every question that f leaves open with what c says.
 func (s *Service) fillFromCheck(r *http.Request, f *form.Form, c *logbook.Check, season *logbook.Season) error {
 	p := s.InSite(req.Of(r), season.Site)
-	values := checkValues(p, c, season.Site.TemperatureUnit)
+	values := form.Values(p, logbook.CheckFields(), season.Site.TemperatureUnit, c)
 	if c.TAN.OK {
 		kit, err := s.DB.Kit(r.Context(), season.Site.ID)
 		if err != nil {
@@ -120,7 +120,7 @@ func (s *Service) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	from, reason := f.Revision(), form.FormReason(f)
-	saved, err := s.Entries.CorrectCheck(r.Context(), req.Sent(r, season, f), have, &c, from, reason)
+	saved, err := s.Entries.Checks().Correct(r.Context(), req.Sent(r, season, f), have, &c, from, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		keepConfirmed(f, c.Confirmed)
 		return s.renderCheckEdit(w, r, http.StatusUnprocessableEntity, have, season, f)

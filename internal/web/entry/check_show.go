@@ -11,7 +11,6 @@ import (
 	"reddside/internal/civil"
 	"reddside/internal/entries"
 	"reddside/internal/logbook"
-	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -92,17 +91,12 @@ func (s *Service) flagsNow(ctx context.Context, m *EntryShow, season *logbook.Se
 	}
 	m.Active, m.Status = a.Assessment.Active, a.Assessment.Status
 	fresh := map[assess.FlagPlace]bool{}
-	names := map[string]rules.Message{}
-	for _, rule := range rules.All() {
-		names[rule.ID] = rule.Name
-	}
 	for _, f := range stored {
 		if f.RaisedAt.Equal(at) && f.Open() {
 			fresh[assess.FlagPlace{Rule: f.Rule, Subject: f.Subject}] = true
 		}
 		if f.ClearedAt.Equal(at) {
-			name := names[f.Rule]
-			m.Over = append(m.Over, m.T(name.Key, name.Args))
+			m.Over = append(m.Over, words.OverText(m.P, &f))
 		}
 	}
 	for _, f := range a.Assessment.Flags {

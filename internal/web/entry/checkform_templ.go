@@ -451,7 +451,7 @@ func CheckFormPage(v ui.CheckForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted("dead_cause", "", ""), unsure(v.Page, choices(v.Page, deadCauses)), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted("dead_cause", "", ""), unsure(v.Page, "dead_cause"), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -503,7 +503,7 @@ func CheckFormPage(v ui.CheckForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted("hatched", "", ""), unsure(v.Page, choices(v.Page, hatchedChoices)), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted("hatched", "", ""), unsure(v.Page, "hatched"), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -524,11 +524,11 @@ func CheckFormPage(v ui.CheckForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.PictureTiles(v.Page, v.Hinted("water", "", ""), unsure(v.Page, choices(v.Page, waterChoices)), ui.WaterLooks, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.PictureTiles(v.Page, v.Hinted("water", "", ""), unsure(v.Page, "water"), ui.WaterLooks, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.PictureTiles(v.Page, v.Hinted("fungus", "", ""), unsure(v.Page, choices(v.Page, fungusChoices)), ui.FungusLooks, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.PictureTiles(v.Page, v.Hinted("fungus", "", ""), unsure(v.Page, "fungus"), ui.FungusLooks, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -972,7 +972,7 @@ func equipmentTiles(v ui.CheckForm) templ.Component {
 		ctx = templ.ClearChildren(ctx)
 		for _, e := range v.Equipment {
 			if e.Fitted {
-				templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted(e.Name, "", ""), choices(v.Page, equipmentChoices), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Tiles(v.Page, v.Hinted(e.Name, "", ""), choices(v.Page, e.Name), v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -14,8 +14,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// CheckRoutes are the daily check: form, stored entry, correction.
-func (s *Service) CheckRoutes(r chi.Router) {
+// checkRoutes are the daily check: form, stored entry, correction.
+func (s *Service) checkRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/checks/new", s.Page(s.checkNew))
 	r.Post("/seasons/{seasonID}/checks", s.Page(s.checkCreate))
 	r.Get("/checks/{checkID}", s.Page(s.checkShow))
@@ -91,12 +91,12 @@ func (s *Service) checkCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	in := req.Sent(r, season, f)
 	in.Opened, _ = civil.Parse(f.Text("opened"))
-	saved, err := s.Entries.NewCheck(r.Context(), in, &c)
+	saved, err := s.Entries.Checks().New(r.Context(), in, &c)
 	if entries.IsMismatch(err) {
 		// Sent again with other values, after the Back button: no repetition. The day
 		// and slot decide, and the person sees both.
 		in.Key = ""
-		saved, err = s.Entries.NewCheck(r.Context(), in, &c)
+		saved, err = s.Entries.Checks().New(r.Context(), in, &c)
 	}
 	keepConfirmed(f, c.Confirmed)
 	if f.Refused(err); len(f.Problems) > 0 {

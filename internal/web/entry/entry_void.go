@@ -100,7 +100,7 @@ func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, s
 }
 
 func (s *Service) checkVoiding() voiding[logbook.Check] {
-	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.Entries.VoidCheck,
+	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.Entries.Checks().Void,
 		entry: func(c *logbook.Check) (logbook.ID, *logbook.Entry) { return c.ID, &c.Entry },
 		lines: func(m ui.Page, c *logbook.Check) []ui.EntryLine {
 			var out []ui.EntryLine
@@ -114,20 +114,20 @@ func (s *Service) checkVoiding() voiding[logbook.Check] {
 }
 
 func (s *Service) eventVoiding() voiding[logbook.Event] {
-	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.Entries.VoidEvent,
+	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.Entries.Events().Void,
 		entry: func(e *logbook.Event) (logbook.ID, *logbook.Entry) { return e.ID, &e.Entry },
 		lines: func(m ui.Page, e *logbook.Event) []ui.EntryLine { return eventLines(m.P, e) }}
 }
 
 func (s *Service) sampleVoiding() voiding[logbook.Sample] {
-	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.Entries.VoidSample,
+	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.Entries.Samples().Void,
 		entry: func(x *logbook.Sample) (logbook.ID, *logbook.Entry) { return x.ID, &x.Entry },
 		lines: func(m ui.Page, x *logbook.Sample) []ui.EntryLine { return sampleLines(m.P, x) }}
 }
 
 // deliveryVoiding leads back to the tank: a delivery has no page of its own.
 func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
-	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.Entries.VoidDelivery,
+	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.Entries.Deliveries().Void,
 		of: func(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
 			d, season, err := s.DeliveryOf(r)
 			if err == nil && d.Voided {

@@ -37,7 +37,7 @@ type EntryShow struct {
 	Active     bool
 	Status     rules.Status
 	New, Still []rules.Flag
-	Over       []string // names of flags that this entry ended
+	Over       []string // flags that this entry ended, and why
 
 	NextHref, NextTank string
 	AgainHref          string // another entry for the same tank; "" for none
@@ -790,15 +790,15 @@ func entryFlags(v EntryShow) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		for _, name := range v.Over {
+		for _, over := range v.Over {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 68, "<p class=\"over\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var40 string
-			templ_7745c5c3_Var40, templ_7745c5c3_Err = templ.JoinStringErrs(v.T("entry.over", map[string]any{"Flag": name}))
+			templ_7745c5c3_Var40, templ_7745c5c3_Err = templ.JoinStringErrs(over)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `entry/entryshow.templ`, Line: 143, Col: 67}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `entry/entryshow.templ`, Line: 143, Col: 24}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var40))
 			if templ_7745c5c3_Err != nil {

@@ -28,7 +28,7 @@ func (s *Service) eventEdit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.NewForm()
-	for field, value := range eventValues(s.InSite(req.Of(r), season.Site), e) {
+	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.EventFields(), season.Site.TemperatureUnit, e) {
 		f.Set(field, value)
 	}
 	f.Set("revision", strconv.FormatInt(e.Revision, 10))
@@ -64,7 +64,7 @@ func (s *Service) eventCorrect(w http.ResponseWriter, r *http.Request) error {
 	e := readEvent(f, season)
 	e.ID = have.ID
 	from, reason := f.Revision(), form.FormReason(f)
-	saved, err := s.Entries.CorrectEvent(r.Context(), req.Sent(r, season, f), have, &e, from, reason)
+	saved, err := s.Entries.Events().Correct(r.Context(), req.Sent(r, season, f), have, &e, from, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		return s.renderEventEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}

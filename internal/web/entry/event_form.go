@@ -5,7 +5,6 @@ import (
 
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
-	"reddside/internal/units"
 	"reddside/internal/web/form"
 	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
@@ -41,40 +40,12 @@ func knownKind(k logbook.EventKind) bool { return slices.Contains(logbook.EventK
 // readEvent reads a sent event form. Fields that its kind does not ask for are
 // left out.
 func readEvent(f *form.Form, season *logbook.Season) logbook.Event {
-	e := logbook.Event{SeasonID: season.ID, Kind: logbook.EventKind(f.Text("kind")), On: readDay(f, "on"), Time: form.ReadTime(f, "time"),
-		Note: form.ReadNote(f, "note"), Observer: f.Text("observer")}
-	for _, field := range eventNeeds[e.Kind] {
-		switch field {
-		case "count":
-			e.Count = f.Count(field)
-		case "litres":
-			e.Litres = form.Optional[units.Litres](f, field)
-		case "setpoint":
-			e.Setpoint, _, _ = f.Temperature(field, season.Site.TemperatureUnit)
-		case "hours":
-			e.Hours = f.Number(field)
-		case "mean_g":
-			e.MeanG = form.Optional[units.Grams](f, field)
-		case "place":
-			e.Place = f.Text(field)
-		case "permit":
-			e.Permit = f.Text(field)
-		case "product":
-			e.Treated.Product = f.Text(field)
-		case "purpose":
-			e.Treated.Purpose = f.Text(field)
-		case "dose":
-			e.Treated.Dose = f.Number(field)
-		case "dose_unit":
-			e.Treated.DoseUnit = logbook.DoseUnit(f.Text(field))
-		case "minutes":
-			e.Treated.Minutes = f.Number(field)
-		case "allowed_by":
-			e.Treated.AllowedBy = f.Text(field)
-		case "days_before_release":
-			e.Treated.DaysBeforeRelease = f.Count(field)
-		}
-	}
+	e := logbook.Event{SeasonID: season.ID}
+	asked := append([]string{"kind", "on", "time", "note", "observer"}, eventNeeds[logbook.EventKind(f.Text("kind"))]...)
+	fields := slices.DeleteFunc(slices.Clone(logbook.EventFields()), func(x logbook.Field[logbook.Event]) bool {
+		return !slices.Contains(asked, x.Name)
+	})
+	form.ReadFields(f, fields, season.Site.TemperatureUnit, &e)
 	return e
 }
 
@@ -101,19 +72,6 @@ func eventItems(p *i18n.Printer, names []string, f *form.Form) []ui.FormItem {
 		out = append(out, it)
 	}
 	return out
-}
-
-// eventValues are the values of the form that say what e says.
-func eventValues(p *i18n.Printer, e *logbook.Event) map[string]string {
-	setpoint := ""
-	if t, ok := e.Setpoint.Get(); ok {
-		setpoint = words.Typed(p, units.Round(p.Unit().FromCelsius(t), 6))
-	}
-	return map[string]string{"kind": string(e.Kind), "on": e.On.String(), "time": e.Time, "count": words.TypedCount(e.Count),
-		"litres": words.TypedOpt(p, e.Litres), "setpoint": setpoint, "hours": words.TypedOpt(p, e.Hours), "mean_g": words.TypedOpt(p, e.MeanG),
-		"place": e.Place, "permit": e.Permit, "product": e.Treated.Product, "purpose": e.Treated.Purpose,
-		"dose": words.TypedOpt(p, e.Treated.Dose), "dose_unit": string(e.Treated.DoseUnit), "minutes": words.TypedOpt(p, e.Treated.Minutes),
-		"allowed_by": e.Treated.AllowedBy, "days_before_release": words.TypedCount(e.Treated.DaysBeforeRelease), "note": e.Note, "observer": e.Observer}
 }
 
 // eventLines writes what an event says, line by line.

@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// EventRoutes are what is done to a tank.
-func (s *Service) EventRoutes(r chi.Router) {
+// eventRoutes are what is done to a tank.
+func (s *Service) eventRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/events/new", s.Page(s.eventNew))
 	r.Post("/seasons/{seasonID}/events", s.Page(s.eventCreate))
 	r.Get("/events/{eventID}", s.Page(s.eventShow))
@@ -114,7 +114,7 @@ func (s *Service) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if !knownKind(e.Kind) {
 		return s.renderEventKinds(w, r, season)
 	}
-	saved, err := s.Entries.NewEvent(r.Context(), req.Sent(r, season, f), &e)
+	saved, err := s.Entries.Events().New(r.Context(), req.Sent(r, season, f), &e)
 	if entries.IsMismatch(err) {
 		// The Back button and other values: an event has no day of its own to
 		// tell whether that is a second one, so the person does.

@@ -18,8 +18,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// RoundRoutes are the check of all tanks of a site on one page.
-func (s *Service) RoundRoutes(r chi.Router) {
+// roundRoutes are the check of all tanks of a site on one page.
+func (s *Service) roundRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/round", s.Page(s.roundShow))
 	r.Post("/sites/{siteID}/round", s.Page(s.roundSave))
 	r.Get("/sites/{siteID}/paper", s.Page(s.paperShow))

@@ -14,8 +14,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// SampleRoutes are fish that were weighed and measured.
-func (s *Service) SampleRoutes(r chi.Router) {
+// sampleRoutes are fish that were weighed and measured.
+func (s *Service) sampleRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/samples/new", s.Page(s.sampleNew))
 	r.Post("/seasons/{seasonID}/samples", s.Page(s.sampleCreate))
 	r.Get("/samples/{sampleID}", s.Page(s.sampleShow))
@@ -63,7 +63,7 @@ func (s *Service) sampleCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	m := readSample(f, season)
-	saved, err := s.Entries.NewSample(r.Context(), req.Sent(r, season, f), &m)
+	saved, err := s.Entries.Samples().New(r.Context(), req.Sent(r, season, f), &m)
 	if entries.IsMismatch(err) {
 		f.Fail("on", "sample.sent_before", nil)
 		f.Set("key", string(logbook.NewID()))
@@ -119,7 +119,7 @@ func (s *Service) sampleEdit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f := form.NewForm()
-	for field, value := range sampleValues(s.InSite(req.Of(r), season.Site), m) {
+	for field, value := range form.Values(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m) {
 		f.Set(field, value)
 	}
 	f.Set("revision", strconv.FormatInt(m.Revision, 10))
@@ -154,7 +154,7 @@ func (s *Service) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 	m := readSample(f, season)
 	m.ID = have.ID
 	from, reason := f.Revision(), form.FormReason(f)
-	saved, err := s.Entries.CorrectSample(r.Context(), req.Sent(r, season, f), have, &m, from, reason)
+	saved, err := s.Entries.Samples().Correct(r.Context(), req.Sent(r, season, f), have, &m, from, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		keepConfirmed(f, m.Confirmed)
 		return s.renderSampleEdit(w, r, http.StatusUnprocessableEntity, have, season, f)

@@ -2,45 +2,23 @@ package entry
 
 import (
 	"net/http"
-	"strconv"
-	"strings"
 
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
-	"reddside/internal/units"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
-// sampleNumbers reads a list of numbers as typed: spaces, semicolons or lines
-// between; a comma with a space behind it also parts two numbers, else it is a
-// decimal mark.
-func sampleNumbers[T ~float64](f *form.Form, field string) []T {
-	var out []T
-	text := strings.NewReplacer(", ", " ", ";", " ").Replace(f.Text(field))
-	for _, word := range strings.Fields(text) {
-		v, key := logbook.ParseDecimal(word)
-		if key != "" {
-			f.Fail(field, "sample.list", logbook.Args{"Word": word})
-			return nil
-		}
-		out = append(out, T(v))
-	}
-	return out
-}
-
 // readSample reads a sent form. Weights of single fish give the number and the
 // total where those were left out.
 func readSample(f *form.Form, season *logbook.Season) logbook.Sample {
-	m := logbook.Sample{SeasonID: season.ID, On: readDay(f, "on"), Weights: sampleNumbers[units.Grams](f, "weights_g"),
-		Lengths: sampleNumbers[units.Millimetres](f, "lengths_mm"), Lost: f.Count("lost"), Note: form.ReadNote(f, "note"), Observer: f.Text("observer")}
-	count, total := f.Count("count"), form.Optional[units.Grams](f, "total_g")
-	m.Count, m.Total = count.V, total.V
-	form.FillSample(&m, count.OK, total.OK)
+	m := logbook.Sample{SeasonID: season.ID}
+	form.ReadFields(f, logbook.SampleFields(), season.Site.TemperatureUnit, &m)
+	form.FillSample(&m, f.Text("count") != "", f.Text("total_g") != "")
 	return m
 }
 
@@ -82,48 +60,10 @@ func (s *Service) sampleForm(r *http.Request, titleKey string, season *logbook.S
 	return m
 }
 
-// sampleValues are the values of the form that say what a sample says.
-func sampleValues(p *i18n.Printer, m *logbook.Sample) map[string]string {
-	return map[string]string{"on": m.On.String(), "count": strconv.Itoa(m.Count), "total_g": words.Typed(p, float64(m.Total)),
-		"weights_g": typedList(p, m.Weights), "lengths_mm": typedList(p, m.Lengths), "lost": words.TypedCount(m.Lost), "note": m.Note, "observer": m.Observer}
-}
-
-// typedList writes numbers so that they read back as the same numbers.
-func typedList[T ~float64](p *i18n.Printer, list []T) string {
-	var out []string
-	for _, v := range list {
-		out = append(out, words.Typed(p, float64(v)))
-	}
-	return strings.Join(out, " ")
-}
-
-// sampleText writes one field of a sample for reading, "" when nothing was said.
-func sampleText(p *i18n.Printer, m *logbook.Sample, field string) string {
-	switch field {
-	case "on":
-		return p.DateWeekday(m.On)
-	case "count":
-		return p.Count(m.Count)
-	case "total_g":
-		return words.Typed(p, float64(m.Total)) + "\u00a0g"
-	case "weights_g":
-		return typedList(p, m.Weights)
-	case "lengths_mm":
-		return typedList(p, m.Lengths)
-	case "lost":
-		return words.TypedCount(m.Lost)
-	case "note":
-		return m.Note
-	case "observer":
-		return m.Observer
-	}
-	return ""
-}
-
 func sampleLines(p *i18n.Printer, m *logbook.Sample) []ui.EntryLine {
 	var out []ui.EntryLine
 	for _, field := range words.SampleFields {
-		if text := sampleText(p, m, field); text != "" {
+		if text := words.SampleText(p, m, field); text != "" {
 			out = append(out, ui.EntryLine{Field: field, Label: p.T("sample.field." + field), Value: text})
 		}
 	}

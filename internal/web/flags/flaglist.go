@@ -46,7 +46,7 @@ func inState(f *store.PlacedFlag, found assess.Findings, state string, today civ
 	case stateAside:
 		return f.AsideOn(today)
 	case stateEnded:
-		return !f.Open() && f.ToSee()
+		return assess.Waits(&f.Flag)
 	case stateUnjudged:
 		return !f.Open() && f.AskFinding() && found[f.ID] == nil
 	case stateAll:
@@ -236,6 +236,9 @@ func flagStepRow(p *i18n.Printer, st *store.FlagStep, site logbook.Site) FlagSte
 			key = "flag.step_once"
 		}
 		row.Note = p.T(key, logbook.Args{"Until": p.DateShort(st.Until), "Reason": st.Reason})
+	}
+	if st.Step == "cleared" {
+		row.Note = words.EndText(p, st.EndWhy, st.EndIn)
 	}
 	return row
 }

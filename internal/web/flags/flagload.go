@@ -19,8 +19,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// FlagLoadRoutes is the page on how much the flags ask of people.
-func (s *Service) FlagLoadRoutes(r chi.Router) { r.Get("/flags/load", s.Page(s.flagLoadShow)) }
+// flagLoadRoutes is the page on how much the flags ask of people.
+func (s *Service) flagLoadRoutes(r chi.Router) { r.Get("/flags/load", s.Page(s.flagLoadShow)) }
 
 // Settings of the load page. The first two are local choices: the benchmarks of
 // control rooms (EEMUA 191: at most one alarm in ten minutes) are for people who

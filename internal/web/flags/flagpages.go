@@ -16,14 +16,14 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// FlagReadRoutes are the history of the flags of a tank, for everyone.
-func (s *Service) FlagReadRoutes(r chi.Router) {
+// flagReadRoutes are the history of the flags of a tank, for everyone.
+func (s *Service) flagReadRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/flags", s.Page(s.flagHistoryShow))
 	r.Get("/seasons/{seasonID}/flags.csv", s.Page(s.flagHistoryCSV))
 }
 
-// FlagRoutes are what keepers and coordinators do with flags.
-func (s *Service) FlagRoutes(r chi.Router) {
+// flagRoutes are what keepers and coordinators do with flags.
+func (s *Service) flagRoutes(r chi.Router) {
 	r.Get("/flags", s.Page(s.flagList))
 	r.Get("/flags.csv", s.Page(s.flagListCSV))
 	r.Post("/flags/{flagID}/seen", s.Page(s.flagSee))
@@ -32,7 +32,6 @@ func (s *Service) FlagRoutes(r chi.Router) {
 	r.Post("/flags/{flagID}/wake", s.Page(s.flagWake))
 	r.Get("/flags/{flagID}/finding", s.Page(s.flagFindingShow))
 	r.Post("/flags/{flagID}/finding", s.Page(s.flagFinding))
-	r.Post("/seasons/{seasonID}/flags/seen", s.Page(s.flagSeeEnded))
 }
 
 // flagOf loads the flag of a request with its season, when the actor may see it.
@@ -71,20 +70,6 @@ func (s *Service) flagSee(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.FlagDone(w, r, v.P.T("flag.seen_done", logbook.Args{"By": f.SeenBy}), f.SeasonID)
-}
-
-// flagSeeEnded notes that all flags of a season that ended unseen are seen.
-func (s *Service) flagSeeEnded(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
-	season, err := s.SeasonOf(r)
-	if err != nil {
-		return err
-	}
-	n, err := s.DB.SeeEndedFlags(r.Context(), v.Actor, season.ID, v.Now)
-	if err != nil {
-		return err
-	}
-	return s.FlagDone(w, r, v.P.T("flag.seen_ended_done", logbook.Args{"Count": n}), season.ID)
 }
 
 func (s *Service) flagWake(w http.ResponseWriter, r *http.Request) error {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
 
 // Bounds of the spool; local choices.
@@ -47,9 +48,10 @@ const (
 // bytes. No part of a path comes from a person.
 type Spool struct{ Dir string }
 
-func (s *Service) Spool() Spool {
-	return Spool{filepath.Join(filepath.Dir(s.DB.Path()), "uploads")}
-}
+func (s *Service) spool() Spool { return SpoolOf(s.DB) }
+
+// SpoolOf is the folder of uploads beside a database.
+func SpoolOf(db *store.DB) Spool { return Spool{filepath.Join(filepath.Dir(db.Path()), "uploads")} }
 
 // Put stores an upload and returns its random name. Old files go first.
 func (sp Spool) Put(u Upload, now time.Time) (string, error) {

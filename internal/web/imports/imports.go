@@ -19,9 +19,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ImportRoutes are logger files and logbook files: choose one, look at it, store
+// importRoutes are logger files and logbook files: choose one, look at it, store
 // it. A file waits in the spool between the steps.
-func (s *Service) ImportRoutes(r chi.Router) {
+func (s *Service) importRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/import", s.Page(s.importShow))
 	r.Post("/seasons/{seasonID}/import", s.Page(s.importUpload))
 	r.Get("/seasons/{seasonID}/import/{uploadID}", s.Page(s.importLook))
@@ -136,7 +136,7 @@ func (s *Service) importUpload(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	u.Owner, u.SeasonID = s.uploadOwner(r), season.ID
-	id, err := s.Spool().Put(u, req.Of(r).Now)
+	id, err := s.spool().Put(u, req.Of(r).Now)
 	if err != nil {
 		return err
 	}
@@ -202,7 +202,7 @@ func (s *Service) uploadOf(w http.ResponseWriter, r *http.Request) (*logbook.Sea
 	if err != nil {
 		return nil, nil, err
 	}
-	u, ok, err := s.Spool().get(chi.URLParam(r, "uploadID"), s.uploadOwner(r), season.ID, req.Of(r).Now)
+	u, ok, err := s.spool().get(chi.URLParam(r, "uploadID"), s.uploadOwner(r), season.ID, req.Of(r).Now)
 	if err != nil {
 		return nil, nil, err
 	}

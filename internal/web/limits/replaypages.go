@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// ReplayRoutes run the rules over past seasons again, for coordinators.
-func (s *Service) ReplayRoutes(r chi.Router) { r.Get("/replay", s.Page(s.replayShow)) }
+// replayRoutes run the rules over past seasons again, for coordinators.
+func (s *Service) replayRoutes(r chi.Router) { r.Get("/replay", s.Page(s.replayShow)) }
 
 // Choices of seasons beside a single one.
 const (

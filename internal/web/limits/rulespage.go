@@ -12,8 +12,8 @@ import (
 	"reddside/internal/web/req"
 )
 
-// RulesRoutes are the list of rules with today's thresholds.
-func (s *Service) RulesRoutes(r chi.Router) {
+// rulesRoutes are the list of rules with today's thresholds.
+func (s *Service) rulesRoutes(r chi.Router) {
 	r.Get("/rules", s.Page(s.rulesShow))
 }
 

@@ -9,5 +9,11 @@ type Service struct {
 	*req.Kernel
 }
 
-// New returns the pages of this area.
-func New(k *req.Kernel) *Service { return &Service{Kernel: k} }
+// Area returns the pages of this area.
+func Area(k *req.Kernel) req.Area {
+	s := &Service{Kernel: k}
+	return req.Area{
+		Staff:       req.Routes{s.rulesRoutes},
+		Coordinator: req.Routes{s.thresholdRoutes, s.replayRoutes},
+	}
+}

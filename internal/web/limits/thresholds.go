@@ -20,8 +20,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ThresholdRoutes are the pages on which a coordinator changes limits.
-func (s *Service) ThresholdRoutes(r chi.Router) {
+// thresholdRoutes are the pages on which a coordinator changes limits.
+func (s *Service) thresholdRoutes(r chi.Router) {
 	r.Get("/rules/thresholds", s.Page(s.thresholdList))
 	r.Get("/rules/thresholds/{key}", s.Page(s.thresholdShow))
 	r.Post("/rules/thresholds/{key}", s.Page(s.thresholdSave))

@@ -17,9 +17,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ForecastRoutes are the forecast of a season, how it was worked out, and the
+// forecastRoutes are the forecast of a season, how it was worked out, and the
 // guesses of a class: for everyone of the school.
-func (s *Service) ForecastRoutes(r chi.Router) {
+func (s *Service) forecastRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/forecast", s.Page(s.forecastShow))
 	r.Get("/seasons/{seasonID}/forecast/how", s.Page(s.forecastHow))
 	r.Get("/seasons/{seasonID}/guess", s.Page(s.guessShow))
@@ -28,9 +28,9 @@ func (s *Service) ForecastRoutes(r chi.Router) {
 	r.Post("/guesses/{guessID}/correct", s.Page(s.guessCorrect))
 }
 
-// PlanRoutes are for staff: the setpoint planner, and confirming an entry that a
+// planRoutes are for staff: the setpoint planner, and confirming an entry that a
 // forecast asks about.
-func (s *Service) PlanRoutes(r chi.Router) {
+func (s *Service) planRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/plan", s.Page(s.planShow))
 	r.Post("/seasons/{seasonID}/plan", s.Page(s.planUse))
 	r.Post("/seasons/{seasonID}/plan/end", s.Page(s.planEnd))

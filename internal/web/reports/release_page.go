@@ -17,9 +17,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// ReleaseRoutes are the guided pages of the two days on which fish travel, for
+// releaseRoutes are the guided pages of the two days on which fish travel, for
 // staff.
-func (s *Service) ReleaseRoutes(r chi.Router) {
+func (s *Service) releaseRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/release", s.Page(s.releaseShow))
 	r.Post("/seasons/{seasonID}/release", s.Page(s.releaseSave))
 	r.Get("/releases/{releaseID}/correct", s.Page(s.releaseEdit))
@@ -36,18 +36,44 @@ var releaseReady = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_
 var releaseSteps = []guidedStep{
 	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"}, {name: "swimming", kind: "tick"},
 		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"}, {name: "ready_note", kind: "area"}}},
-	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "water_body", kind: "text"}, {name: "place", kind: "text"},
-		{"latitude", "number", -90, 90}, {"longitude", "number", -180, 180}, {name: "purpose", kind: "text"}, {name: "life_stage", kind: "stage"},
-		{name: "who", kind: "text"}, {name: "health", kind: "health"}, {name: "health_note", kind: "text"}}},
+	{"permit", []guidedField{{name: "permit", kind: "text"}, recorded("water_body"), {name: "place", kind: "text"},
+		recorded("latitude"), recorded("longitude"), recorded("purpose"), recorded("life_stage"),
+		{name: "who", kind: "text"}, recorded("health"), recorded("health_note")}},
 	{"count", []guidedField{{"count", "count", 0, 1e6}, {"stayed", "count", 0, 1e6}}},
 	{"second", []guidedField{{"second", "count", 0, 1e6}}},
 	{"third", []guidedField{{"third", "count", 0, 1e6}}},
-	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, {"mean_mm", "number", 5, 500}, {name: "size_how", kind: "text"}}},
-	{"trip", []guidedField{{name: "transport", kind: "text"}, {name: "water_source", kind: "text"}, {name: "oxygen", kind: "oxygen"},
-		{"container", "number", 0.5, 1000}, {"water", "temperature", 0, 30}, {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
-	{"stream", []guidedField{{name: "left", kind: "time"}, {name: "arrived", kind: "time"}, {"bucket", "temperature", 0, 30}, {"stream", "temperature", 0, 30}, {"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
-		{"temper_steps", "count", 0, 100}, {"temper_minutes", "count", 0, 1440}, {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
+	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, recorded("mean_mm"), recorded("size_how")}},
+	{"trip", []guidedField{recorded("transport"), recorded("water_source"), recorded("oxygen"),
+		recorded("container"), recorded("water"), {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
+	{"stream", []guidedField{recorded("left"), recorded("arrived"), recorded("bucket"), recorded("stream"),
+		{"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
+		recorded("temper_steps"), recorded("temper_minutes"), {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
 	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "reason_early", kind: "text"}, {name: "close", kind: "tick"}}},
+}
+
+// recorded is a question whose answer stands in the record of a release, with the
+// limits of its field.
+func recorded(name string) guidedField {
+	for _, f := range logbook.ReleaseFields() {
+		if f.Question() != name {
+			continue
+		}
+		kind := "text"
+		switch {
+		case f.Type == logbook.OfClock:
+			kind = "time"
+		case f.Type == logbook.OfChoice: // its own list
+			kind = name
+		case f.Type == logbook.OfWhole:
+			kind = "count"
+		case f.Unit == "Cel":
+			kind = "temperature"
+		case f.Type == logbook.OfNumber:
+			kind = "number"
+		}
+		return guidedField{name, kind, f.Min, f.Max}
+	}
+	panic("no field of a release is asked as " + name)
 }
 
 // releaseChoices are the lists of the guided release.
@@ -55,7 +81,7 @@ func releaseChoices(p *i18n.Printer) map[string][]ui.Option {
 	open := func(list []ui.Option) []ui.Option {
 		return append([]ui.Option{{Value: "", Label: p.T("guided.choose")}}, list...)
 	}
-	return map[string][]ui.Option{"stage": open(words.KeyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry, logbook.Parr, logbook.Smolt})),
+	return map[string][]ui.Option{"life_stage": open(words.KeyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry, logbook.Parr, logbook.Smolt})),
 		"health": open(words.KeyedOptions(p, logbook.HealthStatements())), "oxygen": open(words.KeyedOptions(p, logbook.OxygenSupplies()))}
 }
 

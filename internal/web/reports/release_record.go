@@ -2,12 +2,12 @@ package reports
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 
 	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
-	"reddside/internal/units"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -19,61 +19,38 @@ import (
 var releaseRecordFields = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "health", "health_note", "mean_mm", "size_how",
 	"transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream", "temper_steps", "temper_minutes"}
 
-// readReleaseRecord reads the record from the answers to releaseRecordFields;
-// temperatures without a unit are in that given.
-func readReleaseRecord(f *form.Form, unit units.TemperatureUnit) logbook.ReleaseRecord {
-	temperature := func(name string) units.Optional[units.Celsius] { return optTemperature(f, name, unit) }
-	return logbook.ReleaseRecord{WaterBody: f.Text("water_body"), Latitude: f.Number("latitude"), Longitude: f.Number("longitude"),
-		Purpose: f.Text("purpose"), LifeStage: logbook.Stage(f.Text("life_stage")), MeanMM: form.Optional[units.Millimetres](f, "mean_mm"),
-		SizeMethod: f.Text("size_how"), Transport: f.Text("transport"), LeftAt: f.Text("left"), ArrivedAt: f.Text("arrived"),
-		Container: form.Optional[units.Litres](f, "container"), Oxygen: logbook.OxygenSupply(f.Text("oxygen")), WaterSource: f.Text("water_source"),
-		Tank: temperature("water"), Bucket: temperature("bucket"), Stream: temperature("stream"),
-		TemperSteps: f.Count("temper_steps"), TemperMinutes: f.Count("temper_minutes"),
-		Health: logbook.HealthStatement(f.Text("health")), HealthNote: f.Text("health_note")}
+// releaseAsked are the fields of those questions.
+func releaseAsked() []logbook.Field[logbook.ReleaseRecord] {
+	return slices.DeleteFunc(slices.Clone(logbook.ReleaseFields()), func(f logbook.Field[logbook.ReleaseRecord]) bool {
+		return !slices.Contains(releaseRecordFields, f.Question())
+	})
 }
 
 // releaseRecordForm fills the form with what a record says.
 func releaseRecordForm(p *i18n.Printer, r *logbook.ReleaseRecord) *form.Form {
-	temperature := func(t units.Optional[units.Celsius]) string {
-		if !t.OK {
-			return ""
-		}
-		return words.Typed(p, units.Round(p.Unit().FromCelsius(t.V), 6))
-	}
 	f := form.NewForm()
-	for name, value := range map[string]string{"water_body": r.WaterBody, "latitude": words.TypedOpt(p, r.Latitude), "longitude": words.TypedOpt(p, r.Longitude),
-		"purpose": r.Purpose, "life_stage": string(r.LifeStage), "health": string(r.Health), "health_note": r.HealthNote, "mean_mm": words.TypedOpt(p, r.MeanMM),
-		"size_how": r.SizeMethod, "transport": r.Transport, "water_source": r.WaterSource, "oxygen": string(r.Oxygen), "container": words.TypedOpt(p, r.Container),
-		"water": temperature(r.Tank), "left": r.LeftAt, "arrived": r.ArrivedAt, "bucket": temperature(r.Bucket), "stream": temperature(r.Stream),
-		"temper_steps": words.TypedCount(r.TemperSteps), "temper_minutes": words.TypedCount(r.TemperMinutes),
-		"revision": strconv.FormatInt(r.Revision, 10)} {
+	for name, value := range form.Values(p, releaseAsked(), p.Unit(), r) {
 		f.Set(name, value)
 	}
+	f.Set("revision", strconv.FormatInt(r.Revision, 10))
 	return f
 }
+
+// factNames are the names of facts in reports that are not those of the questions.
+var factNames = map[string]string{"oxygen": "oxygen_supply", "water": "tank_water", "bucket": "bucket_water", "stream": "stream_water"}
 
 // releaseFacts writes what a record says, item by item, for a report. What was
 // not told is left out by the report.
 func releaseFacts(r *logbook.ReleaseRecord) []reportFact {
-	return []reportFact{{"water_body", r.WaterBody, ""}, {"latitude", optAny(r.Latitude), "deg"}, {"longitude", optAny(r.Longitude), "deg"},
-		{"purpose", r.Purpose, ""}, {"life_stage", word0(r.LifeStage), ""}, {"mean_mm", optAny(r.MeanMM), "mm"}, {"size_how", r.SizeMethod, ""},
-		{"transport", r.Transport, ""}, {"water_source", r.WaterSource, ""}, {"oxygen_supply", word0(r.Oxygen), ""}, {"container", optAny(r.Container), "L"},
-		{"left", r.LeftAt, ""}, {"arrived", r.ArrivedAt, ""}, {"tank_water", optAny(r.Tank), "Cel"}, {"bucket_water", optAny(r.Bucket), "Cel"},
-		{"stream_water", optAny(r.Stream), "Cel"}, {"temper_steps", optAny(r.TemperSteps), "1"}, {"temper_minutes", optAny(r.TemperMinutes), "min"},
-		{"supplier", r.Supplier, ""}, {"stock", r.Stock, ""}, {"health", word0(r.Health), ""}, {"health_note", r.HealthNote, ""},
-		{"first_count", optAny(r.First), "1"}, {"second_count", optAny(r.Second), "1"}, {"third_count", optAny(r.Third), "1"},
-		{"reason_again", r.ReasonAgain, ""}, {"reason_more", r.ReasonMore, ""}, {"not_ready", r.NotReady, ""}}
-}
-
-// word0 is a choice for a report, nil when nothing was chosen.
-func word0[T interface {
-	~string
-	MessageKey() string
-}](v T) any {
-	if v == "" {
-		return nil
+	var out []reportFact
+	for _, f := range logbook.Asked(logbook.ReleaseFields()) {
+		name := f.Question()
+		if other := factNames[name]; other != "" {
+			name = other
+		}
+		out = append(out, reportFact{name, f.Quantity(r), f.Unit})
 	}
-	return v
+	return out
 }
 
 func (s *Service) releaseEdit(w http.ResponseWriter, r *http.Request) error {
@@ -137,11 +114,9 @@ func (s *Service) releaseCorrect(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.renderReleaseEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
-	rec := readReleaseRecord(f, g.p.Unit())
-	rec.EventID, rec.Supplier, rec.Stock = have.EventID, have.Supplier, have.Stock
-	rec.First, rec.Second, rec.Third = have.First, have.Second, have.Third
-	rec.ReasonAgain, rec.ReasonMore, rec.NotReady = have.ReasonAgain, have.ReasonMore, have.NotReady
-	_, err = s.DB.CorrectRelease(r.Context(), v.Actor, have.ID, from, rec, reason, v.Now)
+	rec := *have
+	form.ReadFields(f, releaseAsked(), g.p.Unit(), &rec)
+	_, err = s.Entries.Releases().Correct(r.Context(), req.Sent(r, season, f), have, &rec, from, reason)
 	if cur := entries.Current[logbook.ReleaseRecord](err); cur != nil {
 		f.Fail("revision", "guided.stale", nil)
 		f.Set("revision", strconv.FormatInt(cur.Revision, 10))

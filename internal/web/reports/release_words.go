@@ -71,7 +71,8 @@ func (g *guide) chosen(q guidedField, value string) string {
 // record is what the release was like, from the answers.
 func (x *release) record() logbook.ReleaseRecord {
 	f := x.answers()
-	r := readReleaseRecord(f, x.p.Unit())
+	var r logbook.ReleaseRecord
+	form.ReadFields(f, releaseAsked(), x.p.Unit(), &r)
 	r.SeasonID, r.Supplier, r.Stock = x.season.ID, x.season.Lot.Supplier, x.season.Lot.Stock
 	r.First, r.Second = f.Count("count"), f.Count("second")
 	if r.First != r.Second {
@@ -244,9 +245,9 @@ func temperWords(from, to units.Celsius, say func(string, logbook.Args)) {
 	}
 }
 
-// ReleaseNotice tells staff on the page of a tank that its release comes up, and
+// releaseNotice tells staff on the page of a tank that its release comes up, and
 // what a permit form still asks for.
-func (s *Service) ReleaseNotice(ctx context.Context, v *req.Info, a assess.Result) (ui.ReleaseNotice, error) {
+func (s *Service) releaseNotice(ctx context.Context, v *req.Info, a assess.Result) (ui.ReleaseNotice, error) {
 	var n ui.ReleaseNotice
 	season := a.Season
 	from := season.ReleaseFrom

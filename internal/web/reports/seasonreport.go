@@ -15,14 +15,14 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// ReportRoutes are the reports of a season and of a school, for staff.
-func (s *Service) ReportRoutes(r chi.Router) {
+// reportRoutes are the reports of a season and of a school, for staff.
+func (s *Service) reportRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/report", s.Page(s.seasonReport))
 	r.Get("/sites/{siteID}/report", s.Page(s.siteReport))
 }
 
-// ProgrammeReportRoutes is the report of all schools, for the coordinator.
-func (s *Service) ProgrammeReportRoutes(r chi.Router) {
+// programmeReportRoutes is the report of all schools, for the coordinator.
+func (s *Service) programmeReportRoutes(r chi.Router) {
 	r.Get("/report", s.Page(s.programmeReport))
 }
 

@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"slices"
 	"strings"
 
 	"reddside/internal/i18n"
@@ -132,10 +133,21 @@ func eventDetails(p *i18n.Printer, e *logbook.Event) string {
 }
 
 func reportWater(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "water", columns: []string{"on", "temperature", "ph", "tan", "nitrite", "nitrate", "oxygen", "judged"}}
+	tests := slices.DeleteFunc(logbook.WaterTests(), func(f logbook.Field[logbook.Check]) bool {
+		return !slices.ContainsFunc(r.Water, func(c logbook.Check) bool { return f.Said(&c) })
+	})
+	t := &reportTable{name: "water", columns: []string{"on", "temperature"}}
+	for i := range tests {
+		t.columns = append(t.columns, strings.TrimSuffix(tests[i].Name, "_mg_l"))
+	}
+	t.columns = append(t.columns, "judged")
 	for i := range r.Water {
 		c := &r.Water[i]
-		t.rows = append(t.rows, []any{c.On, optAny(c.Temperature), optAny(c.PH), optAny(c.TAN), optAny(c.Nitrite), optAny(c.Nitrate), optAny(c.Oxygen), waterJudged(p, r.Judged[i], r.Unjudged[i])})
+		row := []any{c.On, optAny(c.Temperature)}
+		for k := range tests {
+			row = append(row, tests[k].Quantity(c))
+		}
+		t.rows = append(t.rows, append(row, waterJudged(p, r.Judged[i], r.Unjudged[i])))
 	}
 	x := reportPart{id: "water", table: t}
 	if len(t.rows) == 0 {

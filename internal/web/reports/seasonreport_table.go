@@ -11,6 +11,7 @@ import (
 
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
+	"reddside/internal/report"
 	"reddside/internal/units"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
@@ -263,9 +264,5 @@ func (d CSVDialect) Cell(p *i18n.Printer, v any) string {
 	case itemName:
 		return words(string(x), "seasonreport.item.")
 	}
-	text := p.Value(v)
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text // a spreadsheet would run it
-	}
-	return text
+	return report.Guard(p.Value(v))
 }

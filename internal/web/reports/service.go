@@ -18,5 +18,12 @@ type Service struct {
 	*req.Kernel
 }
 
-// New returns the pages of this area.
-func New(k *req.Kernel) *Service { return &Service{Kernel: k} }
+// Area returns the pages of this area.
+func Area(k *req.Kernel) req.Area {
+	s := &Service{Kernel: k}
+	k.ReleaseNotice = s.releaseNotice
+	return req.Area{
+		Staff:       req.Routes{s.reportRoutes, s.releaseRoutes},
+		Coordinator: req.Routes{s.programmeReportRoutes},
+	}
+}

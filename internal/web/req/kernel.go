@@ -3,6 +3,7 @@
 package req
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"log/slog"
@@ -15,6 +16,7 @@ import (
 	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/store"
+	"reddside/internal/web/ui"
 )
 
 // Options says how the server is to run.
@@ -54,6 +56,9 @@ type Kernel struct {
 	Handler   http.Handler // all routes
 	// CurrentRow is the stored row that an error carries, as JSON shows it.
 	CurrentRow func(error) any
+	// ReleaseNotice says on the page of a tank that its release comes up, and what is
+	// missing for it.
+	ReleaseNotice func(context.Context, *Info, assess.Result) (ui.ReleaseNotice, error)
 }
 
 // New returns a kernel, or an error when its texts or assets cannot be read.

@@ -1,7 +1,9 @@
 package req
 
 import (
+	"context"
 	"crypto/rand"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -13,6 +15,7 @@ import (
 	"github.com/go-chi/chi/v5/middleware"
 
 	"reddside/internal/logbook"
+	"reddside/internal/store"
 )
 
 // Body limits. Everything but a logger file is small.
@@ -170,6 +173,43 @@ func (s *Kernel) LimitBody(next http.Handler) http.Handler {
 		next.ServeHTTP(w, r)
 	})
 }
+
+// OneView makes what a request reads one transaction, and gives it up while the
+// network is waited for: somebody with a slow line holds nobody up.
+func (s *Kernel) OneView(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ctx, done := s.DB.Snapshot(r.Context())
+		defer done()
+		r = r.WithContext(ctx)
+		if r.Body != nil && r.Body != http.NoBody {
+			r.Body = &patientBody{r.Body, ctx}
+		}
+		next.ServeHTTP(&patientWriter{w, ctx}, r)
+	})
+}
+
+type patientBody struct {
+	io.ReadCloser
+	ctx context.Context
+}
+
+func (b *patientBody) Read(p []byte) (int, error) {
+	store.Pause(b.ctx)
+	return b.ReadCloser.Read(p)
+}
+
+type patientWriter struct {
+	http.ResponseWriter
+	ctx context.Context
+}
+
+func (w *patientWriter) Write(p []byte) (int, error) {
+	store.Pause(w.ctx)
+	return w.ResponseWriter.Write(p)
+}
+
+// Unwrap serves http.ResponseController.
+func (w *patientWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 // Refuse answers with a status and a message before any handler runs.
 func (s *Kernel) Refuse(w http.ResponseWriter, r *http.Request, status int, key string) {

@@ -26,6 +26,7 @@ import (
 const (
 	sessionLifetime = 12 * time.Hour
 	sessionIdle     = 2 * time.Hour
+	sessionNote     = time.Minute
 )
 
 // Names of session values.
@@ -37,6 +38,8 @@ const (
 	KeyNotice  = "notice"
 	// keyRevision is the account's revision at sign-in.
 	keyRevision = "revision"
+	// keySeen is when the session was used last, to sessionNote.
+	keySeen = "seen"
 )
 
 // Cookies. The language is no secret and outlives the session.
@@ -60,7 +63,7 @@ func (s *Kernel) newSessions() *scs.SessionManager {
 		m.Store = memstore.New()
 	}
 	m.HashTokenInStore = true
-	m.Lifetime, m.IdleTimeout = sessionLifetime, sessionIdle
+	m.Lifetime = sessionLifetime // an IdleTimeout would store the session at every request
 	m.Cookie.Name = CookieSession
 	m.Cookie.HttpOnly, m.Cookie.SameSite, m.Cookie.Path = true, http.SameSiteLaxMode, "/"
 	// A Secure cookie is dropped on plain http and would make sign-in loop.
@@ -116,6 +119,9 @@ func (s *Kernel) sessionActor(ctx context.Context) (logbook.Actor, error) {
 	if !a.Role.Valid() {
 		return logbook.Actor{}, nil
 	}
+	if idle, err := s.idle(ctx); err != nil || idle {
+		return logbook.Actor{}, err
+	}
 	if a.AccountID == "" {
 		return a, nil
 	}
@@ -124,6 +130,19 @@ func (s *Kernel) sessionActor(ctx context.Context) (logbook.Actor, error) {
 		return logbook.Actor{}, nil
 	}
 	return a, err
+}
+
+// idle ends a session that was not used for too long, and notes now and then that
+// one is used.
+func (s *Kernel) idle(ctx context.Context) (bool, error) {
+	now, seen := s.Clock(), s.Sessions.GetInt64(ctx, keySeen)
+	switch unused := now.Sub(time.Unix(seen, 0)); {
+	case seen != 0 && unused > sessionIdle:
+		return true, s.Sessions.Destroy(ctx)
+	case unused.Abs() >= sessionNote:
+		s.Sessions.Put(ctx, keySeen, now.Unix())
+	}
+	return false, nil
 }
 
 func (s *Kernel) printerFor(r *http.Request, v *Info) *i18n.Printer {
@@ -154,6 +173,7 @@ func (s *Kernel) SignIn(w http.ResponseWriter, r *http.Request, a logbook.Actor,
 	s.Sessions.Put(ctx, KeySite, string(a.SiteID))
 	s.Sessions.Put(ctx, KeyLabel, a.Label)
 	s.Sessions.Put(ctx, keyRevision, revision)
+	s.Sessions.Put(ctx, keySeen, s.Clock().Unix())
 	Of(r).Actor = a
 	s.Log.Info("signed in", "id", Of(r).ID, "role", a.Role)
 	return s.KnowBrowser(w, r, a)
@@ -257,6 +277,7 @@ func (s *Kernel) SignInDo(w http.ResponseWriter, r *http.Request) error {
 		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, string(id),
 			[]logbook.Problem{{Field: "passphrase", Key: "error.too_many", Args: logbook.Args{"Seconds": seconds}}})
 	}
+	store.Pause(r.Context())
 	s.Hashing <- struct{}{} // each takes 19 MiB: a few at a time
 	match, err := argon2id.ComparePasswordAndHash(f.Raw("passphrase"), acc.PassphraseHash)
 	<-s.Hashing

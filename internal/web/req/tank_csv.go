@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+
+	"reddside/internal/report"
 )
 
 // WriteCSV sends rows as a file. Text that a spreadsheet would take for a
@@ -17,7 +19,10 @@ func WriteCSV(w http.ResponseWriter, name, label string, rows [][]string) error 
 	for _, row := range rows {
 		safe := make([]string, len(row))
 		for i, cell := range row {
-			safe[i] = safeCell(cell)
+			if _, err := strconv.ParseFloat(cell, 64); err != nil { // numbers stay numbers
+				cell = report.Guard(cell)
+			}
+			safe[i] = cell
 		}
 		if err := out.Write(safe); err != nil {
 			return fmt.Errorf("write CSV: %w", err)
@@ -33,17 +38,6 @@ func WriteCSV(w http.ResponseWriter, name, label string, rows [][]string) error 
 	h.Set("Content-Disposition", `attachment; filename="`+FileName(name, label)+`.csv"`)
 	_, _ = w.Write(b.Bytes())
 	return nil
-}
-
-// safeCell keeps a spreadsheet from running a cell; numbers stay numbers.
-func safeCell(cell string) string {
-	if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-		return cell
-	}
-	if _, err := strconv.ParseFloat(cell, 64); err == nil {
-		return cell
-	}
-	return "'" + cell
 }
 
 // FileName joins words to a plain file name.

@@ -25,9 +25,9 @@ import (
 // calendarCheckDays is for how many days ahead the feed says that checks are due.
 const calendarCheckDays = 14
 
-// CalendarRoutes are the pages on which the address of a calendar is made and
+// calendarRoutes are the pages on which the address of a calendar is made and
 // ended.
-func (s *Service) CalendarRoutes(r chi.Router) {
+func (s *Service) calendarRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/calendar", s.Page(s.calendarShow))
 	r.Post("/sites/{siteID}/calendar", s.Page(s.calendarMake))
 	r.Post("/sites/{siteID}/calendar/{calendarID}/revoke", s.Page(s.calendarRevoke))
@@ -84,8 +84,11 @@ func (s *Service) calendarRevoke(w http.ResponseWriter, r *http.Request) error {
 	return s.Saved(w, r, "/sites/"+string(site.ID)+"/calendar")
 }
 
-// CalendarFeed answers whoever knows the secret, in the language of the site.
-func (s *Service) CalendarFeed(w http.ResponseWriter, r *http.Request) error {
+// feedRoutes need no session: the secret stands in the address.
+func (s *Service) feedRoutes(r chi.Router) { r.Get("/calendar/{token}.ics", s.Page(s.calendarFeed)) }
+
+// calendarFeed answers whoever knows the secret, in the language of the site.
+func (s *Service) calendarFeed(w http.ResponseWriter, r *http.Request) error {
 	id, err := s.DB.CalendarSite(r.Context(), store.HashToken(chi.URLParam(r, "token")))
 	if err != nil {
 		return err

@@ -17,9 +17,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// DutyRoutes are who looks after the tanks of a site, and the days on which the
+// dutyRoutes are who looks after the tanks of a site, and the days on which the
 // school is closed.
-func (s *Service) DutyRoutes(r chi.Router) {
+func (s *Service) dutyRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/duty", s.Page(s.dutyShow))
 	r.Post("/sites/{siteID}/duty", s.Page(s.dutySave))
 	r.Get("/sites/{siteID}/cover/new", s.Page(s.coverNew))

@@ -13,8 +13,8 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// ManageRoutes are sites, tanks, lots, seasons and deliveries.
-func (s *Service) ManageRoutes(r chi.Router) {
+// manageRoutes are sites, tanks, lots, seasons and deliveries.
+func (s *Service) manageRoutes(r chi.Router) {
 	r.Get("/sites", s.Page(s.siteList))
 	r.Get("/sites/{siteID}", s.Page(s.siteShow))
 	r.Get("/sites/{siteID}/edit", s.Page(s.siteEdit))

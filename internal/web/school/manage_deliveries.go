@@ -2,9 +2,9 @@ package school
 
 import (
 	"net/http"
-	"strconv"
 
 	"reddside/internal/entries"
+	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 	"reddside/internal/web/form"
@@ -15,21 +15,14 @@ import (
 
 // deliveryForm fills the form of a delivery with what is stored; thermal units
 // are shown in degree-days C.
-func deliveryForm(d logbook.Delivery, site logbook.Site) *form.Form {
+func deliveryForm(p *i18n.Printer, d *logbook.Delivery, site logbook.Site) *form.Form {
 	f := form.NewForm()
-	unit := req.UnitOr(site.TemperatureUnit, units.Cel)
-	f.Set("on", d.On.String())
-	f.Set("count", strconv.Itoa(d.Count))
-	f.Set("method", string(d.Method))
-	f.Set("stage", string(d.Stage))
-	f.SetNumber("thermal_units", units.Round(float64(d.ThermalUnits.V), 2), d.ThermalUnits.OK)
+	for name, value := range form.Values(p, logbook.DeliveryFields(), req.UnitOr(site.TemperatureUnit, units.Cel), d) {
+		f.Set(name, value)
+	}
 	if d.ThermalUnits.OK {
 		f.Set("thermal_units_in", string(units.Cel))
 	}
-	f.SetNumber("mean_temperature", units.Round(unit.FromCelsius(d.MeanTemperature.V), 2), d.MeanTemperature.OK)
-	f.SetNumber("development_index", d.Index.V, d.Index.OK)
-	f.SetNumber("pack_temperature", units.Round(unit.FromCelsius(d.PackTemperature.V), 2), d.PackTemperature.OK)
-	f.Set("note", d.Note)
 	return f
 }
 
@@ -38,7 +31,7 @@ func (s *Service) deliveryEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.deliveryEditForm(w, r, *d, season, deliveryForm(*d, season.Site), d.Revision)
+	return s.deliveryEditForm(w, r, *d, season, deliveryForm(s.InSite(req.Of(r), season.Site), d, season.Site), d.Revision)
 }
 
 func (s *Service) deliveryEditForm(w http.ResponseWriter, r *http.Request, d logbook.Delivery, season *logbook.Season, f *form.Form, revision int64) error {
@@ -66,12 +59,12 @@ func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 	}
 	revision, reason := f.Revision(), form.FormReason(f)
 	changed := req.ReadDelivery(f, *d, season.Site)
-	_, err = s.Entries.CorrectDelivery(r.Context(), req.Sent(r, season, f), d, &changed, revision, reason)
+	_, err = s.Entries.Deliveries().Correct(r.Context(), req.Sent(r, season, f), d, &changed, revision, reason)
 	if f.Refused(err); len(f.Problems) > 0 {
 		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}
 	if now := entries.Current[logbook.Delivery](err); now != nil {
-		f.Meanwhile(deliveryForm(*now, season.Site), now.Revision)
+		f.Meanwhile(deliveryForm(s.InSite(req.Of(r), season.Site), now, season.Site), now.Revision)
 		return s.deliveryEditForm(w, r, *now, season, f, now.Revision)
 	}
 	if err != nil {

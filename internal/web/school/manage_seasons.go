@@ -266,7 +266,7 @@ func (s *Service) deliveryCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := req.ReadDelivery(f, logbook.Delivery{SeasonID: season.ID}, season.Site)
-	_, err = s.Entries.NewDelivery(r.Context(), req.Sent(r, season, f), &d)
+	_, err = s.Entries.Deliveries().New(r.Context(), req.Sent(r, season, f), &d)
 	if entries.IsMismatch(err) { // the Back button and other values: only the person knows
 		f.Fail("on", "delivery.sent_before", nil)
 		f.Set("key", string(logbook.NewID()))

@@ -13,8 +13,8 @@ import (
 	"reddside/internal/web/req"
 )
 
-// PairRoutes are what a tablet opens to become one of a class.
-func (s *Service) PairRoutes(r chi.Router) {
+// pairRoutes are what a tablet opens to become one of a class.
+func (s *Service) pairRoutes(r chi.Router) {
 	r.Get("/pair", s.Page(s.pairShow))
 	r.Get("/pair/{code}", s.Page(s.pairShow))
 	r.Post("/pair", s.Page(s.pairDo))

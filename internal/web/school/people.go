@@ -14,9 +14,9 @@ import (
 	"reddside/internal/web/words"
 )
 
-// CoordinatorRoutes are accounts, new schools, and what else only a coordinator
+// coordinatorRoutes are accounts, new schools, and what else only a coordinator
 // may do.
-func (s *Service) CoordinatorRoutes(r chi.Router) {
+func (s *Service) coordinatorRoutes(r chi.Router) {
 	r.Get("/sites/new", s.Page(s.siteNew))
 	r.Post("/sites", s.Page(s.siteCreate))
 	r.Get("/people", s.Page(s.peopleList))

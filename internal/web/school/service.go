@@ -19,5 +19,13 @@ type Service struct {
 	pairing *pairPace
 }
 
-// New returns the pages of this area.
-func New(k *req.Kernel) *Service { return &Service{Kernel: k, pairing: NewPairPace()} }
+// Area returns the pages of this area.
+func Area(k *req.Kernel) req.Area {
+	s := &Service{Kernel: k, pairing: NewPairPace()}
+	return req.Area{
+		Plain:       req.Routes{s.feedRoutes},
+		Open:        req.Routes{s.setupRoutes, s.pairRoutes},
+		Staff:       req.Routes{s.manageRoutes, s.calendarRoutes, s.tabletRoutes, s.dutyRoutes},
+		Coordinator: req.Routes{s.coordinatorRoutes, s.yearRoutes},
+	}
+}

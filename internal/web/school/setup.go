@@ -34,8 +34,8 @@ const (
 
 const keySetup = "setup" // session: the code was entered
 
-// SetupRoutes are the first-start pages.
-func (s *Service) SetupRoutes(r chi.Router) {
+// setupRoutes are the first-start pages.
+func (s *Service) setupRoutes(r chi.Router) {
 	r.Get("/setup", s.Page(s.setupShow))
 	r.Post("/setup/code", s.Page(s.setupCode))
 	r.Post("/setup/programme", s.Page(s.setupProgramme))

@@ -31,8 +31,8 @@ const (
 	keyPairCode   = "pair_code"
 )
 
-// TabletRoutes are the keeper's pages of a school's tablets.
-func (s *Service) TabletRoutes(r chi.Router) {
+// tabletRoutes are the keeper's pages of a school's tablets.
+func (s *Service) tabletRoutes(r chi.Router) {
 	r.Get("/sites/{siteID}/tablets", s.Page(s.tabletList))
 	r.Post("/sites/{siteID}/tablets", s.Page(s.tabletInvite))
 	r.Get("/sites/{siteID}/tablets/{deviceID}", s.Page(s.tabletShow))

@@ -17,9 +17,9 @@ import (
 	"reddside/internal/web/ui"
 )
 
-// YearRoutes are the coordinator's look at the whole year: what comes when in
+// yearRoutes are the coordinator's look at the whole year: what comes when in
 // which tank, and the turn of the year.
-func (s *Service) YearRoutes(r chi.Router) {
+func (s *Service) yearRoutes(r chi.Router) {
 	r.Get("/programme/calendar", s.Page(s.yearCalendarShow))
 	r.Get("/programme/calendar.csv", s.Page(s.yearCalendarCSV))
 	r.Get("/programme/new-year", s.Page(s.newYearShow))

@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// NoteRoutes are the notes between keeper and coordinator.
-func (s *Service) NoteRoutes(r chi.Router) {
+// noteRoutes are the notes between keeper and coordinator.
+func (s *Service) noteRoutes(r chi.Router) {
 	r.Get("/notes", s.Page(s.noteList))
 	r.Get("/seasons/{seasonID}/notes", s.Page(s.noteShow))
 	r.Post("/seasons/{seasonID}/notes", s.Page(s.noteCreate))

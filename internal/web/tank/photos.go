@@ -19,8 +19,8 @@ import (
 // MaxPhoto bounds the file of a photograph: more than a telephone makes.
 const MaxPhoto = 15 << 20
 
-// PhotoRoutes are the photographs of a season, for staff.
-func (s *Service) PhotoRoutes(r chi.Router) {
+// photoRoutes are the photographs of a season, for staff.
+func (s *Service) photoRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/photos", s.Page(s.photosShow))
 	r.Post("/seasons/{seasonID}/photos", s.Page(s.photoAdd))
 	r.Get("/photos/{photoID}.jpg", s.Page(s.photoFile))

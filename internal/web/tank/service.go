@@ -3,13 +3,10 @@
 package tank
 
 import (
-	"context"
 	"embed"
 	"sync"
 
-	"reddside/internal/assess"
 	"reddside/internal/web/req"
-	"reddside/internal/web/ui"
 )
 
 // Styles are the style sheets of this area.
@@ -21,15 +18,13 @@ var Styles embed.FS
 type Service struct {
 	*req.Kernel
 	pictures sync.Mutex // held while a photograph is worked on
-	// releaseNotice says that a release comes up.
-	releaseNotice ReleaseNotice
 }
 
-// ReleaseNotice says on the page of a tank that its release comes up, and what
-// is missing for it.
-type ReleaseNotice func(context.Context, *req.Info, assess.Result) (ui.ReleaseNotice, error)
-
-// New returns the pages of this area.
-func New(k *req.Kernel, notice ReleaseNotice) *Service {
-	return &Service{Kernel: k, releaseNotice: notice}
+// Area returns the pages of this area.
+func Area(k *req.Kernel) req.Area {
+	s := &Service{Kernel: k}
+	return req.Area{
+		Everyone: req.Routes{s.tankRoutes, s.survivalRoutes},
+		Staff:    req.Routes{s.photoRoutes, s.noteRoutes},
+	}
 }

@@ -15,8 +15,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// SurvivalRoutes say how many of a tank are alive, for everyone of the school.
-func (s *Service) SurvivalRoutes(r chi.Router) {
+// survivalRoutes say how many of a tank are alive, for everyone of the school.
+func (s *Service) survivalRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/survival", s.Page(s.survivalShow))
 }
 

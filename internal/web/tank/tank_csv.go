@@ -69,11 +69,3 @@ func decimal[T ~float64](o units.Optional[T]) string {
 	}
 	return strconv.FormatFloat(units.Round(float64(o.V), 6), 'f', -1, 64)
 }
-
-// whole writes an optional count for CSV.
-func whole(o units.Optional[int]) string {
-	if !o.OK {
-		return ""
-	}
-	return strconv.Itoa(o.V)
-}

@@ -107,7 +107,7 @@ func checkSummary(p *i18n.Printer, c *logbook.Check) []string {
 			out = append(out, p.T("tank.log."+e.key, logbook.Args{"State": e.state}))
 		}
 	}
-	for _, field := range []string{"ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g"} {
+	for _, field := range append(logbook.Names(logbook.WaterTests()), "fed_g") {
 		if text := words.CheckText(p, c, field); text != "" {
 			out = append(out, p.T("tank.log."+field, logbook.Args{"Value": text}))
 		}
@@ -188,13 +188,47 @@ func history(p *i18n.Printer, s *logbook.Season, e logbook.Entry) string {
 	return p.T("tank.log.history", logbook.Args{"Reason": words.ReasonText(p, e.Reason), "By": by, "At": p.When(e.ChangedAt, s.Site.Location())})
 }
 
+// logName is the name of a field's column in the log as CSV.
+func logName[T any](f *logbook.Field[T]) string {
+	switch f.Name {
+	case "setpoint", "temperature":
+		return f.CSVName()
+	}
+	return f.Name
+}
+
+// logColumns are the columns of a kind of entry beside those of all.
+func logColumns[T any](fields []logbook.Field[T]) []string {
+	var out []string
+	for i := range fields {
+		switch f := &fields[i]; f.Name {
+		case "on", "slot", "kind", "time", "temperature_unit", "note", "observer", "confirmed":
+		default:
+			out = append(out, logName(f))
+		}
+	}
+	return out
+}
+
+// logValues are the values of an entry, without the noise of a conversion of units.
+func logValues[T any](fields []logbook.Field[T], row *T) map[string]string {
+	out := map[string]string{}
+	for i := range fields {
+		f := &fields[i]
+		out[logName(f)] = f.Plain(row)
+		if f.Unit == "Cel" {
+			out[logName(f)] = decimal(f.Number(row))
+		}
+	}
+	return out
+}
+
 // logRecords is the whole log as CSV: one row per check, event and delivery,
 // oldest first, in Celsius, with the marks.
 func logRecords(s *logbook.Season) [][]string {
 	loc := s.Site.Location()
-	head := []string{"date", "time", "entry", "temperature_c", "temperature_entered", "chiller", "filter", "air_pump", "dead_eggs", "dead_alevins",
-		"dead_fry", "dead_cause", "stage", "hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g",
-		"count", "litres", "setpoint_c", "hours", "mean_g", "place", "permit", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "note", "observer", "late", "revision", "voided", "reason"}
+	head := slices.Concat([]string{"date", "time", "entry"}, logColumns(logbook.CheckFields()), logColumns(logbook.EventFields()),
+		[]string{"note", "observer", "late", "revision", "voided", "reason"})
 	col := map[string]int{}
 	for i, h := range head {
 		col[h] = i
@@ -209,32 +243,28 @@ func logRecords(s *logbook.Season) [][]string {
 		values["date"] = on.String()
 		values["revision"], values["voided"], values["reason"] = strconv.FormatInt(e.Revision, 10), strconv.FormatBool(e.Voided), e.Reason
 		for k, v := range values {
-			row[col[k]] = v
+			if i, shown := col[k]; shown {
+				row[i] = v
+			}
 		}
 		all = append(all, record{on, row})
 	}
 	for _, list := range [][]logbook.Check{s.Checks, s.Voided} {
 		for i := range list {
 			c := &list[i]
-			entered := ""
+			values := logValues(logbook.CheckFields(), c)
+			values["entry"], values["late"] = string(c.Slot), strconv.FormatBool(c.Late(loc))
 			if c.TemperatureEntered != "" {
-				entered = c.TemperatureEntered + " " + string(c.TemperatureUnit)
+				values["temperature_entered"] += " " + string(c.TemperatureUnit)
 			}
-			add(c.On, map[string]string{"time": c.Time, "entry": string(c.Slot), "temperature_c": decimal(c.Temperature), "temperature_entered": entered,
-				"chiller": string(c.Chiller), "filter": string(c.Filter), "air_pump": string(c.AirPump), "dead_eggs": whole(c.DeadEggs),
-				"dead_alevins": whole(c.DeadAlevins), "dead_fry": whole(c.DeadFry), "dead_cause": string(c.DeadCause), "stage": string(c.Stage), "hatched": string(c.Hatched),
-				"water": string(c.Water), "fungus": string(c.Fungus), "ph": decimal(c.PH), "tan_mg_l": decimal(c.TAN), "nitrite_mg_l": decimal(c.Nitrite),
-				"nitrate_mg_l": decimal(c.Nitrate), "oxygen_mg_l": decimal(c.Oxygen), "chlorine_mg_l": decimal(c.Chlorine), "alkalinity_mg_l": decimal(c.Alkalinity), "fed_g": decimal(c.Fed), "note": c.Note,
-				"observer": c.Observer, "late": strconv.FormatBool(c.Late(loc))}, c.Entry)
+			add(c.On, values, c.Entry)
 		}
 	}
 	for i := range s.Events {
 		e := &s.Events[i]
-		add(e.On, map[string]string{"time": e.Time, "entry": string(e.Kind), "count": whole(e.Count), "litres": decimal(e.Litres),
-			"setpoint_c": decimal(e.Setpoint), "hours": decimal(e.Hours), "mean_g": decimal(e.MeanG), "place": e.Place, "permit": e.Permit,
-			"product": e.Treated.Product, "purpose": e.Treated.Purpose, "dose": decimal(e.Treated.Dose), "dose_unit": string(e.Treated.DoseUnit),
-			"minutes": decimal(e.Treated.Minutes), "allowed_by": e.Treated.AllowedBy, "days_before_release": whole(e.Treated.DaysBeforeRelease),
-			"note": e.Note, "observer": e.Observer}, e.Entry)
+		values := logValues(logbook.EventFields(), e)
+		values["entry"] = string(e.Kind)
+		add(e.On, values, e.Entry)
 	}
 	for i := range s.Samples {
 		m := &s.Samples[i]

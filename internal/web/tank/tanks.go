@@ -18,8 +18,8 @@ import (
 	"reddside/internal/web/words"
 )
 
-// TankRoutes are the pages of one tank and season.
-func (s *Service) TankRoutes(r chi.Router) {
+// tankRoutes are the pages of one tank and season.
+func (s *Service) tankRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}", s.Page(s.tankShow(ui.TankNow)))
 	r.Get("/seasons/{seasonID}/charts", s.Page(s.tankShow(ui.TankCharts)))
 	r.Get("/seasons/{seasonID}/log", s.Page(s.tankShow(ui.TankLog)))
@@ -82,7 +82,7 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 	if t.Next, err = s.nextSteps(r.Context(), v, a); err != nil {
 		return err
 	}
-	if t.Release, err = s.releaseNotice(r.Context(), v, a); err != nil {
+	if t.Release, err = s.ReleaseNotice(r.Context(), v, a); err != nil {
 		return err
 	}
 	return s.Render(w, r, http.StatusOK, Tank(t))

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 
 	"reddside/internal/logbook"
@@ -53,10 +54,12 @@ type Taken struct {
 	AlsoExtra, AllTaken bool
 }
 
-// extra are the questions marked as optional; of the others the page says once
-// that whatever was not looked at stays empty.
-var extra = map[string]bool{"ph": true, "tan_mg_l": true, "nitrite_mg_l": true, "nitrate_mg_l": true, "oxygen_mg_l": true, "chlorine_mg_l": true, "alkalinity_mg_l": true, "fed_g": true,
-	"time": true, "note": true, "observer": true}
+// extra reports whether a question is marked as optional; of the others the page
+// says once that whatever was not looked at stays empty.
+func extra(name string) bool {
+	f := logbook.FieldOf(logbook.CheckFields(), name)
+	return f != nil && (f.Test || slices.Contains([]string{"fed_g", "time", "note", "observer"}, name))
+}
 
 // CheckFieldLabel is the label of a field of a check; unit is the temperature
 // unit of the site.
@@ -66,7 +69,7 @@ func CheckFieldLabel(p Page, field, unit string) string {
 
 // Field builds a field of the form with what was typed.
 func (v CheckForm) Field(name, mode, width string) Field {
-	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra[name]}
+	f := Field{Name: name, Label: CheckFieldLabel(v.Page, name, v.Unit), Value: v.Values[name], Mode: mode, Width: width, Optional: extra(name)}
 	if name == "tan_mg_l" && v.TANLabel != "" {
 		f.Label = v.TANLabel
 	}

@@ -19,9 +19,10 @@ type FlagItem struct {
 
 // EndedFlag is a flag that ended before anybody had seen it.
 type EndedFlag struct {
-	ID     string
-	Kind   rules.Kind
-	Text   string // what it said when it was raised
-	When   string
-	CanSee bool
+	ID      string
+	Kind    rules.Kind
+	Text    string // what it said when it was raised
+	When    string
+	Why     string // why it ended
+	CanFind bool
 }

@@ -65,7 +65,7 @@ func TestTagsDifferInWordAndShape(t *testing.T) {
 		}
 	}
 	statuses, kinds := map[string]templ.Component{}, map[string]templ.Component{}
-	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusFine} {
+	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine} {
 		statuses[string(s)] = StatusTag(p, s)
 	}
 	for _, k := range rules.Kinds() {

@@ -8,7 +8,7 @@ import (
 // StatusClass returns the style class of a status: its colour and its edge.
 func StatusClass(s rules.Status) string {
 	switch s {
-	case rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck:
+	case rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue:
 		return "status " + string(s)
 	}
 	return "status fine"

@@ -13,7 +13,7 @@ import (
 )
 
 // FillFlags puts the flags of an assessment on the page of their tank: those that ask
-// for attention, those set aside, and those that ended unseen.
+// for attention, those set aside, and act flags that are over and not named.
 func FillFlags(l assess.FlagLives, t *ui.TankPage, a *rules.Assessment, site logbook.Site) {
 	staff := t.Role != logbook.Class
 	for i := range a.Flags {
@@ -49,8 +49,8 @@ func FillFlags(l assess.FlagLives, t *ui.TankPage, a *rules.Assessment, site log
 }
 
 func endedFlag(p *i18n.Printer, k *store.Flag, site logbook.Site, staff bool) ui.EndedFlag {
-	return ui.EndedFlag{ID: string(k.ID), Kind: rules.Kind(k.Kind), Text: SaidThen(p, k.Rule, k.Args), CanSee: staff,
-		When: p.T("flag.ended_span", logbook.Args{"From": AtSite(p, site, k.RaisedAt), "To": AtSite(p, site, k.ClearedAt)})}
+	return ui.EndedFlag{ID: string(k.ID), Kind: rules.Kind(k.Kind), Text: SaidThen(p, k.Rule, k.Args), CanFind: staff,
+		Why: EndText(p, k.EndWhy, k.EndIn), When: p.T("flag.ended_span", logbook.Args{"From": AtSite(p, site, k.RaisedAt), "To": AtSite(p, site, k.ClearedAt)})}
 }
 
 // LifeLines says when a flag was raised, who has seen it, and that it is set

@@ -6,9 +6,6 @@ import (
 	"reddside/internal/report"
 )
 
-// SampleFields are the fields of a sample in the order in which they are shown.
-var SampleFields = []string{"on", "count", "total_g", "weights_g", "lengths_mm", "lost", "note", "observer"}
-
 func SampleGrowth(p *i18n.Printer, x report.SampleLine) string {
 	g := x.Growth.V
 	return p.T("sample.growth_range", logbook.Args{"Rate": p.Num(g.PerDay, 1), "Low": p.Num(g.Low, 1), "High": p.Num(g.High, 1), "Count": x.Days})
