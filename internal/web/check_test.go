@@ -385,3 +385,14 @@ func TestDayWithAllSlotsTaken(t *testing.T) {
 	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "has all the checks it can hold")
 	b.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "8")).want(t, 409).lacks(t, "Add mine as an extra check")
 }
+
+// A correction can say "typed wrong", and taking back "entered twice".
+func TestReasonsNameWhatHappens(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.class)
+	at := b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303).Location
+	b.get(at+"/correct").want(t, 200, `value="mistyped"`, "typed wrong")
+	b.get(at+"/void").want(t, 200, `value="twice"`, "entered twice")
+	b.post(at+"/void", fields("reason", "twice", "revision", "1")).want(t, 303)
+	b.get(at).want(t, 200, "entered twice")
+}

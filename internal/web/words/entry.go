@@ -12,7 +12,7 @@ import (
 
 // Reasons are why an entry is corrected (requirement Q3), as stored and as keys
 // of their texts.
-var Reasons = []string{"misread", "wrong_tank", "wrong_unit", "wrong_date", "late_entry", "other"}
+var Reasons = []string{"misread", "mistyped", "wrong_tank", "wrong_unit", "wrong_date", "late_entry", "twice", "other"}
 
 func ReasonOptions(p *i18n.Printer) []ui.Option {
 	var out []ui.Option
