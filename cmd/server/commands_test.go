@@ -118,6 +118,7 @@ func TestCommandsFromAWorkingDirectory(t *testing.T) {
 			}
 		}
 	}
+	ok("reddside ", "version")
 	readme, err := os.ReadFile(filepath.Join(root(t), "README.md"))
 	if err != nil {
 		t.Fatal(err)

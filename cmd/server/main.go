@@ -51,6 +51,7 @@ func commands() []command {
 		{"import", "read a logger file into a season", importFile},
 		{"replay", "run the rules over past seasons again", replay},
 		{"export", "write the logbook as a zip of CSV files", export},
+		{"version", "say which version this is", version},
 	}
 }
 
@@ -98,9 +99,5 @@ func parse(fs *flag.FlagSet, args []string, words int) error {
 
 // dataFlag adds the flag for the data folder; REDDSIDE_DATA sets its default.
 func dataFlag(fs *flag.FlagSet) *string {
-	def := os.Getenv("REDDSIDE_DATA")
-	if def == "" {
-		def = "reddside-data"
-	}
-	return fs.String("data", def, "folder of the logbook")
+	return fs.String("data", defaultData(), "folder of the logbook")
 }

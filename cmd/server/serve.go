@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -22,6 +23,8 @@ import (
 type serveOptions struct {
 	addr, data, host, cert, key, logFormat string
 	demo, readOnly                         bool
+	open                                   bool         // show the page in a browser
+	own                                    *ownInstance // of a start on a desktop, else nil
 }
 
 // serve opens the logbook and answers requests until the context ends, then
@@ -36,11 +39,15 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs.StringVar(&o.logFormat, "log-format", "text", "text or json")
 	fs.BoolVar(&o.demo, "demo", false, "use a temporary copy of an invented season")
 	fs.BoolVar(&o.readOnly, "read-only", false, "show the logbook without writing anything, also from a disk that cannot be written")
+	fs.BoolVar(&o.open, "open", len(args) == 0 && hasScreen(),
+		"start once, on a free port that stays the same, and open the browser; -open=false leaves the browser out")
 	data := dataFlag(fs)
 	if err := parse(fs, args, 0); err != nil {
 		return err
 	}
 	o.data = *data
+	given := map[string]bool{}
+	fs.Visit(func(f *flag.Flag) { given[f.Name] = true })
 	log, err := newLogger(o.logFormat, errOut)
 	if err != nil {
 		return err
@@ -50,6 +57,12 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	}
 	if o.demo && o.readOnly {
 		return usageError("-demo and -read-only do not go together")
+	}
+	if given["open"] && (o.demo || o.readOnly || given["addr"] || o.cert != "") {
+		return usageError("-open picks the address itself; leave out -addr, -demo, -read-only and -tls-cert")
+	}
+	if len(args) == 0 || given["open"] {
+		return serveDesktop(ctx, o, log, out, errOut)
 	}
 	if o.demo {
 		return serveDemo(ctx, o, log, out, errOut)
@@ -65,6 +78,7 @@ func serveDemo(ctx context.Context, o serveOptions, log *slog.Logger, out, errOu
 	}
 	defer func() { _ = os.RemoveAll(dir) }()
 	o.data = dir
+	fmt.Fprintf(errOut, "the demonstration lies in %s until it stops; a token for it: server token -data %s -role coordinator\n", dir, dir)
 	return serveLogbook(ctx, o, log, out, errOut)
 }
 
@@ -94,13 +108,13 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 // listen serves until ctx ends. It tells on errOut where the server can be
 // reached from the network.
 func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logger, out, errOut io.Writer) error {
-	ln, err := net.Listen("tcp", o.addr)
+	ln, handler, err := o.listener(srv)
 	if err != nil {
 		return fmt.Errorf("listen: %w", err)
 	}
 	ln = limit(ln, connections(openFiles()))
 	hs := &http.Server{
-		Handler: srv, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		Handler: handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
 		WriteTimeout: 120 * time.Second, IdleTimeout: 30 * time.Second,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 	}
@@ -128,6 +142,9 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 	defer end() // before the database is closed
 	done := make(chan error, 1)
 	go func() { done <- hs.Serve(ln) }()
+	if o.own != nil && o.open {
+		show(o.own.url(), errOut)
+	}
 	select {
 	case err := <-done:
 		return err
