@@ -45,7 +45,7 @@ func snapshotOf(ctx context.Context, d *DB) *snapshot {
 
 func (s *snapshot) read(ctx context.Context, fn func(c *conn) error) error {
 	if s.depth > 0 {
-		return typed(func() error { return fn(s.c) })
+		return fn(s.c)
 	}
 	if s.held == nil {
 		var err error
@@ -67,7 +67,7 @@ func (s *snapshot) read(ctx context.Context, fn func(c *conn) error) error {
 		}
 		s.depth++
 		defer func() { s.depth-- }()
-		err = typed(func() error { return fn(c) })
+		err = fn(c)
 		c.keepFresh(true) // what is read here is committed
 		return err
 	})
