@@ -57,6 +57,9 @@ func (d *DB) saveParts(ctx context.Context, actor logbook.Actor, in Import, list
 		total.Added, total.Known, total.Other = total.Added+in.Added, total.Known+in.Known, total.Other+in.Other
 	}
 	in.Added, in.Known, in.Other = total.Added, total.Known, total.Other
+	if err == nil && in.Added > 0 { // counted apart, so that the last step is short
+		err = d.read(ctx, "count other readings", func(c *conn) error { return c.countOther(ctx, num, &in) })
+	}
 	if err == nil && in.Added > 0 {
 		err = d.showStaged(ctx, actor, &in, num, id, now)
 	}
@@ -84,9 +87,6 @@ func (d *DB) showStaged(ctx context.Context, actor logbook.Actor, in *Import, nu
 	return d.write(ctx, "show readings", func(c *conn) error {
 		h, err := c.head(ctx, actor, in.SeasonID)
 		if err != nil {
-			return err
-		}
-		if err := c.countOther(ctx, num, in); err != nil {
 			return err
 		}
 		refused, err := in.setStored(id, actor, now)
