@@ -94,7 +94,8 @@ func (c DeadConfig) Validate() error {
 	}
 	ok := c.Phi >= 1 && c.Phi <= 100 && between(c.A0, 0.01, 1000) && between(c.B0, 0.01, 1000) && c.GuardDays >= 0 &&
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
-		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) && between(c.ClockBusyP, 0, c.WatchP) && c.ClockDead >= 1 &&
+		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) &&
+		between(c.ClockBusyP, 0, c.WatchP) && c.ClockDead >= 1 &&
 		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
