@@ -3,7 +3,6 @@ package api
 import (
 	"net/http"
 	"slices"
-	"strings"
 	"time"
 
 	"reddside/internal/assess"
@@ -83,17 +82,11 @@ func (s *Service) apiBoard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	out := list[boardOut]{Items: []boardOut{}}
-	for _, e := range entries {
+	for _, e := range slices.SortedFunc(slices.Values(entries), (*assess.BoardEntry).Compare) {
 		if (site == "" || e.Site.ID == site) && (status == "" || string(e.Assessment.Status) == status) {
 			out.Items = append(out.Items, boardJSON(e))
 		}
 	}
-	slices.SortStableFunc(out.Items, func(a, b boardOut) int {
-		if d := a.Status.Order() - b.Status.Order(); d != 0 {
-			return d
-		}
-		return strings.Compare(a.Site+"\x00"+a.Tank, b.Site+"\x00"+b.Tank)
-	})
 	return req.WriteJSON(w, http.StatusOK, out)
 }
 

@@ -31,7 +31,8 @@ type BoardEntry struct {
 	Forecast               forecast.Result  // without Days, Notes, Models and Observations
 	Assessment             rules.Assessment // its Status counts only flags that are not set aside
 	Life                   boardLife
-	entryAt                time.Time // of the newest entry
+	Harm                   rules.Harm // worst of the flags that are not set aside
+	entryAt                time.Time  // of the newest entry
 }
 
 // boardKey tells whether a cached entry is still true: whatever enters an
@@ -284,7 +285,9 @@ func newDraft(a Result, key boardKey) *BoardEntry {
 // withFlags is the entry of a draft.
 func (e *BoardEntry) withFlags(flags []store.Flag) *BoardEntry {
 	out := *e
-	out.Life = boardLifeOf(&out.Assessment, out.Today, out.entryAt, LivesOf(flags))
+	lives := LivesOf(flags)
+	out.Life = boardLifeOf(&out.Assessment, out.Today, out.entryAt, lives)
+	out.Harm = lives.Harm(&out.Assessment)
 	return &out
 }
 

@@ -18,6 +18,9 @@ var collators = sync.Pool{New: func() any {
 // algorithm, root order). Names that differ in nothing else are ordered by their
 // bytes, so that only equal names compare as 0.
 func NaturalCompare(x, y string) int {
+	if x == y {
+		return 0
+	}
 	c := collators.Get().(*collate.Collator)
 	defer collators.Put(c)
 	if order := c.CompareString(x, y); order != 0 {
@@ -25,6 +28,3 @@ func NaturalCompare(x, y string) int {
 	}
 	return strings.Compare(x, y)
 }
-
-// NaturalLess reports whether a name stands before another in natural order.
-func NaturalLess(x, y string) bool { return NaturalCompare(x, y) < 0 }

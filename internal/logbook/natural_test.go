@@ -34,7 +34,7 @@ func TestNaturalOrder(t *testing.T) {
 	} {
 		for i := range want {
 			for j := range want {
-				if got := logbook.NaturalLess(want[i], want[j]); got != (i < j) {
+				if got := logbook.NaturalCompare(want[i], want[j]) < 0; got != (i < j) {
 					t.Errorf("%.30q before %.30q: %v", want[i], want[j], got)
 				}
 			}
@@ -59,7 +59,7 @@ func TestNaturalOrderIsAnOrder(t *testing.T) {
 				t.Fatalf("%q and %q: %d", x, y, c)
 			}
 			for _, z := range names {
-				if c < 0 && logbook.NaturalLess(y, z) && !logbook.NaturalLess(x, z) {
+				if c < 0 && logbook.NaturalCompare(y, z) < 0 && logbook.NaturalCompare(x, z) >= 0 {
 					t.Fatalf("%q < %q < %q", x, y, z)
 				}
 			}

@@ -50,7 +50,7 @@ func (d *DB) BoardViews(ctx context.Context) ([]BoardView, error) {
 		return c.each(ctx, func(r row) error {
 			out = append(out, BoardView{ID: logbook.ID(r.text(0)), Name: r.text(1), Query: r.text(2), CreatedBy: r.text(3)})
 			return nil
-		}, "SELECT id, name, query, created_by FROM board_view WHERE removed_at IS NULL ORDER BY name")
+		}, "SELECT id, name, query, created_by FROM board_view WHERE removed_at IS NULL ORDER BY name COLLATE by_number")
 	})
 	return out, err
 }

@@ -71,6 +71,10 @@ func (k connector) Connect(ctx context.Context) (driver.Conn, error) {
 	return &conn{sqliteConn: sc, stmts: map[string]*prepared{}, cache: k.cache, told: k.told}, nil
 }
 
+// Lists that people read are ordered by names as people list them. Nothing stored
+// depends on it, so that other programs can read the file.
+func init() { sqlite.MustRegisterCollationUtf8("by_number", logbook.NaturalCompare) }
+
 // openPool opens a pool of at most n connections.
 func openPool(source string, n int, cache *seasonCache, told func(string)) (*sql.DB, error) {
 	k, err := sqlite.NewConnector(source)

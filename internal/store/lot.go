@@ -100,7 +100,7 @@ func (d *DB) Lots(ctx context.Context) ([]logbook.Lot, error) {
 	var out []logbook.Lot
 	err := d.read(ctx, "list lots", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readLot(r)); return nil },
-			"SELECT "+lotRead+" FROM lot ORDER BY code, id")
+			"SELECT "+lotRead+" FROM lot ORDER BY code COLLATE by_number, id")
 	})
 	return out, err
 }
@@ -110,7 +110,7 @@ func (d *DB) LotsFor(ctx context.Context, actor logbook.Actor) ([]logbook.Lot, e
 	var out []logbook.Lot
 	err := d.read(ctx, "list lots", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readLot(r)); return nil },
-			"SELECT "+lotRead+" FROM lot WHERE ?2 OR NOT "+usedElsewhere+" ORDER BY code, id",
+			"SELECT "+lotRead+" FROM lot WHERE ?2 OR NOT "+usedElsewhere+" ORDER BY code COLLATE by_number, id",
 			actor.SiteID, actor.Role == logbook.Coordinator)
 	})
 	return out, err

@@ -154,7 +154,8 @@ type SeasonHead struct {
 }
 
 // SeasonHeads lists the chosen seasons by site and tank name, newest first in a
-// tank. It reads no entries. With LotID it lists the siblings of a lot.
+// tank. It reads no entries. With LotID it lists the siblings of a lot. Whole lots,
+// which nobody reads as a list, come in the order of bytes: that takes half the time.
 func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, error) {
 	where := `(?1 = '' OR site_id = ?1) AND (?2 = '' OR tank_id = ?2) AND (?3 = '' OR lot_id = ?3) AND (?4 = 0 OR closed_on IS NULL)`
 	args := []any{f.SiteID, f.TankID, f.LotID, f.OpenOnly}
@@ -169,6 +170,10 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 		where += " AND lot_id IN (SELECT value FROM json_each(?5))"
 		args = append(args, string(ids))
 	}
+	order := "site.name COLLATE by_number, site_id, tank.name COLLATE by_number, tank_id, season.num DESC"
+	if f.LotMates || f.LotIDs != nil {
+		order = "site.name, site_id, tank.name, tank_id, season.num DESC"
+	}
 	var out []SeasonHead
 	err := d.read(ctx, "list seasons", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
@@ -180,7 +185,7 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 		}, `SELECT season.id, tank_id, site_id, lot_id, label, season.revision, lot.revision, closed_on,
 				site.zone, site.revision + tank.revision, species, supplier, lot.edits
 			FROM season JOIN tank ON tank.id = tank_id JOIN lot ON lot.id = lot_id JOIN site ON site.id = site_id
-			WHERE `+where+" ORDER BY site.name, site_id, tank.name, tank_id, season.num DESC", args...)
+			WHERE `+where+" ORDER BY "+order, args...)
 	})
 	return out, err
 }

@@ -87,7 +87,7 @@ func (d *DB) Sites(ctx context.Context) ([]logbook.Site, error) {
 	var out []logbook.Site
 	err := d.read(ctx, "list sites", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readSite(r)); return nil },
-			"SELECT "+siteRead+" FROM site ORDER BY name, id")
+			"SELECT "+siteRead+" FROM site ORDER BY name COLLATE by_number, id")
 	})
 	return out, err
 }

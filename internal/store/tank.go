@@ -90,7 +90,7 @@ func (d *DB) Tanks(ctx context.Context, site logbook.ID) ([]logbook.Tank, error)
 	var out []logbook.Tank
 	err := d.read(ctx, "list tanks", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readTank(r)); return nil },
-			"SELECT "+tankRead+" FROM tank WHERE ?1 = '' OR site_id = ?1 ORDER BY site_id, name, id", site)
+			"SELECT "+tankRead+" FROM tank WHERE ?1 = '' OR site_id = ?1 ORDER BY site_id, name COLLATE by_number, id", site)
 	})
 	return out, err
 }

@@ -97,7 +97,7 @@ func (c BoardChoice) GroupOf(e *assess.BoardEntry) logbook.ID {
 	return ""
 }
 
-// Sort puts the worst first; among equals the order stays by name, so that a tank
+// Sort puts the worst first, among equals by harm, then by name, so that a tank
 // keeps its place while nothing changes. Groups stand together, the one with the
 // worst tank first, then that with more such tanks.
 func (c BoardChoice) Sort(entries []*assess.BoardEntry) {
@@ -125,12 +125,10 @@ func (c BoardChoice) Sort(entries []*assess.BoardEntry) {
 	slices.SortStableFunc(entries, func(a, b *assess.BoardEntry) int {
 		ga, gb := c.GroupOf(a), c.GroupOf(b)
 		ra, rb := ranks[ga], ranks[gb]
-		return cmp.Or(
-			cmp.Compare(ra.worst, rb.worst), cmp.Compare(rb.n, ra.n), cmp.Compare(ra.name, rb.name), cmp.Compare(ga, gb),
-			cmp.Compare(a.Assessment.Status.Order(), b.Assessment.Status.Order()),
-			cmp.Compare(a.Site.Name, b.Site.Name),
-			cmp.Compare(a.Tank.Name, b.Tank.Name),
-			cmp.Compare(a.SeasonID, b.SeasonID))
+		if ga != gb {
+			return cmp.Or(cmp.Compare(ra.worst, rb.worst), cmp.Compare(rb.n, ra.n), logbook.NaturalCompare(ra.name, rb.name), cmp.Compare(ga, gb))
+		}
+		return a.Compare(b)
 	})
 }
 
@@ -172,7 +170,7 @@ func byName(names map[string]string) []ui.Option {
 		out = append(out, ui.Option{Value: id, Label: name})
 	}
 	slices.SortFunc(out, func(a, b ui.Option) int {
-		return cmp.Or(cmp.Compare(a.Label, b.Label), cmp.Compare(a.Value, b.Value))
+		return cmp.Or(logbook.NaturalCompare(a.Label, b.Label), cmp.Compare(a.Value, b.Value))
 	})
 	return out
 }

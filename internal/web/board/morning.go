@@ -1,6 +1,7 @@
 package board
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -135,7 +136,8 @@ func (s *Service) morningTanks(ctx context.Context, v *req.Info, site logbook.Si
 		out = append(out, t)
 	}
 	slices.SortStableFunc(out, func(a, b morningWork) int {
-		return a.Assessment.Status.Order() - b.Assessment.Status.Order()
+		x, y := &a.Assessment, &b.Assessment
+		return cmp.Or(cmp.Compare(x.Status.Order(), y.Status.Order()), a.lives.Harm(x).Compare(b.lives.Harm(y)))
 	})
 	return out, nil
 }

@@ -1,7 +1,6 @@
 package class
 
 import (
-	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -29,9 +28,7 @@ func (s *Service) todayShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	entries := slices.Clone(all)
-	slices.SortStableFunc(entries, func(a, b *assess.BoardEntry) int {
-		return cmp.Or(cmp.Compare(a.Site.Name, b.Site.Name), cmp.Compare(a.Tank.Name, b.Tank.Name), cmp.Compare(a.SeasonID, b.SeasonID))
-	})
+	slices.SortFunc(entries, (*assess.BoardEntry).CompareName)
 	m := TodayPage{Page: s.NewPage(r, "today.title", "today"), Keeper: v.Actor.Role != logbook.Class}
 	m.Styles = []string{"pieces.css", "check.css", "tablet.css"}
 	for i, e := range entries {

@@ -54,7 +54,7 @@ func (s *Service) roundTanks(r *http.Request, site logbook.Site, day civil.Date)
 		out = append(out, &roundTank{season: season, stage: stages[season.ID], taken: words.CheckAt(season, day, logbook.Morning), form: form.NewForm()})
 		return nil
 	})
-	slices.SortFunc(out, func(a, b *roundTank) int { return strings.Compare(a.season.Tank.Name, b.season.Tank.Name) })
+	slices.SortFunc(out, func(a, b *roundTank) int { return logbook.NaturalCompare(a.season.Tank.Name, b.season.Tank.Name) })
 	return out, err
 }
 

@@ -1,7 +1,6 @@
 package flags
 
 import (
-	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -153,7 +152,7 @@ func flagChoices(p *i18n.Printer, all []store.PlacedFlag) (sites, named []ui.Opt
 			named = append(named, ui.Option{Value: f.Rule, Label: words.RuleName(p, f.Rule)})
 		}
 	}
-	byLabel := func(a, b ui.Option) int { return cmp.Compare(a.Label, b.Label) }
+	byLabel := func(a, b ui.Option) int { return logbook.NaturalCompare(a.Label, b.Label) }
 	slices.SortFunc(sites, byLabel)
 	slices.SortFunc(named, byLabel)
 	return sites, named

@@ -62,7 +62,7 @@ func (s *Service) newYearForm(w http.ResponseWriter, r *http.Request, f *form.Fo
 		m.Open = append(m.Open, row)
 	}
 	slices.SortStableFunc(m.Open, func(a, b NewYearSeason) int {
-		return cmp.Or(cmp.Compare(a.Site, b.Site), cmp.Compare(a.Tank, b.Tank))
+		return cmp.Or(logbook.NaturalCompare(a.Site, b.Site), logbook.NaturalCompare(a.Tank, b.Tank))
 	})
 	status := http.StatusOK
 	if len(f.Problems) > 0 {
@@ -96,7 +96,7 @@ func waitingTanks(p *i18n.Printer, sites []logbook.Site, tanks []logbook.Tank, o
 			out = append(out, row)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b NewYearSite) int { return cmp.Compare(a.Name, b.Name) })
+	slices.SortStableFunc(out, func(a, b NewYearSite) int { return logbook.NaturalCompare(a.Name, b.Name) })
 	return out
 }
 
