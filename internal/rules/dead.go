@@ -12,8 +12,8 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"air_on", "call_now", "pour_nothing", "what_went_in", "keep_dead_cold", "dechlorinate_or_move", "starved", "put_down", "dispose_dead",
-			"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "wash_hands", "count_again", "phone_coordinator"},
+		[]string{"air_on", "call_now", "what_went_in", "pour_nothing", "keep_dead_cold", "dechlorinate_or_move", "starved", "put_down",
+			"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "dispose_dead", "wash_hands", "count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
 }

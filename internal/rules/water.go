@@ -96,7 +96,8 @@ func (a *assessor) looks() {
 }
 
 func (a *assessor) waterLook(look logbook.Water, since, last civil.Date) {
-	hatching := a.hatching(last) && !a.spoken("dead")
+	hatches := a.hatching(last)
+	hatching := hatches && !a.spoken("dead")
 	if newest := len(a.points) - 1; look == logbook.WaterCloudy && newest >= 0 && a.points[newest].t > a.limit(TempWatchHigh, a.out.Stage.Stage.Order())+tie {
 		hatching = false // warm water clouds by itself
 	}
@@ -109,7 +110,9 @@ func (a *assessor) waterLook(look logbook.Water, since, last civil.Date) {
 			variant = "cloudy"
 		}
 	case look == logbook.WaterFoam:
-		r = foam()
+		if r = foam(); hatches { // it explains the foam, but not the deaths
+			variant = "dead"
+		}
 	default:
 		r = waterCloudy()
 	}

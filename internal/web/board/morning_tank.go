@@ -3,6 +3,7 @@ package board
 import (
 	"strings"
 
+	"reddside/internal/assess"
 	"reddside/internal/civil"
 	"reddside/internal/forecast"
 	"reddside/internal/i18n"
@@ -37,8 +38,8 @@ func (t *morningWork) view(v *req.Info, p *i18n.Printer, since civil.Date) Morni
 	items := t.items(p, href, since)
 	items = append(items, t.noteItems(v, p, href)...)
 	for _, k := range t.lives.Ended {
-		items = append(items, MorningItem{Kind: rules.Kind(k.Kind), Href: href + "#ended", Do: p.T("flag.ended_title"),
-			DoHref: "/flags/" + string(k.ID) + "/finding", Text: words.SaidThen(p, k.Rule, k.Args)})
+		items = append(items, MorningItem{Kind: rules.Watch, Href: href + "#ended", Do: p.T("flag.ended_title"),
+			DoHref: "/flags/" + string(k.ID) + "/finding", Text: words.OverText(p, k)})
 	}
 	if t.checkDue() {
 		out.CheckHref, out.ClosedHref = href+"/checks/new", "/sites/"+string(t.Season.Site.ID)+"/closed-days/new"
@@ -120,7 +121,7 @@ func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 	}
 	for i := range t.stored {
 		k := &t.stored[i]
-		if abnormal := k.Kind == string(rules.Act) || k.Kind == string(rules.Watch); abnormal && !k.Open() && !k.ClearedOn.Before(since) {
+		if abnormal := k.Kind == string(rules.Act) || k.Kind == string(rules.Watch); abnormal && !k.Open() && !k.ClearedOn.Before(since) && !assess.Waits(k) {
 			out = append(out, words.OverText(p, k))
 		}
 	}

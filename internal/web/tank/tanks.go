@@ -92,10 +92,13 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 // would take the room of what was measured.
 const aheadDays = 14
 
+// newTankChecks is how many checks a tank has while it is new.
+const newTankChecks = 3
+
 // nextSteps is what a new tank still lacks: its first check, a keeper who can sign in,
 // a tablet for the class, and when its eggs were fertilised.
 func (s *Service) nextSteps(ctx context.Context, v *req.Info, a assess.Result) ([]ui.Option, error) {
-	if v.Actor.Role != logbook.Coordinator || !a.Assessment.Active {
+	if v.Actor.Role != logbook.Coordinator || !a.Assessment.Active || len(a.Season.Checks) > newTankChecks {
 		return nil, nil
 	}
 	site := string(a.Season.Site.ID)
