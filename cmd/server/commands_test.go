@@ -92,13 +92,15 @@ func TestCommandsFromAWorkingDirectory(t *testing.T) {
 	for _, data := range [][]string{nil, {"-data", "reddside-data"}, {"-data", filepath.Join(dir, "reddside-data")}} {
 		with := func(args ...string) []string { return append(append(args[:1:1], data...), args[1:]...) }
 		ran["serve"] = true
-		for _, args := range [][]string{with("serve", "-addr", "127.0.0.1:0"), append([]string{"-addr", "127.0.0.1:0"}, data...)} {
+		for _, args := range [][]string{with("serve", "-addr", "127.0.0.1:0"), append([]string{"-addr", "127.0.0.1:0"},
+			data...)} {
 			if err := servedFrom(t, program, dir, args...); err != nil {
 				t.Errorf("%v: %v", args, err)
 			}
 		}
 		ok("Bearer", with("token", "-role", "coordinator")...)
-		ok("stored now", with("import", "-season", string(season), "-answers", "unit=Cel,date_order=ymd", "logger.csv")...)
+		ok("stored now", with("import", "-season", string(season), "-answers", "unit=Cel,date_order=ymd",
+			"logger.csv")...)
 		ok("seasons", with("replay", "-season", string(season))...)
 		ok("sound", with("verify")...)
 		own := regexp.MustCompile(`wrote (\S+):`).FindStringSubmatch(ok("wrote", with("backup")...))[1]
@@ -145,7 +147,8 @@ func TestCommandsMakeNoLogbook(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, args := range [][]string{
-		{"verify"}, {"backup"}, {"backup", "-o", filepath.Join(t.TempDir(), "x.db")}, {"token", "-role", "coordinator"}, {"token", "-list"},
+		{"verify"}, {"backup"}, {"backup", "-o", filepath.Join(t.TempDir(), "x.db")}, {"token", "-role", "coordinator"},
+		{"token", "-list"},
 		{"replay"}, {"export", "-o", filepath.Join(t.TempDir(), "x.zip")}, {"import", "-season", "abc", file},
 	} {
 		above := t.TempDir()

@@ -151,7 +151,8 @@ func TestStrangerIsNotTakenForTheFirstStart(t *testing.T) {
 	if url := running(t.Context(), dir); url != "" {
 		t.Errorf("%s is taken for Reddside", url)
 	}
-	if err := os.WriteFile(filepath.Join(dir, runningName), []byte("http://198.51.100.7:80 SECRET\n"), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, runningName), []byte("http://198.51.100.7:80 SECRET\n"),
+		0o600); err != nil {
 		t.Fatal(err)
 	}
 	if url := running(t.Context(), dir); url != "" {
@@ -179,7 +180,8 @@ func TestVersionNamesTheBuild(t *testing.T) {
 		}
 	}
 	var out bytes.Buffer
-	if err := run(t.Context(), []string{"version"}, &out, io.Discard); err != nil || !strings.HasPrefix(out.String(), "reddside ") {
+	if err := run(t.Context(), []string{"version"}, &out, io.Discard); err != nil ||
+		!strings.HasPrefix(out.String(), "reddside ") {
 		t.Errorf("%q, %v", out.String(), err)
 	}
 }
@@ -200,7 +202,8 @@ func TestDemonstrationCanBeFound(t *testing.T) {
 		t.Fatalf("it says only %q", said.String())
 	}
 	var out bytes.Buffer
-	if err := run(t.Context(), []string{"token", "-data", dir, "-role", "coordinator"}, &out, io.Discard); err != nil || out.Len() == 0 {
+	if err := run(t.Context(), []string{"token", "-data", dir, "-role", "coordinator"}, &out, io.Discard); err != nil ||
+		out.Len() == 0 {
 		t.Errorf("no token: %q, %v", out.String(), err)
 	}
 	cancel()

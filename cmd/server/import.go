@@ -57,7 +57,8 @@ func importFile(ctx context.Context, args []string, out, errOut io.Writer) error
 	if *season == "" || (fs.NArg() == 1) == (*void != "") {
 		return usageError("import needs -season ID and one FILE, or -take-back ID")
 	}
-	job := importJob{season: logbook.ID(*season), file: fs.Arg(0), dryRun: *dryRun, yes: *yes, now: time.Now(), out: out}
+	job := importJob{season: logbook.ID(*season), file: fs.Arg(0), dryRun: *dryRun, yes: *yes, now: time.Now(),
+		out: out}
 	var err error
 	if job.answers, err = parseAnswers(*answers); err != nil {
 		return err
@@ -232,7 +233,8 @@ func (j *importJob) checks(ctx context.Context, s *logbook.Season) error {
 		return nil
 	}
 	if len(plan.Surprise) > 0 && !j.yes {
-		return fmt.Errorf("nothing was stored: %d unusual values; run again with -yes if they are right", len(plan.Surprise))
+		return fmt.Errorf("nothing was stored: %d unusual values; run again with -yes if they are right",
+			len(plan.Surprise))
 	}
 	after, err := j.srv.Assess.FlagsAfter(ctx, s, j.now)
 	if err != nil {

@@ -65,17 +65,23 @@ func importData(t testing.TB, delivered string) (dir string, season logbook.ID) 
 	}
 	db, err := store.Open(ctx, dir, store.Options{})
 	must(err)
-	_, err = db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, now)
+	_, err = db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel},
+		now)
 	must(err)
-	site, err := db.CreateSite(ctx, boss, logbook.Site{Name: "Alder Brook School", Zone: "Etc/UTC", Language: "en", TemperatureUnit: units.Cel}, now, store.Once{})
+	site, err := db.CreateSite(ctx, boss, logbook.Site{Name: "Aldermoss School", Zone: "Etc/UTC", Language: "en",
+		TemperatureUnit: units.Cel}, now, store.IdempotencyKey{})
 	must(err)
-	tank, err := db.CreateTank(ctx, boss, logbook.Tank{SiteID: site.ID, Name: "Tank 1", Volume: 200, Wall: logbook.Insulated}, now, store.Once{})
+	tank, err := db.CreateTank(ctx, boss, logbook.Tank{SiteID: site.ID, Name: "Tank 1", Volume: 200,
+		Wall: logbook.Insulated}, now, store.IdempotencyKey{})
 	must(err)
-	lot, err := db.CreateLot(ctx, boss, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, now, store.Once{})
+	lot, err := db.CreateLot(ctx, boss, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon,
+		Supplier: "Test hatchery"}, now, store.IdempotencyKey{})
 	must(err)
-	s, err := db.CreateSeason(ctx, boss, logbook.Season{Label: "Test", Tank: tank, Lot: lot}, now, store.Once{})
+	s, err := db.CreateSeason(ctx, boss, logbook.Season{Label: "Test", Tank: tank, Lot: lot}, now,
+		store.IdempotencyKey{})
 	must(err)
-	_, err = db.CreateDelivery(ctx, boss, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse(delivered), Count: 200, Method: logbook.ByHand,
+	_, err = db.CreateDelivery(ctx, boss, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse(delivered), Count: 200,
+		Method:       logbook.ByHand,
 		ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, now, store.Write{})
 	must(err)
 	must(db.Close())
@@ -223,10 +229,12 @@ func TestImportAsksAtTheConsole(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "date_order=dmy  Day, month, year: 3 April 2025") {
 		t.Errorf("the question is %v", err)
 	}
-	if out, err := runImport(t, append(args, "-answers", "date_order=mdy,decimal=,,unit=Cel", file)...); err != nil || !strings.Contains(out, "stored now: 3") {
+	if out, err := runImport(t, append(args, "-answers", "date_order=mdy,decimal=,,unit=Cel", file)...); err != nil ||
+		!strings.Contains(out, "stored now: 3") {
 		t.Errorf("%s %v", out, err)
 	}
-	if r := stored(t, dir, season).Readings; len(r) != 3 || r[0].On.String() != "2025-03-04" || r[0].Temperature != 7.5 {
+	if r := stored(t, dir, season).Readings; len(r) != 3 || r[0].On.String() != "2025-03-04" ||
+		r[0].Temperature != 7.5 {
 		t.Errorf("stored %+v", r)
 	}
 	for _, bad := range [][]string{{file}, {"-season", "x"}, append(args, "-answers", "colour=red", file)} {
@@ -255,12 +263,14 @@ func TestImportChecksAtTheConsole(t *testing.T) {
 		t.Fatalf("%d checks stored", n)
 	}
 	for i, want := range []string{"stored now: 3\n", "there already: 3\nstored now: 0\n"} {
-		if out, err = runImport(t, append(args, fixture("checks_any_order.csv"))...); err != nil || !strings.Contains(out, want) {
+		if out, err = runImport(t, append(args, fixture("checks_any_order.csv"))...); err != nil ||
+			!strings.Contains(out, want) {
 			t.Errorf("run %d: %v\n%s", i+1, err, out)
 		}
 	}
 	got := stored(t, dir, season).Checks
-	if len(got) != 3 || got[0].Note != "one tap, slow" || got[0].DeadEggs != units.Some(3) || got[1].Temperature.V != 7.5 {
+	if len(got) != 3 || got[0].Note != "one tap, slow" || got[0].DeadEggs != units.Some(3) ||
+		got[1].Temperature.V != 7.5 {
 		t.Errorf("stored %+v", got)
 	}
 	file := filepath.Join(t.TempDir(), "c.csv")

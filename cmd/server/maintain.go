@@ -53,7 +53,8 @@ func offerSetup(ctx context.Context, db *store.DB, errOut io.Writer) error {
 	if err != nil {
 		return explain(err)
 	}
-	fmt.Fprintf(errOut, "\nThis logbook is new. Open the address below in a browser and enter this code once: %s\n\n", code)
+	fmt.Fprintf(errOut, "\nThis logbook is new. Open the address below in a browser and enter this code once: %s\n\n",
+		code)
 	return nil
 }
 

@@ -99,14 +99,17 @@ func plantKeeper(t *testing.T, dir string, site logbook.ID) logbook.ID {
 	}
 	defer db.Close()
 	boss := logbook.Actor{Role: logbook.Coordinator, Label: "Coordinator"}
-	if _, err := db.CreateProgramme(t.Context(), boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, time.Now()); err != nil {
+	if _, err := db.CreateProgramme(t.Context(), boss, logbook.Programme{Name: "Test", Language: "en",
+		TemperatureUnit: units.Cel}, time.Now()); err != nil {
 		t.Fatal(err)
 	}
-	hash, err := argon2id.CreateHash(wordsOfKeeper, &argon2id.Params{Memory: 8 * 1024, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
+	hash, err := argon2id.CreateHash(wordsOfKeeper, &argon2id.Params{Memory: 8 * 1024, Iterations: 1, Parallelism: 1,
+		SaltLength: 16, KeyLength: 32})
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := db.CreateAccount(t.Context(), store.Account{Role: logbook.Keeper, SiteID: site, Label: "Keeper", PassphraseHash: hash}, time.Now())
+	a, err := db.CreateAccount(t.Context(), store.Account{Role: logbook.Keeper, SiteID: site, Label: "Keeper",
+		PassphraseHash: hash}, time.Now())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +149,8 @@ func (s *served) ask(method, path string, form url.Values, header ...string) (*h
 func (s *served) signsIn(keeper logbook.ID) *http.Cookie {
 	s.t.Helper()
 	s.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	res, body := s.ask("POST", "/sign-in", url.Values{"account": {string(keeper)}, "passphrase": {wordsOfKeeper}}, "Origin", s.base)
+	res, body := s.ask("POST", "/sign-in", url.Values{"account": {string(keeper)}, "passphrase": {wordsOfKeeper}},
+		"Origin", s.base)
 	s.client.CheckRedirect = nil
 	if res.StatusCode != http.StatusSeeOther {
 		s.t.Fatalf("sign-in: %d %s", res.StatusCode, body)
@@ -174,7 +178,8 @@ func (s *served) keepsRules(keeper logbook.ID) *http.Cookie {
 	if res, _ := s.ask("GET", "/", nil, "Host", "elsewhere.example"); res.StatusCode != http.StatusMisdirectedRequest {
 		s.t.Errorf("under another name: %d", res.StatusCode)
 	}
-	for _, bad := range [][]string{{"Origin", "http://elsewhere.example"}, {"Origin", "null"}, {"Sec-Fetch-Site", "cross-site"}} {
+	for _, bad := range [][]string{{"Origin", "http://elsewhere.example"}, {"Origin", "null"},
+		{"Sec-Fetch-Site", "cross-site"}} {
 		if res, _ := s.ask("POST", "/sign-out", url.Values{}, bad...); res.StatusCode != http.StatusForbidden {
 			s.t.Errorf("a request with %v: %d", bad, res.StatusCode)
 		}
@@ -200,7 +205,8 @@ func TestPlainHTTPOnTheNetwork(t *testing.T) {
 	if res, _ := s.ask("GET", "/sign-in", nil); res.Header.Get("Strict-Transport-Security") != "" {
 		t.Error("plain http asks for https")
 	}
-	if res, body := s.ask("POST", "/demo/sign-in", url.Values{"role": {"coordinator"}}, "Origin", s.base); res.StatusCode < 400 && strings.Contains(body, "/sign-out") {
+	if res, body := s.ask("POST", "/demo/sign-in", url.Values{"role": {"coordinator"}}, "Origin",
+		s.base); res.StatusCode < 400 && strings.Contains(body, "/sign-out") {
 		t.Error("a role at a click, outside the demonstration")
 	}
 }
@@ -221,7 +227,8 @@ func TestTLSOnTheNetwork(t *testing.T) {
 		t.Errorf("headers %v, version %x", res.Header, res.TLS.Version)
 	}
 	u, _ := url.Parse(s.base)
-	_, err := tls.Dial("tcp", u.Host, &tls.Config{RootCAs: pool, MaxVersion: tls.VersionTLS11, MinVersion: tls.VersionTLS10})
+	_, err := tls.Dial("tcp", u.Host, &tls.Config{RootCAs: pool, MaxVersion: tls.VersionTLS11,
+		MinVersion: tls.VersionTLS10})
 	if err == nil {
 		t.Error("an old version of TLS was taken")
 	}
@@ -241,7 +248,8 @@ func selfSigned(t *testing.T) (certFile, keyFile string, pool *x509.CertPool) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), NotBefore: time.Now().Add(-time.Hour),
+		NotAfter:    time.Now().Add(time.Hour),
 		IPAddresses: []net.IP{net.ParseIP(networkAddress(t))}, IsCA: true, BasicConstraintsValid: true}
 	der, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
 	if err != nil {

@@ -26,8 +26,9 @@ func TestReplayCommand(t *testing.T) {
 		if n > 16 {
 			dead = 4 * (n - 16)
 		}
-		_, err := db.SaveCheck(t.Context(), keeper, logbook.Check{SeasonID: season, On: civil.MustParse("2026-01-06").AddDays(n), Slot: logbook.Morning,
-			Temperature: units.Some[units.Celsius](7), DeadEggs: units.Some(dead)}, time.Now(), store.Write{})
+		_, err := db.SaveCheck(t.Context(), keeper,
+			logbook.Check{SeasonID: season, On: civil.MustParse("2026-01-06").AddDays(n), Slot: logbook.Morning,
+				Temperature: units.Some[units.Celsius](7), DeadEggs: units.Some(dead)}, time.Now(), store.Write{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -46,7 +47,8 @@ func TestReplayCommand(t *testing.T) {
 	replayed := func(args ...string) string {
 		t.Helper()
 		var out bytes.Buffer
-		if err := run(context.Background(), append([]string{"replay", "-data", dir}, args...), &out, io.Discard); err != nil {
+		if err := run(context.Background(), append([]string{"replay", "-data", dir}, args...), &out,
+			io.Discard); err != nil {
 			t.Fatal(err)
 		}
 		return out.String()
@@ -60,12 +62,14 @@ func TestReplayCommand(t *testing.T) {
 	if got := replayed("-season", string(season)); !strings.Contains(got, "January") || !strings.Contains(got, "Act") {
 		t.Errorf("no flags by their days in\n%s", got)
 	}
-	if got := replayed("-set", "dead_min=40", "-set", "dead_share=90"); !strings.Contains(got, "With the changed limit") ||
+	if got := replayed("-set", "dead_min=40", "-set", "dead_share=90"); !strings.Contains(got,
+		"With the changed limit") ||
 		!strings.Contains(got, "1 flag that would no longer be raised") {
 		t.Errorf("no difference in\n%s", got)
 	}
 	for _, bad := range [][]string{{"-set", "nothing=3"}, {"-season", "nowhere"}, {"-set", "dead_min=9000"}, {"word"}} {
-		if err := run(context.Background(), append([]string{"replay", "-data", dir}, bad...), io.Discard, io.Discard); err == nil {
+		if err := run(context.Background(), append([]string{"replay", "-data", dir}, bad...), io.Discard,
+			io.Discard); err == nil {
 			t.Errorf("%v was taken", bad)
 		}
 	}

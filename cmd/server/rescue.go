@@ -35,7 +35,8 @@ func rescue(ctx context.Context, data, file string, out io.Writer) (err error) {
 		return err
 	}
 	var b bytes.Buffer
-	err = errors.Join(api.Export(ctx, db, logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}, now, &b), db.Close())
+	err = errors.Join(api.Export(ctx, db, logbook.Actor{Role: logbook.Coordinator, Label: "Command line"}, now, &b),
+		db.Close())
 	if err != nil {
 		return err
 	}

@@ -56,14 +56,16 @@ func TestExportRescue(t *testing.T) {
 		t.Helper()
 		var out bytes.Buffer
 		file := filepath.Join(t.TempDir(), "out.zip")
-		if err := run(ctx, append([]string{"export", "-data", dir, "-o", file}, extra...), &out, io.Discard); err != nil {
+		if err := run(ctx, append([]string{"export", "-data", dir, "-o", file}, extra...), &out,
+			io.Discard); err != nil {
 			t.Fatal(err)
 		}
 		return unzip(t, file), out.String()
 	}
 	plain, _ := export()
 	saved, said := export("-rescue")
-	if !strings.Contains(said, "Nothing is known to be missing") || !strings.Contains(saved["rescue.txt"], "Nothing is known") {
+	if !strings.Contains(said, "Nothing is known to be missing") ||
+		!strings.Contains(saved["rescue.txt"], "Nothing is known") {
 		t.Errorf("said %q", said)
 	}
 	for name, want := range plain {
@@ -82,7 +84,8 @@ func TestExportRescue(t *testing.T) {
 	if err := os.WriteFile(path, b, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := run(ctx, []string{"export", "-data", dir, "-o", filepath.Join(t.TempDir(), "no.zip")}, io.Discard, io.Discard); err == nil {
+	if err := run(ctx, []string{"export", "-data", dir, "-o", filepath.Join(t.TempDir(), "no.zip")}, io.Discard,
+		io.Discard); err == nil {
 		t.Error("a damaged logbook was exported as if it were sound")
 	}
 	saved, said = export("-rescue")

@@ -38,7 +38,8 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs.StringVar(&o.key, "tls-key", "", "private key file (PEM)")
 	fs.StringVar(&o.logFormat, "log-format", "text", "text or json")
 	fs.BoolVar(&o.demo, "demo", false, "use a temporary copy of an invented season")
-	fs.BoolVar(&o.readOnly, "read-only", false, "show the logbook without writing anything, also from a disk that cannot be written")
+	fs.BoolVar(&o.readOnly, "read-only", false,
+		"show the logbook without writing anything, also from a disk that cannot be written")
 	fs.BoolVar(&o.open, "open", len(args) == 0 && hasScreen(),
 		"start once, on a free port that stays the same, and open the browser; -open=false leaves the browser out")
 	data := dataFlag(fs)
@@ -93,7 +94,8 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 			return fmt.Errorf("make the demonstration: %w", err)
 		}
 	}
-	srv, err := web.New(web.Options{DB: db, Clock: time.Now, Log: log, Hosts: hostNames(o), TLS: o.cert != "", Demo: o.demo})
+	srv, err := web.New(web.Options{DB: db, Clock: time.Now, Log: log, Hosts: hostNames(o), TLS: o.cert != "",
+		Demo: o.demo})
 	if err != nil {
 		return err
 	}

@@ -104,7 +104,8 @@ func listTokens(ctx context.Context, db *store.DB, now time.Time, out io.Writer)
 		} else if !t.ExpiresAt.After(now) {
 			state = "ended"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", t.ID, t.Role, t.SiteID, t.ExpiresAt.Format("2006-01-02"), state, t.Label)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", t.ID, t.Role, t.SiteID, t.ExpiresAt.Format("2006-01-02"), state,
+			t.Label)
 	}
 	return w.Flush()
 }

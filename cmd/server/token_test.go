@@ -31,8 +31,9 @@ func newLogbook(t *testing.T) (dir string, site logbook.ID) {
 		t.Fatal(err)
 	}
 	defer db.Close()
-	s, err := db.CreateSite(t.Context(), logbook.Actor{Role: logbook.Coordinator}, logbook.Site{Name: "Alder Brook School",
-		Zone: "America/Halifax", Language: "en", TemperatureUnit: units.Cel}, time.Now(), store.Once{})
+	s, err := db.CreateSite(t.Context(), logbook.Actor{Role: logbook.Coordinator},
+		logbook.Site{Name: "Aldermoss School",
+			Zone: "America/Halifax", Language: "en", TemperatureUnit: units.Cel}, time.Now(), store.IdempotencyKey{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,12 +52,14 @@ func tokenOf(t *testing.T, dir, secret string) (store.Token, error) {
 
 func TestTokenLife(t *testing.T) {
 	dir, site := newLogbook(t)
-	secret, said, err := runCommand(t, "token", "-role", "keeper", "-site", string(site), "-label", "Logger, tank 1", "-days", "30", "-data", dir)
+	secret, said, err := runCommand(t, "token", "-role", "keeper", "-site", string(site), "-label", "Logger, tank 1",
+		"-days", "30", "-data", dir)
 	if err != nil || len(strings.TrimSpace(secret)) < 26 || strings.Contains(said, strings.TrimSpace(secret)) {
 		t.Fatalf("out %q, beside it %q, error %v", secret, said, err)
 	}
 	tok, err := tokenOf(t, dir, secret)
-	if err != nil || tok.Role != logbook.Keeper || tok.SiteID != site || tok.Label != "Logger, tank 1" || time.Until(tok.ExpiresAt) > 31*24*time.Hour {
+	if err != nil || tok.Role != logbook.Keeper || tok.SiteID != site || tok.Label != "Logger, tank 1" ||
+		time.Until(tok.ExpiresAt) > 31*24*time.Hour {
 		t.Fatalf("token %+v, error %v", tok, err)
 	}
 	listed, _, err := runCommand(t, "token", "-list", "-data", dir)
@@ -74,11 +77,14 @@ func TestTokenLife(t *testing.T) {
 func TestTokenMistakes(t *testing.T) {
 	dir, site := newLogbook(t)
 	for _, args := range [][]string{
-		{}, {"-role", "pupil"}, {"-role", "keeper"}, {"-role", "class"}, {"-role", "coordinator", "-site", string(site)},
-		{"-role", "coordinator", "-days", "0"}, {"-list", "-role", "coordinator"}, {"-role", "coordinator", "left", "over"},
+		{}, {"-role", "pupil"}, {"-role", "keeper"}, {"-role", "class"},
+		{"-role", "coordinator", "-site", string(site)},
+		{"-role", "coordinator", "-days", "0"}, {"-list", "-role", "coordinator"},
+		{"-role", "coordinator", "left", "over"},
 	} {
 		var usage usageError
-		if out, _, err := runCommand(t, append([]string{"token", "-data", dir}, args...)...); !errors.As(err, &usage) || out != "" {
+		if out, _, err := runCommand(t, append([]string{"token", "-data", dir}, args...)...); !errors.As(err, &usage) ||
+			out != "" {
 			t.Errorf("%q: out %q, error %v", args, out, err)
 		}
 	}

@@ -17,7 +17,8 @@ func version(_ context.Context, args []string, out, errOut io.Writer) error {
 		return err
 	}
 	info, _ := debug.ReadBuildInfo()
-	_, err := fmt.Fprintf(out, "reddside %s %s/%s %s\n", versionOf(release, info), runtime.GOOS, runtime.GOARCH, runtime.Version())
+	_, err := fmt.Fprintf(out, "reddside %s %s/%s %s\n", versionOf(release, info), runtime.GOOS, runtime.GOARCH,
+		runtime.Version())
 	return err
 }
 

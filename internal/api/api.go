@@ -136,19 +136,20 @@ func keyOf(r *http.Request) (string, error) {
 	// The draft standard writes the key as a quoted string; plain is as good.
 	key := strings.Trim(strings.TrimSpace(r.Header.Get("Idempotency-Key")), `"`)
 	if key == "" || len(key) > maxKey {
-		return "", logbook.Refuse([]logbook.Problem{{Field: "Idempotency-Key", Key: "api.key", Args: logbook.Args{"Max": maxKey}}})
+		return "", logbook.Refuse([]logbook.Problem{{Field: "Idempotency-Key", Key: "api.key",
+			Args: logbook.Args{"Max": maxKey}}})
 	}
 	return key, nil
 }
 
 // once is the key of a create with its payload, and whether it has its answer already: then the entry
 // was judged when it first came and is not judged again.
-func (s *Service) once(r *http.Request, payload any) (once store.Once, answered bool, err error) {
+func (s *Service) once(r *http.Request, payload any) (once store.IdempotencyKey, answered bool, err error) {
 	key, err := keyOf(r)
 	if err != nil || key == "" {
 		return once, false, err
 	}
-	if once, err = store.Keyed(key, r.Method+" "+r.URL.Path, payload); err != nil {
+	if once, err = store.NewIdempotencyKey(key, r.Method+" "+r.URL.Path, payload); err != nil {
 		return once, false, err
 	}
 	answered, err = s.DB.Answered(r.Context(), req.Of(r).Actor, once)

@@ -28,7 +28,8 @@ func flagChangesJSON(r *http.Request, changes []store.FlagChange) []flagChangeOu
 	out := []flagChangeOut{}
 	for _, c := range changes {
 		n := names[c.Rule]
-		out = append(out, flagChangeOut{Op: c.Op, Rule: c.Rule, Name: req.Of(r).P.T(n.Key, n.Args), Subject: c.Subject, Kind: c.Kind, On: c.On})
+		out = append(out, flagChangeOut{Op: c.Op, Rule: c.Rule, Name: req.Of(r).P.T(n.Key, n.Args), Subject: c.Subject,
+			Kind: c.Kind, On: c.On})
 	}
 	return out
 }
@@ -43,7 +44,8 @@ func checkAnswer(r *http.Request, saved store.Saved[logbook.Check], season *logb
 	p, c := req.Of(r).P, &saved.Row
 	warnings := []warningOut{}
 	for _, f := range c.Confirmed {
-		warnings = append(warnings, warningOut{Field: jsonName(logbook.CheckFields(), f), Message: p.T("api.warning.confirmed")})
+		warnings = append(warnings, warningOut{Field: jsonName(logbook.CheckFields(), f),
+			Message: p.T("api.warning.confirmed")})
 	}
 	if c.Late(season.Site.Location()) {
 		warnings = append(warnings, warningOut{Field: "on", Message: p.T("api.warning.late")})

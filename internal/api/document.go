@@ -149,7 +149,8 @@ func (op operation) parameters() []any {
 			for op.Path[end] != '}' {
 				end++
 			}
-			out = append(out, map[string]any{"name": op.Path[i+1 : end], "in": "path", "required": true, "schema": map[string]any{"type": "string"}})
+			out = append(out, map[string]any{"name": op.Path[i+1 : end], "in": "path", "required": true,
+				"schema": map[string]any{"type": "string"}})
 		}
 	}
 	for _, p := range op.Query {
@@ -161,10 +162,12 @@ func (op operation) parameters() []any {
 			"schema": map[string]any{"type": kind}, "example": p.Example})
 	}
 	if op.Key {
-		out = append(out, map[string]any{"name": "Idempotency-Key", "in": "header", "required": false, "schema": map[string]any{"type": "string", "minLength": 1, "maxLength": maxKey}})
+		out = append(out, map[string]any{"name": "Idempotency-Key", "in": "header", "required": false,
+			"schema": map[string]any{"type": "string", "minLength": 1, "maxLength": maxKey}})
 	}
 	if op.Match {
-		out = append(out, map[string]any{"name": "If-Match", "in": "header", "required": true, "schema": map[string]any{"type": "string"}})
+		out = append(out, map[string]any{"name": "If-Match", "in": "header", "required": true,
+			"schema": map[string]any{"type": "string"}})
 	}
 	return out
 }

@@ -58,7 +58,7 @@ func (n *newEntry) end() error {
 // keyedEntry is a new row that entries does not judge, with its key.
 type keyedEntry struct {
 	newEntry
-	once     store.Once
+	once     store.IdempotencyKey
 	answered bool
 }
 

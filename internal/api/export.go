@@ -58,8 +58,9 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 		return err
 	}
 	if err := db.LoadSeasons(ctx, ids, func(s *logbook.Season) error {
-		return e.Season(s, report.Voided{Deliveries: out.Deliveries[s.ID], Events: out.Events[s.ID], Releases: out.Releases[s.ID],
-			Plans: out.Plans[s.ID], Guesses: out.Guesses[s.ID], Samples: out.Samples[s.ID]})
+		return e.Season(s, report.Voided{Deliveries: out.Deliveries[s.ID], Events: out.Events[s.ID],
+			Releases: out.Releases[s.ID],
+			Plans:    out.Plans[s.ID], Guesses: out.Guesses[s.ID], Samples: out.Samples[s.ID]})
 	}); err != nil {
 		return err
 	}
@@ -96,7 +97,8 @@ func historyRows(season logbook.ID, past []store.Past) []report.HistoryRow {
 	rows := make([]report.HistoryRow, len(past))
 	for i := range past {
 		p := &past[i]
-		rows[i] = report.HistoryRow{Season: season, Table: p.Table, Row: p.RowID, Revision: p.Revision, Was: string(p.Row), Reason: p.Reason,
+		rows[i] = report.HistoryRow{Season: season, Table: p.Table, Row: p.RowID, Revision: p.Revision,
+			Was: string(p.Row), Reason: p.Reason,
 			At: p.At, Role: p.By, By: p.ByLabel}
 	}
 	return rows
@@ -163,13 +165,15 @@ func exportFlags(ctx context.Context, db *store.DB, season logbook.ID, e *report
 	var rows []report.FlagRow
 	for i := range flags {
 		f := &flags[i]
-		rows = append(rows, report.FlagRow{ID: f.ID, Rule: f.Rule, Kind: f.Kind, RaisedOn: f.RaisedOn, Cleared: f.ClearedOn, SeenBy: f.SeenBy,
-			AsideReason: f.SetAsideReason})
+		rows = append(rows, report.FlagRow{ID: f.ID, Rule: f.Rule, Kind: f.Kind, RaisedOn: f.RaisedOn,
+			Cleared: f.ClearedOn, SeenBy: f.SeenBy,
+			ShelveReasonLabel: f.ShelveReason})
 	}
 	var found []report.FindingRow
 	for i := range told {
 		f := &told[i]
-		found = append(found, report.FindingRow{FlagID: f.FlagID, What: string(f.What), Note: f.Note, At: f.At, Role: f.Role, By: f.By})
+		found = append(found, report.FindingRow{FlagID: f.FlagID, What: string(f.What), Note: f.Note, At: f.At,
+			Role: f.Role, By: f.By})
 	}
 	return e.Flags(season, rows, found, photos)
 }
@@ -187,7 +191,8 @@ func (s *Service) apiExport(w http.ResponseWriter, r *http.Request) error {
 	h := w.Header()
 	h.Set("Content-Type", "application/zip")
 	h.Set("Cache-Control", "no-store")
-	h.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="reddside-%s.zip"`, v.Now.UTC().Format("2006-01-02")))
+	h.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="reddside-%s.zip"`,
+		v.Now.UTC().Format("2006-01-02")))
 	_, _ = w.Write(b.Bytes()) // a client that went away is no error of ours
 	return nil
 }

@@ -256,12 +256,14 @@ func nullable(s object) object {
 var entrySchema = object{
 	"id": object{"type": "string"}, "season_id": object{"type": "string"}, "by_label": object{"type": "string"},
 	"reason": object{"type": "string"}, "revision": object{"type": "integer"}, "corrected": object{"type": "boolean"},
-	"received_at": object{"type": "string", "format": "date-time"}, "changed_at": object{"type": "string", "format": "date-time"},
+	"received_at": object{"type": "string", "format": "date-time"}, "changed_at": object{"type": "string",
+		"format": "date-time"},
 	"by":     object{"type": "string", "enum": []string{"coordinator", "keeper", "class"}},
 	"status": object{"type": "string", "enum": []string{"stored", "voided"}},
 }
 
-var entryAlways = []string{"by", "by_label", "changed_at", "corrected", "id", "received_at", "revision", "season_id", "status"}
+var entryAlways = []string{"by", "by_label", "changed_at", "corrected", "id", "received_at", "revision", "season_id",
+	"status"}
 
 // schemas adds the three of a kind; extra are further properties of its bodies, and
 // must those of them that a create has to give.

@@ -16,24 +16,31 @@ import (
 
 var (
 	siteEdits = []string{"name", "zone", "altitude_m", "language", "temperature_unit", "weekends"}
-	tankEdits = []string{"name", "volume_l", "wall", "setpoint_c", "has_chiller", "has_filter", "has_air_pump", "has_basket"}
-	lotEdits  = []string{"code", "species", "supplier", "stock", "fertilised_on", "egg_diameter_mm", "note"}
+	tankEdits = []string{"name", "volume_l", "wall", "setpoint_c", "has_chiller", "has_filter", "has_air_pump",
+		"has_basket"}
+	lotEdits = []string{"code", "species", "supplier", "stock", "fertilised_on", "egg_diameter_mm", "note"}
 )
 
 func readSiteJSON(o *form.Object) logbook.Site {
-	return logbook.Site{Name: o.Text("name"), Zone: o.Text("zone"), Altitude: form.NumberOf[units.Metres](o, "altitude_m"),
-		Language: o.Text("language"), TemperatureUnit: units.TemperatureUnit(o.Text("temperature_unit")), Weekends: words.ReadWeekends(o.Text("weekends"))}
+	return logbook.Site{Name: o.Text("name"), Zone: o.Text("zone"), Altitude: form.NumberOf[units.Metres](o,
+		"altitude_m"),
+		Language: o.Text("language"), TemperatureUnit: units.TemperatureUnit(o.Text("temperature_unit")),
+		Weekends: words.ReadWeekends(o.Text("weekends"))}
 }
 
 func readTankJSON(o *form.Object) logbook.Tank {
-	return logbook.Tank{Name: o.Text("name"), Volume: form.NumberOf[units.Litres](o, "volume_l").V, Wall: logbook.Wall(o.Text("wall")),
-		Setpoint: form.NumberOf[units.Celsius](o, "setpoint_c"), HasChiller: o.Flag("has_chiller"), HasFilter: o.Flag("has_filter"),
+	return logbook.Tank{Name: o.Text("name"), Volume: form.NumberOf[units.Litres](o, "volume_l").V,
+		Wall:     logbook.Wall(o.Text("wall")),
+		Setpoint: form.NumberOf[units.Celsius](o, "setpoint_c"), HasChiller: o.Flag("has_chiller"),
+		HasFilter:  o.Flag("has_filter"),
 		HasAirPump: o.Flag("has_air_pump"), HasBasket: o.Flag("has_basket")}
 }
 
 func readLotJSON(o *form.Object) logbook.Lot {
-	return logbook.Lot{Code: o.Text("code"), Species: logbook.Species(o.Text("species")), Supplier: o.Text("supplier"), Stock: o.Text("stock"),
-		FertilisedOn: o.Date("fertilised_on"), EggDiameter: form.NumberOf[units.Millimetres](o, "egg_diameter_mm"), Note: o.Text("note")}
+	return logbook.Lot{Code: o.Text("code"), Species: logbook.Species(o.Text("species")), Supplier: o.Text("supplier"),
+		Stock:        o.Text("stock"),
+		FertilisedOn: o.Date("fertilised_on"), EggDiameter: form.NumberOf[units.Millimetres](o, "egg_diameter_mm"),
+		Note: o.Text("note")}
 }
 
 // refuseBody ends the reading of a body and, when all of it could be read,
@@ -47,7 +54,7 @@ func refuseBody(o *form.Object, judge func() []logbook.Problem) error {
 }
 
 // newRow reads the body and the key of a create.
-func (s *Service) newRow(r *http.Request) (o *form.Object, once store.Once, err error) {
+func (s *Service) newRow(r *http.Request) (o *form.Object, once store.IdempotencyKey, err error) {
 	if err = form.NoQuery(r); err != nil {
 		return nil, once, err
 	}

@@ -52,7 +52,8 @@ func (s *Service) apiNoteCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	note := logbook.Note{SeasonID: n.Season.ID, Body: n.body.Text("body"), Asks: n.body.Flag("asks"), AnswersID: logbook.ID(n.body.Text("answers_id"))}
+	note := logbook.Note{SeasonID: n.Season.ID, Body: n.body.Text("body"), Asks: n.body.Flag("asks"),
+		AnswersID: logbook.ID(n.body.Text("answers_id"))}
 	if err := n.refuse(note.Validate); err != nil {
 		return err
 	}

@@ -82,8 +82,9 @@ func (s *Service) apiPlanUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	ask := assess.PlanAsk{Goal: logbook.PlanGoal(n.body.Text("goal")), By: n.body.Date("wanted_on"), Weekends: n.body.Flag("skip_weekends"),
-		MaxStep: form.NumberOf[units.CelsiusDelta](n.body, "max_step_c_per_day").Or(k.LargestStep())}
+	ask := assess.PlanAsk{Goal: logbook.PlanGoal(n.body.Text("goal")), By: n.body.Date("wanted_on"),
+		Weekends: n.body.Flag("skip_weekends"),
+		MaxStep:  form.NumberOf[units.CelsiusDelta](n.body, "max_step_c_per_day").Or(k.LargestStep())}
 	err = n.refuse(func() []logbook.Problem {
 		if none.Key != "" {
 			none.Field = "season"
@@ -109,13 +110,15 @@ func (s *Service) apiPlanUse(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	saved, err := s.DB.UsePlan(r.Context(), v.Actor, plan, v.P.T("plan_page.replaced"), v.Now, store.Write{Once: n.once, After: after})
+	saved, err := s.DB.UsePlan(r.Context(), v.Actor, plan, v.P.T("plan_page.replaced"), v.Now,
+		store.Write{Once: n.once, After: after})
 	if err != nil {
 		return err
 	}
 	setETag(w, saved.Row.Revision)
 	w.Header().Set("Location", "/api/v1/seasons/"+string(n.Season.ID)+"/plan")
-	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), object{"plan": planJSON(&saved.Row), "flags": flagChangesJSON(r, saved.Changes)})
+	return req.WriteJSON(w, createdStatus(n.Key, saved.Repeated), object{"plan": planJSON(&saved.Row),
+		"flags": flagChangesJSON(r, saved.Changes)})
 }
 
 func guessJSON(g *logbook.Guess) object {
@@ -143,7 +146,8 @@ func (s *Service) apiGuessCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	g := logbook.Guess{SeasonID: n.Season.ID, Group: n.body.Text("group"), On: n.body.Date("on"), MadeOn: s.Assess.Today(n.Season.Site, v.Now)}
+	g := logbook.Guess{SeasonID: n.Season.ID, Group: n.body.Text("group"), On: n.body.Date("on"),
+		MadeOn: s.Assess.Today(n.Season.Site, v.Now)}
 	closed, err := s.GuessesClosed(r, n.Season)
 	if err != nil {
 		return err

@@ -70,7 +70,8 @@ type boardFlag struct {
 func (s *Service) apiBoard(w http.ResponseWriter, r *http.Request) error {
 	v, q := req.Of(r), form.ReadQuery(r)
 	site := logbook.ID(q.Text("site"))
-	status := q.Choice("status", string(rules.StatusAct), string(rules.StatusWatch), string(rules.StatusNoCheck), string(rules.StatusDue), string(rules.StatusFine))
+	status := q.Choice("status", string(rules.StatusAct), string(rules.StatusWatch), string(rules.StatusNoCheck),
+		string(rules.StatusDue), string(rules.StatusFine))
 	if err := q.Done(); err != nil {
 		return err
 	}
@@ -92,9 +93,11 @@ func (s *Service) apiBoard(w http.ResponseWriter, r *http.Request) error {
 
 func boardJSON(e *assess.BoardEntry) boardOut {
 	a := &e.Assessment
-	out := boardOut{SeasonID: e.SeasonID, Label: e.Label, SiteID: e.Site.ID, Site: e.Site.Name, TankID: e.Tank.ID, Tank: e.Tank.Name,
+	out := boardOut{SeasonID: e.SeasonID, Label: e.Label, SiteID: e.Site.ID, Site: e.Site.Name, TankID: e.Tank.ID,
+		Tank:    e.Tank.Name,
 		Species: e.Lot.Species, Today: e.Today, Active: a.Active, Status: a.Status, CheckedToday: a.CheckedToday,
-		DeadThisWeek: a.DeadThisWeek, Alive: a.Totals.Alive, Stage: a.Stage.Stage, Temperatures: []dayTemperatureOut{}, Flags: []boardFlag{}}
+		DeadThisWeek: a.DeadThisWeek, Alive: a.Totals.Alive, Stage: a.Stage.Stage, Temperatures: []dayTemperatureOut{},
+		Flags: []boardFlag{}}
 	if !a.LastCheck.On.IsZero() {
 		out.LastCheckOn, out.LastCheckAge = units.Some(a.LastCheck.On), units.Some(a.LastCheck.Age)
 	}
@@ -108,7 +111,8 @@ func boardJSON(e *assess.BoardEntry) boardOut {
 		out.Index = units.Some(e.Forecast.Index)
 	}
 	if a.Next.Event != "" {
-		out.Next = &nextOut{string(a.Next.Event), calc.SomeDate(a.Next.P10), calc.SomeDate(a.Next.P50), calc.SomeDate(a.Next.P90)}
+		out.Next = &nextOut{string(a.Next.Event), calc.SomeDate(a.Next.P10), calc.SomeDate(a.Next.P50),
+			calc.SomeDate(a.Next.P90)}
 	}
 	for i := range a.Flags {
 		f := &a.Flags[i]
@@ -130,12 +134,12 @@ type flagOut struct {
 	Source      string       `json:"source,omitempty"`
 	LocalChoice bool         `json:"local_choice"`
 
-	ID             logbook.ID                 `json:"id,omitempty"` // of the stored life of the flag
-	RaisedAt       *time.Time                 `json:"raised_at"`
-	SeenAt         *time.Time                 `json:"seen_at"`
-	SeenBy         string                     `json:"seen_by,omitempty"`
-	SetAsideUntil  units.Optional[civil.Date] `json:"set_aside_until"`
-	SetAsideReason string                     `json:"set_aside_reason,omitempty"`
+	ID           logbook.ID                 `json:"id,omitempty"` // of the stored life of the flag
+	RaisedAt     *time.Time                 `json:"raised_at"`
+	SeenAt       *time.Time                 `json:"seen_at"`
+	SeenBy       string                     `json:"seen_by,omitempty"`
+	ShelvedUntil units.Optional[civil.Date] `json:"set_aside_until"`
+	ShelveReason string                     `json:"set_aside_reason,omitempty"`
 }
 
 type flagsOut struct {
@@ -166,15 +170,16 @@ func (s *Service) apiFlags(w http.ResponseWriter, r *http.Request) error {
 	out := flagsOut{Status: a.Assessment.Status, Active: a.Assessment.Active, Today: a.Today, Items: []flagOut{}}
 	for i := range a.Assessment.Flags {
 		f := &a.Assessment.Flags[i]
-		x := flagOut{Rule: f.Rule, Subject: f.Subject, Kind: f.Kind, Since: f.Since, Headline: text(f.Headline), Why: text(f.Why),
-			Do: []string{}, Who: f.Who, Within: text(f.Within), Source: f.Source, LocalChoice: f.LocalChoice}
+		x := flagOut{Rule: f.Rule, Subject: f.Subject, Kind: f.Kind, Since: f.Since, Headline: text(f.Headline),
+			Why: text(f.Why),
+			Do:  []string{}, Who: f.Who, Within: text(f.Within), Source: f.Source, LocalChoice: f.LocalChoice}
 		for _, m := range f.Do {
 			x.Do = append(x.Do, text(m))
 		}
 		for j := range stored {
 			if k := &stored[j]; k.Rule == f.Rule && k.Subject == f.Subject {
 				x.ID, x.RaisedAt, x.SeenAt, x.SeenBy = k.ID, someTime(k.RaisedAt), someTime(k.SeenAt), k.SeenBy
-				x.SetAsideUntil, x.SetAsideReason = calc.SomeDate(k.SetAsideUntil), k.SetAsideReason
+				x.ShelvedUntil, x.ShelveReason = calc.SomeDate(k.ShelvedUntil), k.ShelveReason
 			}
 		}
 		out.Items = append(out.Items, x)
@@ -235,7 +240,8 @@ func (s *Service) apiReport(w http.ResponseWriter, r *http.Request) error {
 	}
 	season, totals := a.Season, a.Season.TotalsOn(a.Today)
 	weekends, _ := profile.Value(rules.CheckWeekends, season.Lot.Species, "")
-	out := reportOut{SeasonID: season.ID, Label: season.Label, Species: season.Lot.Species, Today: a.Today, Totals: totalsJSON(totals),
+	out := reportOut{SeasonID: season.ID, Label: season.Label, Species: season.Lot.Species, Today: a.Today,
+		Totals:       totalsJSON(totals),
 		Completeness: report.CompletenessOf(season, a.Today, weekends != 0)}
 	if v, ok := report.AliveOf(totals); ok {
 		answer, err := calc.SurvivalOf(v.Left, v.Start, reportLevel)
@@ -244,7 +250,8 @@ func (s *Service) apiReport(w http.ResponseWriter, r *http.Request) error {
 		}
 		out.Survival = &reportSurvival{answer, reportLevel, v.Left, v.Start, v.Lower, v.Upper}
 	}
-	out.Dates = reportDates{FertilisedOn: calc.SomeDate(season.Lot.FertilisedOn), DeliveredOn: calc.SomeDate(season.StartedOn()), ClosedOn: calc.SomeDate(season.ClosedOn)}
+	out.Dates = reportDates{FertilisedOn: calc.SomeDate(season.Lot.FertilisedOn),
+		DeliveredOn: calc.SomeDate(season.StartedOn()), ClosedOn: calc.SomeDate(season.ClosedOn)}
 	if f := &a.Forecast; f.Ok() {
 		eyed, hatch, swimUp := windowJSON(&f.Eyed), windowJSON(&f.Hatch), windowJSON(&f.SwimUp)
 		out.Dates.Eyed, out.Dates.Hatch, out.Dates.SwimUp = &eyed, &hatch, &swimUp

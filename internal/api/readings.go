@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"crypto/sha256"
+	_ "embed"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -78,12 +79,14 @@ func (s *Service) apiReadings(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		plan = entries.PlanReadings(season, res, today)
-		saved, err = s.Entries.StoreReadings(r.Context(), v.Actor, season, name, res, answers, plan, v.Now, confirming(confirm, nil))
+		saved, err = s.Entries.StoreReadings(r.Context(), v.Actor, season, name, res, answers, plan, v.Now,
+			confirming(confirm, nil))
 		if err != nil {
 			return err
 		}
 	}
-	out := readingsOut{ImportID: saved.ID, Added: saved.Added, Known: saved.Known, Other: saved.Other, Suspect: plan.Suspect,
+	out := readingsOut{ImportID: saved.ID, Added: saved.Added, Known: saved.Known, Other: saved.Other,
+		Suspect: plan.Suspect,
 		Refused: []refusedOut{}, Flags: flagChangesJSON(r, saved.Changes)}
 	for _, p := range plan.Refused {
 		out.Refused = append(out.Refused, refusedOut{Line: p.Line, Message: v.P.T(p.Key, p.Args), Text: p.Text})
@@ -116,14 +119,16 @@ func (s *Service) apiVoidImport(w http.ResponseWriter, r *http.Request) error {
 }
 
 // storeSensor stores readings that came as a list.
-func (s *Service) storeSensor(r *http.Request, season *logbook.Season, sensor string, data []byte, plan entries.ReadingsPlan) (store.Import, error) {
+func (s *Service) storeSensor(r *http.Request, season *logbook.Season, sensor string, data []byte,
+	plan entries.ReadingsPlan) (store.Import, error) {
 	v := req.Of(r)
 	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
 	if err != nil {
 		return store.Import{}, err
 	}
 	sum := sha256.Sum256(data)
-	in := store.Import{SeasonID: season.ID, Series: entries.Shorten(sensor), FileSHA256: hex.EncodeToString(sum[:]), Dialect: `{}`, Refused: plan.Refused}
+	in := store.Import{SeasonID: season.ID, Series: entries.Shorten(sensor), FileSHA256: hex.EncodeToString(sum[:]),
+		Dialect: `{}`, Refused: plan.Refused}
 	return s.DB.SaveReadings(r.Context(), v.Actor, in, plan.Keep, v.Now, after)
 }
 
@@ -188,7 +193,8 @@ func readingsFromFile(data []byte, answers ingest.Answers, loc *time.Location) (
 	case err != nil:
 		return res, err
 	case res.Series.Quantity != ingest.Temperature:
-		return res, logbook.Refuse([]logbook.Problem{{Field: "series", Key: "import.not_temperature", Args: logbook.Args{"Name": res.Series.Label()}}})
+		return res, logbook.Refuse([]logbook.Problem{{Field: "series", Key: "import.not_temperature",
+			Args: logbook.Args{"Name": res.Series.Label()}}})
 	}
 	return res, nil
 }

@@ -190,9 +190,10 @@ func (s *Service) deliveryRows() rowKind[logbook.Delivery] {
 	return k
 }
 
-var sampleShape = rowKind[logbook.Sample]{name: "sample", path: "samples", fields: logbook.SampleFields(), confirm: true,
-	ids:   func(m *logbook.Sample) (_, _ *logbook.ID) { return &m.ID, &m.SeasonID },
-	entry: func(m *logbook.Sample) *logbook.Entry { return &m.Entry },
+var sampleShape = rowKind[logbook.Sample]{name: "sample", path: "samples", fields: logbook.SampleFields(),
+	confirm: true,
+	ids:     func(m *logbook.Sample) (_, _ *logbook.ID) { return &m.ID, &m.SeasonID },
+	entry:   func(m *logbook.Sample) *logbook.Entry { return &m.Entry },
 	fill: func(o *form.Object, _ *logbook.Season, m, _ *logbook.Sample) {
 		form.FillSample(m, o.Fields["count"] != nil, o.Fields["total_g"] != nil)
 	}}

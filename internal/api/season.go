@@ -29,7 +29,8 @@ type seasonHeadOut struct {
 
 func (s *Service) apiSeasons(w http.ResponseWriter, r *http.Request) error {
 	v, q := req.Of(r), form.ReadQuery(r)
-	f := store.SeasonFilter{SiteID: logbook.ID(q.Text("site")), TankID: logbook.ID(q.Text("tank")), LotID: logbook.ID(q.Text("lot")),
+	f := store.SeasonFilter{SiteID: logbook.ID(q.Text("site")), TankID: logbook.ID(q.Text("tank")),
+		LotID:    logbook.ID(q.Text("lot")),
 		OpenOnly: q.Choice("open", "true", "false") == "true"}
 	if err := q.Done(); err != nil {
 		return err
@@ -45,7 +46,8 @@ func (s *Service) apiSeasons(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return req.WriteJSON(w, http.StatusOK, listOf(heads, func(h *store.SeasonHead) seasonHeadOut {
-		return seasonHeadOut{ID: h.ID, Label: h.Label, SiteID: h.SiteID, TankID: h.TankID, LotID: h.LotID, Open: !h.Closed}
+		return seasonHeadOut{ID: h.ID, Label: h.Label, SiteID: h.SiteID, TankID: h.TankID, LotID: h.LotID,
+			Open: !h.Closed}
 	}))
 }
 
@@ -201,7 +203,8 @@ type intervalOut struct {
 }
 
 func windowJSON(x *forecast.Window) windowOut {
-	out := windowOut{P10: calc.SomeDate(x.P10), P50: calc.SomeDate(x.P50), P90: calc.SomeDate(x.P90), BeforeStart: x.BeforeStart, Never: x.Never,
+	out := windowOut{P10: calc.SomeDate(x.P10), P50: calc.SomeDate(x.P50), P90: calc.SomeDate(x.P90),
+		BeforeStart: x.BeforeStart, Never: x.Never,
 		First: calc.SomeDate(x.First), Last: calc.SomeDate(x.Last), Anchored: x.Anchored, Parts: []partOut{}}
 	for _, p := range x.Parts {
 		out.Parts = append(out.Parts, partOut(p))
@@ -260,10 +263,12 @@ type observedOut struct {
 }
 
 func learningJSON(r *http.Request, season *logbook.Season, f *forecast.LotFactor) learningOut {
-	out := learningOut{LotFactor: f.Factor(), LogSD: f.SD, PriorLogSD: f.PriorSD, PastLots: f.Past, From: []observedOut{}}
+	out := learningOut{LotFactor: f.Factor(), LogSD: f.SD, PriorLogSD: f.PriorSD, PastLots: f.Past,
+		From: []observedOut{}}
 	for i := range f.From {
 		o := &f.From[i]
-		x := observedOut{Event: o.Event, After: calc.SomeDate(o.When.After), OnOrBefore: calc.SomeDate(o.When.OnOrBefore)}
+		x := observedOut{Event: o.Event, After: calc.SomeDate(o.When.After),
+			OnOrBefore: calc.SomeDate(o.When.OnOrBefore)}
 		if o.Site == season.Site.ID || req.Of(r).Actor.MaySee(o.Site) {
 			x.Tank, x.SeasonID = o.Tank, o.Season
 		}
@@ -278,8 +283,10 @@ func (s *Service) apiForecast(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f, p := &a.Forecast, s.InSite(req.Of(r), a.Season.Site)
-	out := forecastOut{Ok: f.Ok(), Today: a.Today, Index: f.Index, Events: map[forecast.Event]windowOut{}, EstimatedDays: f.EstimatedDays,
-		FollowsSetpoint: f.FollowsSetpoint, Weak: f.Weak, Notes: []string{}, Questions: []questionOut{}, Learning: learningJSON(r, a.Season, &f.Lot)}
+	out := forecastOut{Ok: f.Ok(), Today: a.Today, Index: f.Index, Events: map[forecast.Event]windowOut{},
+		EstimatedDays:   f.EstimatedDays,
+		FollowsSetpoint: f.FollowsSetpoint, Weak: f.Weak, Notes: []string{}, Questions: []questionOut{},
+		Learning: learningJSON(r, a.Season, &f.Lot)}
 	if !out.Ok {
 		out.Reason = p.T(f.Reason, f.Args)
 	} else {

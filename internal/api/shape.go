@@ -25,7 +25,8 @@ type siteOut struct {
 }
 
 func siteJSON(v *logbook.Site) siteOut {
-	return siteOut{v.ID, v.Name, v.Zone, v.Altitude, v.Language, v.TemperatureUnit, words.WeekendsValue(v.Weekends), v.Revision}
+	return siteOut{v.ID, v.Name, v.Zone, v.Altitude, v.Language, v.TemperatureUnit, words.WeekendsValue(v.Weekends),
+		v.Revision}
 }
 
 type tankOut struct {
@@ -43,7 +44,8 @@ type tankOut struct {
 }
 
 func tankJSON(v *logbook.Tank) tankOut {
-	return tankOut{v.ID, v.SiteID, v.Name, v.Volume, v.Wall, v.Setpoint, v.HasChiller, v.HasFilter, v.HasAirPump, v.HasBasket, v.Revision}
+	return tankOut{v.ID, v.SiteID, v.Name, v.Volume, v.Wall, v.Setpoint, v.HasChiller, v.HasFilter, v.HasAirPump,
+		v.HasBasket, v.Revision}
 }
 
 type lotOut struct {
@@ -59,12 +61,14 @@ type lotOut struct {
 }
 
 func lotJSON(v *logbook.Lot) lotOut {
-	return lotOut{v.ID, v.Code, v.Species, v.Supplier, v.Stock, calc.SomeDate(v.FertilisedOn), v.EggDiameter, v.Note, v.Edits}
+	return lotOut{v.ID, v.Code, v.Species, v.Supplier, v.Stock, calc.SomeDate(v.FertilisedOn), v.EggDiameter, v.Note,
+		v.Edits}
 }
 
 // entryJSON is who stored a row when, and its corrections.
 func entryJSON(e *logbook.Entry) object {
-	out := object{"received_at": e.ReceivedAt, "by": e.By, "by_label": e.ByLabel, "revision": e.Revision, "corrected": e.Corrected(),
+	out := object{"received_at": e.ReceivedAt, "by": e.By, "by_label": e.ByLabel, "revision": e.Revision,
+		"corrected":  e.Corrected(),
 		"changed_at": e.ChangedAt, "status": "stored"}
 	if e.Reason != "" { // of the last correction
 		out["reason"] = e.Reason
@@ -104,7 +108,8 @@ type totalsOut struct {
 }
 
 func totalsJSON(t logbook.Totals) totalsOut {
-	return totalsOut{t.Delivered, t.MovedIn, t.Alive, t.Dead, t.MovedOut, t.Sampled, t.Released, t.Unexplained, calc.SomeDate(t.CountedOn)}
+	return totalsOut{t.Delivered, t.MovedIn, t.Alive, t.Dead, t.MovedOut, t.Sampled, t.Released, t.Unexplained,
+		calc.SomeDate(t.CountedOn)}
 }
 
 type spanOut struct {
@@ -141,10 +146,14 @@ type seasonOut struct {
 
 func seasonJSON(s *logbook.Season, today civil.Date) seasonOut {
 	return seasonOut{ID: s.ID, Label: s.Label, SiteID: s.Site.ID, TankID: s.Tank.ID, LotID: s.Lot.ID,
-		ClosedOn: calc.SomeDate(s.ClosedOn), ReleaseFrom: calc.SomeDate(s.ReleaseFrom), ReleaseBy: calc.SomeDate(s.ReleaseBy), Revision: s.Edits,
-		Today: today, Site: siteJSON(&s.Site), Tank: tankJSON(&s.Tank), Lot: lotJSON(&s.Lot), Totals: totalsJSON(s.TotalsOn(today)),
+		ClosedOn: calc.SomeDate(s.ClosedOn), ReleaseFrom: calc.SomeDate(s.ReleaseFrom),
+		ReleaseBy: calc.SomeDate(s.ReleaseBy), Revision: s.Edits,
+		Today: today, Site: siteJSON(&s.Site), Tank: tankJSON(&s.Tank), Lot: lotJSON(&s.Lot),
+		Totals:     totalsJSON(s.TotalsOn(today)),
 		Deliveries: listOf(s.Deliveries, deliveryJSON).Items, Checks: listOf(s.Checks, checkJSON).Items,
-		Voided: listOf(s.Voided, checkJSON).Items, Events: listOf(s.Events, eventJSON).Items, Releases: listOf(s.Releases, releaseJSON).Items,
-		Samples: listOf(s.Samples, sampleJSON).Items, Readings: listOf(s.Readings, readingJSON).Items,
-		ClosedDays: listOf(s.ClosedDays, func(c *logbook.ClosedSpan) spanOut { return spanOut{c.From, c.To, c.Reason} }).Items}
+		Voided: listOf(s.Voided, checkJSON).Items, Events: listOf(s.Events, eventJSON).Items,
+		Releases: listOf(s.Releases, releaseJSON).Items,
+		Samples:  listOf(s.Samples, sampleJSON).Items, Readings: listOf(s.Readings, readingJSON).Items,
+		ClosedDays: listOf(s.ClosedDays,
+			func(c *logbook.ClosedSpan) spanOut { return spanOut{c.From, c.To, c.Reason} }).Items}
 }

@@ -27,7 +27,8 @@ func TestEachGoesOnAfterAFailure(t *testing.T) {
 	if want := []logbook.ID{"a", "b", "c"}; !reflect.DeepEqual(done, want) {
 		t.Errorf("done %v, want %v", done, want)
 	}
-	for _, want := range []string{"season panics: panic: runtime error", "background_test.go", "season fails: cannot be read"} {
+	for _, want := range []string{"season panics: panic: runtime error", "background_test.go",
+		"season fails: cannot be read"} {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("the error does not tell %q: %v", want, err)
 		}

@@ -175,7 +175,8 @@ func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time
 		store.Pause(ctx) // who is waited for may need a connection
 		unlock := s.filling.lock(season.Lot.ID)
 		lot = s.shown.lot(heads, days)
-		err := s.load(ctx, lot.stale(season.ID), fewStale, func(other *logbook.Season) error { s.look(lot, other); return nil })
+		err := s.load(ctx, lot.stale(season.ID), fewStale,
+			func(other *logbook.Season) error { s.look(lot, other); return nil })
 		unlock()
 		if err != nil {
 			return out, err
@@ -192,7 +193,8 @@ func (s *Service) Evidence(ctx context.Context, season *logbook.Season, now time
 }
 
 // EvidenceOn is evidence as it was on a day, which day tells for each tank.
-func (s *Service) EvidenceOn(ctx context.Context, season *logbook.Season, day func(*logbook.Season) civil.Date) (Evidence, error) {
+func (s *Service) EvidenceOn(ctx context.Context, season *logbook.Season,
+	day func(*logbook.Season) civil.Date) (Evidence, error) {
 	var out Evidence
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{LotID: season.Lot.ID})
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"reddside/internal/civil"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/store"
@@ -71,7 +72,8 @@ func FlagChanges(a rules.Assessment, open []store.Flag, s *logbook.Season, limit
 		if o := have[p]; o != nil && o.Kind == string(f.Kind) {
 			continue
 		}
-		out = append(out, store.FlagChange{Op: store.Raise, Rule: f.Rule, Subject: f.Subject, Kind: string(f.Kind), On: a.On, Args: flagArgs(f)})
+		out = append(out, store.FlagChange{Op: store.Raise, Rule: f.Rule, Subject: f.Subject, Kind: string(f.Kind),
+			On: a.On, Args: flagArgs(f)})
 	}
 	for i := range open {
 		o := &open[i]
@@ -116,4 +118,123 @@ func (s *Service) Spoken(ctx context.Context, actor logbook.Actor, now time.Time
 		out.Add(&e.Assessment)
 	}
 	return out, err
+}
+
+// FlagLives is the stored life of the flags of a season.
+type FlagLives struct {
+	open  map[FlagPlace]*store.Flag
+	Ended []*store.Flag // over, but somebody still has to say something about them
+	Found Findings
+}
+
+func LivesOf(flags []store.Flag) FlagLives {
+	l := FlagLives{open: make(map[FlagPlace]*store.Flag, len(flags))}
+	for i := range flags {
+		f := &flags[i]
+		if f.Open() {
+			l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}] = f
+		} else if Waits(f) {
+			l.Ended = append(l.Ended, f)
+		}
+	}
+	return l
+}
+
+// Waits reports whether a flag that is over still waits for a person: an act flag
+// until somebody says what it was. Watches end by themselves, and so does a missing
+// check, which the late check explains. Of ends from before reasons were kept only
+// the unseen ones wait.
+func Waits(f *store.Flag) bool {
+	switch {
+	case f.Open() || f.Kind != string(rules.Act) || f.Rule == "check_missing" || f.EndWhy == string(rules.EndSeason):
+		return false
+	case f.EndWhy == "":
+		return f.SeenAt.IsZero()
+	}
+	return !f.Named
+}
+
+// Of returns the life of a flag, nil before it is stored.
+func (l FlagLives) Of(f *rules.Flag) *store.Flag {
+	return l.open[FlagPlace{Rule: f.Rule, Subject: f.Subject}]
+}
+
+// Aside reports whether a flag is set aside on a day. One that became more
+// urgent is not, even before that is stored.
+func (l FlagLives) Aside(f *rules.Flag, on civil.Date) bool {
+	k := l.Of(f)
+	return k != nil && k.ShelvedOn(on) && f.Kind.Order() >= rules.Kind(k.ShelvedKind).Order()
+}
+
+// ToSee reports whether somebody still has to look at a flag.
+func (l FlagLives) ToSee(f *rules.Flag) bool {
+	if f.Kind != rules.Act && f.Kind != rules.Watch {
+		return false
+	}
+	k := l.Of(f)
+	return k == nil || k.ToSee() || (k.SeenKind != "" && f.Kind.Order() < rules.Kind(k.SeenKind).Order())
+}
+
+// EndShelving gives an assessment the status of the flags that are not set aside, and
+// tells how many are set aside and not seen.
+//
+// A tank whose only act flag is set aside does not ask for action: somebody has
+// decided, said why, and for how long. It is never silent about it: the board
+// and the tank's page say how many flags are set aside.
+func (l FlagLives) EndShelving(a *rules.Assessment) (aside, unseen int) {
+	a.Status = a.StatusWithout(func(f *rules.Flag) bool { return l.Aside(f, a.On) })
+	if len(l.Ended) > 0 && a.Status != rules.StatusAct {
+		a.Status = rules.StatusWatch
+	}
+	for i := range a.Flags {
+		f := &a.Flags[i]
+		switch {
+		case l.Aside(f, a.On):
+			aside++
+		case l.ToSee(f):
+			unseen++
+		}
+	}
+	return aside, unseen
+}
+
+// Findings are what people found, the newest of each flag.
+type Findings map[logbook.ID]*store.FlagFinding
+
+func NewestFindings(all []store.FlagFinding) Findings {
+	out := make(Findings, len(all))
+	for i := range all {
+		out[all[i].FlagID] = &all[i]
+	}
+	return out
+}
+
+// JudgedBy turns what people found of the flags of a season into what a replay
+// can be held against: stretches in which something was wrong, and those in which
+// a flag was up for nothing. last is the last day of the season so far.
+func (fs Findings) JudgedBy(flags []store.Flag, last civil.Date) (incidents, quiet []rules.Incident) {
+	family := map[string]rules.Family{}
+	for _, r := range rules.All() {
+		family[r.ID] = r.Family
+	}
+	for i := range flags {
+		f := &flags[i]
+		found := fs[f.ID]
+		if found == nil {
+			continue
+		}
+		span := rules.Incident{From: f.RaisedOn, To: last}
+		if !f.ClearedOn.IsZero() {
+			span.To = civil.Max(f.RaisedOn, f.ClearedOn.AddDays(-1))
+		}
+		switch found.What {
+		case store.FoundReal:
+			span.Family = family[f.Rule]
+			incidents = append(incidents, span)
+		case store.FoundNothing:
+			span.Rule = f.Rule
+			quiet = append(quiet, span)
+		}
+	}
+	return incidents, quiet
 }

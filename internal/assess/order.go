@@ -23,7 +23,8 @@ func (l FlagLives) Harm(a *rules.Assessment) rules.Harm {
 // Compare orders tanks as lists do: by status, within a status by harm, and names as
 // people list them.
 func (e *BoardEntry) Compare(o *BoardEntry) int {
-	if c := cmp.Or(cmp.Compare(e.Assessment.Status.Order(), o.Assessment.Status.Order()), e.Harm.Compare(o.Harm)); c != 0 {
+	if c := cmp.Or(cmp.Compare(e.Assessment.Status.Order(), o.Assessment.Status.Order()),
+		e.Harm.Compare(o.Harm)); c != 0 {
 		return c
 	}
 	return e.CompareName(o)

@@ -58,7 +58,8 @@ func (k *PlanWork) Defaults() PlanAsk {
 	if p := k.Season.Plan; p != nil && p.By.After(k.Today) {
 		return PlanAsk{Goal: p.Goal, By: p.By, MaxStep: k.LargestStep(), Weekends: k.weekendsAlone()}
 	}
-	a := PlanAsk{Goal: logbook.GoalRelease, By: k.Season.ReleaseFrom, MaxStep: k.LargestStep(), Weekends: k.weekendsAlone()}
+	a := PlanAsk{Goal: logbook.GoalRelease, By: k.Season.ReleaseFrom, MaxStep: k.LargestStep(),
+		Weekends: k.weekendsAlone()}
 	if a.By.IsZero() {
 		a.By = k.Season.ReleaseBy
 	}
@@ -130,7 +131,8 @@ func (k *PlanWork) Judge() []logbook.Problem {
 	if k.Nearest().IsZero() {
 		return []logbook.Problem{{Field: "by", Key: "plan_page.never", Args: logbook.Args{"On": k.Ask.By}}}
 	}
-	return []logbook.Problem{{Field: "by", Key: "plan_page.refused", Args: logbook.Args{"On": k.Ask.By, "Nearest": k.Nearest()}}}
+	return []logbook.Problem{{Field: "by", Key: "plan_page.refused",
+		Args: logbook.Args{"On": k.Ask.By, "Nearest": k.Nearest()}}}
 }
 
 // CheckAsk returns what is wrong with a question before it is worked on.

@@ -61,7 +61,8 @@ func (s *Service) overridesOf(own []store.Threshold) []rules.Override {
 			continue
 		}
 		if set {
-			changes = append(changes, rules.Override{Limit: limit, Species: t.Species, Stage: t.Stage, Value: v, Reason: t.Reason, Source: t.Source, ByLabel: t.ByLabel})
+			changes = append(changes, rules.Override{Limit: limit, Species: t.Species, Stage: t.Stage, Value: v,
+				Reason: t.Reason, Source: t.Source, ByLabel: t.ByLabel})
 		}
 	}
 	return changes
@@ -71,7 +72,8 @@ func (s *Service) overridesOf(own []store.Threshold) []rules.Override {
 // changes of them: the limits must fit each other as they would then stand. A
 // limit that did not fit before and was not touched since does not count, as it
 // is not in use either.
-func (s *Service) OwnThresholds(ctx context.Context) (own []store.Threshold, check func([]store.Threshold) error, err error) {
+func (s *Service) OwnThresholds(ctx context.Context) (own []store.Threshold, check func([]store.Threshold) error,
+	err error) {
 	own, revision, err := s.db.Thresholds(ctx)
 	if err != nil {
 		return nil, nil, err

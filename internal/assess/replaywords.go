@@ -52,12 +52,14 @@ func (a *ReplayAnswer) Tables(p *i18n.Printer) []ReplayTable {
 }
 
 func replayTable(p *i18n.Printer, title string, r *rules.Report) ReplayTable {
-	t := ReplayTable{Title: p.T(title), ActsPerSeason: r.PerSeason(r.Count(rules.Act)), WatchesPerSeason: r.PerSeason(r.Count(rules.Watch))}
+	t := ReplayTable{Title: p.T(title), ActsPerSeason: r.PerSeason(r.Count(rules.Act)),
+		WatchesPerSeason: r.PerSeason(r.Count(rules.Watch))}
 	if t.Judged = r.Judged; t.Judged {
 		t.Verdict = replayVerdict(p, &r.Alarms)
 	}
 	for _, c := range r.Rules {
-		t.Rows = append(t.Rows, ReplayRow{Rule: c.Rule, Name: p.T("rule." + c.Rule + ".name"), Act: c.Act, Watch: c.Watch, Due: c.Due, Note: c.Note,
+		t.Rows = append(t.Rows, ReplayRow{Rule: c.Rule, Name: p.T("rule." + c.Rule + ".name"), Act: c.Act,
+			Watch: c.Watch, Due: c.Due, Note: c.Note,
 			Seasons: c.Seasons, Days: c.Days, FalseActs: c.FalseActs, FalseWatches: c.FalseWatches})
 	}
 	return t
@@ -65,8 +67,9 @@ func replayTable(p *i18n.Printer, title string, r *rules.Report) ReplayTable {
 
 // replayVerdict says how act and watch agree with what people found.
 func replayVerdict(p *i18n.Printer, g *rules.AlarmFigures) string {
-	said := p.T("replay.verdict", logbook.Args{"FalseActs": g.FalseActs, "FalseWatches": g.FalseWatches, "NotJudged": g.NotJudged,
-		"Count": g.Incidents, "ByAct": g.ToldByAct, "ByWatch": g.ToldByWatch})
+	said := p.T("replay.verdict", logbook.Args{"FalseActs": g.FalseActs, "FalseWatches": g.FalseWatches,
+		"NotJudged": g.NotJudged,
+		"Count":     g.Incidents, "ByAct": g.ToldByAct, "ByWatch": g.ToldByWatch})
 	if days, ok := rules.MedianDelay(g.WatchDelays); ok {
 		said += " " + p.T("replay.delay", logbook.Args{"Count": days})
 	}
@@ -93,8 +96,10 @@ func (a *ReplayAnswer) list(p *i18n.Printer, title string, all []rules.Episode) 
 	for i := range all {
 		e := &all[i]
 		s := a.Seasons[e.Season]
-		row := ReplayEpisode{Raised: p.Date(e.Raised), Cleared: p.T("replay.still"), Kind: p.T(e.Kind.MessageKey()), Rule: e.Rule,
-			Name: p.T("rule." + e.Rule + ".name"), Tank: s.Tank + ", " + s.Site + ", " + s.Label, SeasonID: s.ID, RaisedOn: e.Raised, KindOf: e.Kind}
+		row := ReplayEpisode{Raised: p.Date(e.Raised), Cleared: p.T("replay.still"), Kind: p.T(e.Kind.MessageKey()),
+			Rule: e.Rule,
+			Name: p.T("rule." + e.Rule + ".name"), Tank: s.Tank + ", " + s.Site + ", " + s.Label, SeasonID: s.ID,
+			RaisedOn: e.Raised, KindOf: e.Kind}
 		if !e.Cleared.IsZero() {
 			row.Cleared = p.Date(e.Cleared)
 		}

@@ -9,8 +9,11 @@ import (
 	"sync/atomic"
 	"time"
 
+	"reddside/internal/civil"
+	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/store"
+	"reddside/internal/units"
 )
 
 // Service assesses seasons. It is safe for concurrent use.
@@ -20,7 +23,7 @@ type Service struct {
 	log     *slog.Logger
 	board   *boardCache
 	lots    lotCache
-	shown   shownCache
+	shown   wordsCache
 	filling lotLocks
 	limits  atomic.Pointer[rules.Profile] // the newest profile in use
 	zones   sync.Map                      // *time.Location by name: finding one is slow
@@ -32,3 +35,14 @@ func New(db *store.DB, clock func() time.Time, log *slog.Logger) *Service {
 	db.OnJudged(s.committed)
 	return s
 }
+
+// Today is the date on the wall of a site now.
+func (s *Service) Today(site logbook.Site, now time.Time) civil.Date {
+	loc, known := s.zones.Load(site.Zone)
+	if !known {
+		loc, _ = s.zones.LoadOrStore(site.Zone, site.Location())
+	}
+	return civil.In(now, loc.(*time.Location))
+}
+
+func Celsius(v float64) units.Celsius { return units.Celsius(v) }

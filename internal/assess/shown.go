@@ -12,10 +12,10 @@ import (
 	"reddside/internal/store"
 )
 
-// shownCache keeps what the tanks have shown to the other tanks of their lots: a
+// wordsCache keeps what the tanks have shown to the other tanks of their lots: a
 // save changes one of them and asks about them all. It is safe for concurrent
 // use.
-type shownCache struct {
+type wordsCache struct {
 	mu   sync.Mutex
 	kept map[logbook.ID]shownBy
 }
@@ -50,7 +50,7 @@ func newShown(k shownKey, seen []forecast.Observation) shownBy {
 	return out
 }
 
-func (c *shownCache) put(id logbook.ID, k shownBy) {
+func (c *wordsCache) put(id logbook.ID, k shownBy) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.kept == nil || len(c.kept) >= maxShown {
@@ -68,8 +68,9 @@ type lotShown struct {
 }
 
 // lot returns what is kept of the tanks of a lot.
-func (c *shownCache) lot(heads []store.SeasonHead, days ZoneDays) *lotShown {
-	l := &lotShown{heads: heads, keys: make([]shownKey, len(heads)), by: make([]shownBy, len(heads)), known: make([]bool, len(heads))}
+func (c *wordsCache) lot(heads []store.SeasonHead, days ZoneDays) *lotShown {
+	l := &lotShown{heads: heads, keys: make([]shownKey, len(heads)), by: make([]shownBy, len(heads)),
+		known: make([]bool, len(heads))}
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	for i, h := range heads {
@@ -141,7 +142,8 @@ func (s *Service) look(l *lotShown, season *logbook.Season) {
 		if h.ID != season.ID {
 			continue
 		}
-		l.by[i] = newShown(l.keys[i], forecast.Compute(forecast.Input{Season: season, Today: l.keys[i].day}).Observations)
+		l.by[i] = newShown(l.keys[i], forecast.Compute(forecast.Input{Season: season,
+			Today: l.keys[i].day}).Observations)
 		l.known[i] = true
 		if season.Revision == h.Revision { // else it was written to since
 			s.shown.put(h.ID, l.by[i])

@@ -49,7 +49,8 @@ func NewFeedTable() (FeedTable, error) {
 	}
 	for _, row := range ft.percent {
 		if len(row) != len(ft.below) {
-			return FeedTable{}, fmt.Errorf("feed table: %d classes at one temperature, %d at another", len(row), len(ft.below))
+			return FeedTable{}, fmt.Errorf("feed table: %d classes at one temperature, %d at another", len(row),
+				len(ft.below))
 		}
 	}
 	return ft, nil
@@ -71,7 +72,8 @@ func (ft *FeedTable) add(rec []string) error {
 			low = high
 		}
 		ft.particles = append(ft.particles, Particle{
-			Below: units.Grams(top), Low: units.Millimetres(low), High: units.Millimetres(high), Source: rec[5], How: rec[6],
+			Below: units.Grams(top), Low: units.Millimetres(low), High: units.Millimetres(high), Source: rec[5],
+			How: rec[6],
 		})
 		return nil
 	}
@@ -135,7 +137,8 @@ func (ft FeedTable) Percent(t units.Celsius, each units.Grams) (float64, error) 
 
 // Range returns the temperatures and weights that the table holds for.
 func (ft FeedTable) Range() (coldest, warmest units.Celsius, lightest, heaviest units.Grams) {
-	return units.Celsius(ft.temps[0]), units.Celsius(ft.temps[len(ft.temps)-1]), GrowthLowG, units.Grams(ft.below[len(ft.below)-1])
+	return units.Celsius(ft.temps[0]), units.Celsius(ft.temps[len(ft.temps)-1]), GrowthLowG,
+		units.Grams(ft.below[len(ft.below)-1])
 }
 
 // Guide returns the daily feed in % of body weight without the steps of the

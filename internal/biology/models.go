@@ -180,7 +180,8 @@ func parseModels(text string) (map[string]*Model, error) {
 	all := map[string]*Model{}
 	params := map[string]map[string]string{}
 	for _, r := range rows[1:] {
-		m := &Model{ID: r[0], Species: r[1], Event: r[2], Equation: r[3], Low: optionalCelsius(r[5]), High: optionalCelsius(r[6]),
+		m := &Model{ID: r[0], Species: r[1], Event: r[2], Equation: r[3], Low: optionalCelsius(r[5]),
+			High: optionalCelsius(r[6]),
 			Unit: r[7], Source: r[8], How: r[9], Doubt: r[10], Use: r[11], Note: r[12]}
 		p := map[string]string{}
 		for _, kv := range strings.Split(r[4], ";") {

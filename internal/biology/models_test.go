@@ -151,7 +151,8 @@ func TestLookupKnowsTenSpecies(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s is unknown", sp)
 		}
-		if d.Hatch == nil || d.SwimUp == nil || !strings.HasPrefix(d.Hatch.Use, "default") || !strings.HasPrefix(d.SwimUp.Use, "default") {
+		if d.Hatch == nil || d.SwimUp == nil || !strings.HasPrefix(d.Hatch.Use, "default") ||
+			!strings.HasPrefix(d.SwimUp.Use, "default") {
 			t.Errorf("%s: models are not the table's defaults", sp)
 		}
 		if (d.Eyed == nil) != d.EyedAssumed {

@@ -80,7 +80,8 @@ func TestRationHasNoSteps(t *testing.T) {
 // and the half width 1.28155 x 0.04 x sqrt(2) x 10 = 0.725.
 func TestGrowthRate(t *testing.T) {
 	g, err := biology.GrowthRate(biology.Weighing{Fish: 25, Mean: 0.4}, biology.Weighing{Fish: 25, Mean: 0.5}, 10)
-	if err != nil || math.Abs(g.PerDay-2.2314) > 1e-4 || math.Abs(g.High-g.PerDay-0.725) > 1e-3 || math.Abs(g.PerDay-g.Low-0.725) > 1e-3 {
+	if err != nil || math.Abs(g.PerDay-2.2314) > 1e-4 || math.Abs(g.High-g.PerDay-0.725) > 1e-3 ||
+		math.Abs(g.PerDay-g.Low-0.725) > 1e-3 {
 		t.Errorf("%+v %v", g, err)
 	}
 	// Fish weighed one by one tell their own scatter: 0.4 and 0.6 around 0.5.

@@ -91,7 +91,8 @@ func Lookup(species string) (Development, bool) {
 	case "rainbow_trout":
 		d.models("RT-H1", "RT-S1", 0.10, 0.06)
 		d.RatioHigh = alevinHigh
-		d.Bias, d.ScatterSource = "forecast.bias.rainbow_trout", "9 rows, mean error 10 %, sources contradict each other"
+		d.Bias, d.ScatterSource = "forecast.bias.rainbow_trout",
+			"9 rows, mean error 10 %, sources contradict each other"
 	case "brook_trout":
 		d.models("BK-H2", "BK-S2", 0.07, 0.04)
 		d.Bias, d.ScatterSource = "forecast.bias.in_sample", "no independent row; practice 415 to 480 thermal units"

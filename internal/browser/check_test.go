@@ -10,7 +10,8 @@ import (
 const saveButton = "form.check-form button.save"
 
 // observed are the fields that only a look at the tank can fill.
-var observed = []string{"temperature", "chiller", "air_pump", "dead_eggs", "stage", "hatched", "water", "fungus", "ph", "note"}
+var observed = []string{"temperature", "chiller", "air_pump", "dead_eggs", "stage", "hatched", "water", "fungus", "ph",
+	"note"}
 
 // onCheckForm opens the form of a new check of a tank of the first school of
 // the demonstration, which its class may see. Room 3 has no check today.
@@ -127,8 +128,9 @@ func TestCheckKeepsWhatWasTyped(t *testing.T) {
 	b.fill("observer", "Group 1")
 	b.clickFor(422, saveButton)
 	b.wantSummary()
-	for name, want := range map[string]string{"temperature": "cold", "chiller": "stopped", "dead_eggs": "two", "water": "cloudy",
-		"ph": "7,2", "note": "We <b>saw</b> foam & \"bubbles\".", "observer": "Group 1", "air_pump": ""} {
+	for name, want := range map[string]string{"temperature": "cold", "chiller": "stopped", "dead_eggs": "two",
+		"water": "cloudy",
+		"ph":    "7,2", "note": "We <b>saw</b> foam & \"bubbles\".", "observer": "Group 1", "air_pump": ""} {
 		if got := b.value(name); got != want {
 			t.Errorf("%s holds %q, want %q", name, got, want)
 		}
@@ -222,7 +224,8 @@ func TestCorrection(t *testing.T) {
 		t.Errorf("the old value %s is not in the history: %s", old, past)
 	}
 	b.open(seasonPath(season, "/log"))
-	if b.count(`table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .mark, table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .history`) == 0 {
+	if b.count(`table.log tr:has(a[href="/checks/`+string(c.ID)+`"]) .mark, table.log tr:has(a[href="/checks/`+
+		string(c.ID)+`"]) .history`) == 0 {
 		t.Error("the log does not mark the corrected check")
 	}
 }

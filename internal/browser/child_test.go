@@ -32,7 +32,8 @@ func serveAsChild(addr, dir string) error {
 	if err != nil {
 		return err
 	}
-	handler, err := web.New(web.Options{DB: db, Clock: func() time.Time { return testNow }, Log: slog.New(slog.DiscardHandler), Hosts: []string{lanName}, Demo: true})
+	handler, err := web.New(web.Options{DB: db, Clock: func() time.Time { return testNow },
+		Log: slog.New(slog.DiscardHandler), Hosts: []string{lanName}, Demo: true})
 	if err != nil {
 		return err
 	}
@@ -167,7 +168,8 @@ func (b *tab) untilWaiting() {
 	b.t.Helper()
 	b.until("the entry in the list", `!document.querySelector("[data-waiting]").hidden && document.querySelectorAll("[data-waiting-list] li").length === 1`)
 	shown := eval[string](b, `document.querySelector("[data-waiting]").innerText`)
-	for _, want := range []string{"1 entry is waiting on this device", "Room 3", "10", "Water temperature", "The eggs lie still."} {
+	for _, want := range []string{"1 entry is waiting on this device", "Room 3", "10", "Water temperature",
+		"The eggs lie still."} {
 		if !strings.Contains(shown, want) {
 			b.t.Errorf("the list of what waits has no %q: %s", want, shown)
 		}
@@ -176,7 +178,8 @@ func (b *tab) untilWaiting() {
 
 func (b *tab) untilStored() {
 	b.t.Helper()
-	b.until("the page of the stored check", `location.pathname.indexOf("/checks/") === 0 && document.querySelectorAll("[data-stored]").length === 1`)
+	b.until("the page of the stored check",
+		`location.pathname.indexOf("/checks/") === 0 && document.querySelectorAll("[data-stored]").length === 1`)
 	if n := eval[int](b, `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.") === 0; }).length`); n != 0 {
 		b.t.Errorf("%d things are left in the storage of the tablet", n)
 	}

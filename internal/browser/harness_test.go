@@ -99,7 +99,8 @@ func (p *process) start(path string) {
 		chromedp.Flag("hide-scrollbars", false),
 		chromedp.Flag("lang", "en"),
 		// Names lead nowhere but here.
-		chromedp.Flag("host-resolver-rules", fmt.Sprintf("MAP %s 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1", lanName)),
+		chromedp.Flag("host-resolver-rules", fmt.Sprintf("MAP %s 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+			lanName)),
 	)
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
 	ctx, end := chromedp.NewContext(alloc)

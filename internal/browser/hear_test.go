@@ -27,7 +27,8 @@ func TestTabHears(t *testing.T) {
 		time.Sleep(20 * time.Millisecond)
 	}
 	b.load(200, navigate(s.lan()+"/sign-in"))
-	want := []string{"made to fail", "content policy: style-src-attr", "content policy issue:", "thrown to fail", "request leaves the host: " + s.lan()}
+	want := []string{"made to fail", "content policy: style-src-attr", "content policy issue:", "thrown to fail",
+		"request leaves the host: " + s.lan()}
 	var all string
 	for range 100 {
 		b.mu.Lock()

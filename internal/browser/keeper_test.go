@@ -21,14 +21,16 @@ func fourTanks(t *testing.T) (*site, []*logbook.Season) {
 	s := demoSite(t)
 	ctx, boss := context.Background(), logbook.Actor{Role: logbook.Coordinator, Label: "Coordinator"}
 	like := s.season("Library", true)
-	tank, err := s.db.CreateTank(ctx, boss, logbook.Tank{SiteID: like.Site.ID, Name: "Stairwell", Volume: 150, Wall: logbook.Insulated,
-		Setpoint: like.Tank.Setpoint, HasChiller: true, HasFilter: true}, testNow, store.Once{})
+	tank, err := s.db.CreateTank(ctx, boss, logbook.Tank{SiteID: like.Site.ID, Name: "Stairwell", Volume: 150,
+		Wall:     logbook.Insulated,
+		Setpoint: like.Tank.Setpoint, HasChiller: true, HasFilter: true}, testNow, store.IdempotencyKey{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	first := like.Deliveries[0]
 	first.ID, first.Entry = "", logbook.Entry{}
-	if _, err := s.db.StartSeason(ctx, boss, logbook.Season{Label: like.Label, Tank: tank, Lot: like.Lot}, first, testNow, store.Once{}); err != nil {
+	if _, err := s.db.StartSeason(ctx, boss, logbook.Season{Label: like.Label, Tank: tank, Lot: like.Lot}, first,
+		testNow, store.IdempotencyKey{}); err != nil {
 		t.Fatal(err)
 	}
 	s.now.Store(testNow.Add(24 * time.Hour).Unix())
@@ -113,7 +115,8 @@ func TestRoundByKeyboard(t *testing.T) {
 	for _, k := range tanks {
 		now := s.season(k.Tank.Name, true)
 		c := &now.Checks[len(now.Checks)-1]
-		if len(now.Checks) != len(k.Checks)+1 || !c.Temperature.OK || c.Chiller != logbook.Running || c.Filter != logbook.Running && c.Filter != logbook.NotFitted {
+		if len(now.Checks) != len(k.Checks)+1 || !c.Temperature.OK || c.Chiller != logbook.Running ||
+			c.Filter != logbook.Running && c.Filter != logbook.NotFitted {
 			t.Errorf("%s: %d checks, the last %+v", k.Tank.Name, len(now.Checks), c)
 		}
 	}
@@ -132,7 +135,8 @@ func TestBoardWithNotes(t *testing.T) {
 	}
 	for _, h := range heads {
 		by := logbook.Actor{Role: logbook.Keeper, SiteID: h.SiteID, Label: "Keeper"}
-		if _, err := s.db.CreateNote(ctx, by, logbook.Note{SeasonID: h.ID, Body: "Is the new filter in?", Asks: true}, testNow, store.Once{}); err != nil {
+		if _, err := s.db.CreateNote(ctx, by, logbook.Note{SeasonID: h.ID, Body: "Is the new filter in?", Asks: true},
+			testNow, store.IdempotencyKey{}); err != nil {
 			t.Fatal(err)
 		}
 	}

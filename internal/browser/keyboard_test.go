@@ -57,7 +57,8 @@ func TestCheckByKeyboard(t *testing.T) {
 func (b *tab) wantKeyboardStops(stops []string) {
 	b.t.Helper()
 	have := " " + strings.Join(stops, " ") + " "
-	for _, name := range []string{"on", "temperature", "chiller", "air_pump", "dead_eggs", "stage", "water", "fungus", "note", "observer"} {
+	for _, name := range []string{"on", "temperature", "chiller", "air_pump", "dead_eggs", "stage", "water", "fungus",
+		"note", "observer"} {
 		if !strings.Contains(have, " "+name+" ") {
 			b.t.Errorf("%s is no stop; stops:%s", name, have)
 		}

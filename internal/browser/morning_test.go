@@ -43,8 +43,10 @@ func TestCheckFormIsShort(t *testing.T) {
 		b.high("the check in "+lang, 1024, 768, 1550)
 		b.high("the check in "+lang, 390, 844, 2600)
 	}
-	for _, name := range []string{"on", "on_other", "temperature", "chiller", "air_pump", "dead_eggs", "dead_alevins", "dead_fry", "dead_cause", "stage",
-		"hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l", "alkalinity_mg_l", "fed_g",
+	for _, name := range []string{"on", "on_other", "temperature", "chiller", "air_pump", "dead_eggs", "dead_alevins",
+		"dead_fry", "dead_cause", "stage",
+		"hatched", "water", "fungus", "ph", "tan_mg_l", "nitrite_mg_l", "nitrate_mg_l", "oxygen_mg_l", "chlorine_mg_l",
+		"alkalinity_mg_l", "fed_g",
 		"time", "note", "observer"} {
 		b.seen(fmt.Sprintf(`form.check-form [name=%q]`, name))
 	}
@@ -79,7 +81,8 @@ func TestCheckOnTheSecondDay(t *testing.T) {
 	}
 	season := s.season("Room 3", true)
 	c := season.Checks[len(season.Checks)-1]
-	if c.Chiller != "running" || c.AirPump != "running" || c.Filter != "not_fitted" || c.Observer != "Group 2" || c.DeadEggs.V != 0 || !c.DeadEggs.OK || c.Stage != "eyed_egg" {
+	if c.Chiller != "running" || c.AirPump != "running" || c.Filter != "not_fitted" || c.Observer != "Group 2" ||
+		c.DeadEggs.V != 0 || !c.DeadEggs.OK || c.Stage != "eyed_egg" {
 		t.Errorf("stored: %+v", c)
 	}
 }
@@ -121,7 +124,7 @@ func TestLeavingDiscards(t *testing.T) {
 	left := `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.") === 0; }).length`
 	b.fill("temperature", "20")
 	b.clickFor(422, saveButton)
-	if n := eval[int](b, keptEntries); n != 0 {
+	if n := eval[int](b, pendingEntries); n != 0 {
 		t.Errorf("%d entries wait while the question is on the page", n)
 	}
 	b.click("form.check-form [data-leave]")
@@ -234,7 +237,8 @@ func TestRulesAndLimitsAreShort(t *testing.T) {
 	b.click(`button[value="save"]`)
 	for _, p := range []string{"/rules", "/rules/thresholds?family=water"} {
 		b.open(p)
-		if text := eval[string](b, `document.querySelector("main h2").parentNode.innerText`); !strings.Contains(text, "small baskets") {
+		if text := eval[string](b, `document.querySelector("main h2").parentNode.innerText`); !strings.Contains(text,
+			"small baskets") {
 			t.Errorf("%s: what was changed does not stand first: %.200s", p, text)
 		}
 	}

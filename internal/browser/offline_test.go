@@ -165,7 +165,8 @@ func TestWaitingEntryIsOpenedAndThrownAway(t *testing.T) {
 	b.fill("temperature", "5.7")
 	b.press(saveButton)
 	b.untilWaiting()
-	if s := eval[string](b, `document.querySelector("[data-waiting-what]").textContent`); !strings.Contains(s, "5.7") || strings.Contains(s, "5.6") {
+	if s := eval[string](b, `document.querySelector("[data-waiting-what]").textContent`); !strings.Contains(s, "5.7") ||
+		strings.Contains(s, "5.6") {
 		t.Errorf("what waits is %q", s)
 	}
 	b.press("[data-waiting-discard]")
@@ -199,7 +200,7 @@ func TestWaitingEntryMeetsAnother(t *testing.T) {
 	b.until("the question", `document.querySelector("[data-waiting]").innerText.indexOf("has a question") > 0`)
 	b.clickFor(409, "[data-waiting-send]")
 	b.says("5.8", "6.1")
-	if kept := eval[int](b, keptEntries); kept != 1 {
+	if kept := eval[int](b, pendingEntries); kept != 1 {
 		t.Errorf("%d entries are kept while a person decides, want 1", kept)
 	}
 	// The person leaves without an answer: the entry is listed again.
@@ -211,13 +212,13 @@ func TestWaitingEntryMeetsAnother(t *testing.T) {
 	b.clickFor(409, "[data-waiting-send]")
 	b.click(".actions a.button")
 	b.says("6.1")
-	if kept := eval[int](b, keptEntries); kept != 0 {
+	if kept := eval[int](b, pendingEntries); kept != 0 {
 		t.Errorf("%d entries are kept after the decision", kept)
 	}
 	c.wantOneCheck(6.1)
 }
 
-const keptEntries = `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.waiting.") === 0; }).length`
+const pendingEntries = `Object.keys(localStorage).filter(function (k) { return k.indexOf("reddside.waiting.") === 0; }).length`
 
 // The server has a question about what a child typed, and dies before its page
 // comes: the entry is kept, and stored once when the question is answered.
@@ -242,7 +243,7 @@ func TestServerKilledWhileAsking(t *testing.T) {
 	b.do(navigate(b.base + "/today"))
 	b.until("the question", `document.querySelector("[data-waiting]").innerText.indexOf("has a question") > 0`)
 	b.clickFor(422, "[data-waiting-send]")
-	if kept := eval[int](b, keptEntries); kept != 1 {
+	if kept := eval[int](b, pendingEntries); kept != 1 {
 		t.Errorf("%d entries are kept while the form asks, want 1", kept)
 	}
 	b.fill("temperature", "5.4")

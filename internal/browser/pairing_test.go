@@ -36,7 +36,8 @@ func (b *tab) scan() string {
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	res, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	res, err := qrcode.NewQRCodeReader().Decode(bitmap,
+		map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
 		b.t.Fatalf("the QR code cannot be read: %v", err)
 	}

@@ -37,7 +37,8 @@ func TestPrintedPages(t *testing.T) {
 	for _, p := range printed(s) {
 		b.open(p.path)
 		for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
-			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper),
+				chromedp.PDFPreferCSSPageSize()))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -113,7 +114,8 @@ func TestPrintedSheets(t *testing.T) {
 	} {
 		b.open(c.path)
 		for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
-			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper),
+				chromedp.PDFPreferCSSPageSize()))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -129,7 +131,8 @@ func TestPrintedSheets(t *testing.T) {
 				t.Errorf("%s on %s does not begin on its first sheet: %.200s", c.path, name, pages[0])
 			}
 			for i, page := range pages {
-				if number := fmt.Sprintf("%d/%d", i+1, len(pages)); !strings.Contains(strings.ReplaceAll(page, " ", ""), number) || !strings.Contains(page, c.foot) {
+				if number := fmt.Sprintf("%d/%d", i+1, len(pages)); !strings.Contains(strings.ReplaceAll(page, " ", ""),
+					number) || !strings.Contains(page, c.foot) {
 					t.Errorf("%s on %s: no foot with %q and %q on sheet %d", c.path, name, c.foot, number, i+1)
 				}
 			}

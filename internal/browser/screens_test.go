@@ -90,7 +90,8 @@ func TestTankPage(t *testing.T) {
 	}
 	// Flags, ruler, what comes next and a chart stand within two screens.
 	for _, css := range []string{".flag", "section[aria-labelledby=next]", ".ruler svg", "figure.chart .plot"} {
-		if end := eval[float64](b, `document.querySelector(`+quote(css)+`).getBoundingClientRect().bottom + scrollY`); end > 1600 {
+		if end := eval[float64](b, `document.querySelector(`+quote(css)+
+			`).getBoundingClientRect().bottom + scrollY`); end > 1600 {
 			t.Errorf("%s ends at %.0f px, at most 1600", css, end)
 		}
 	}

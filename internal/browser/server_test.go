@@ -109,7 +109,8 @@ func serve(t *testing.T, dir string, demonstration bool) *site {
 		t.Fatal(err)
 	}
 	s.base = "http://" + ln.Addr().String()
-	hs := &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelDebug)}
+	hs := &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second,
+		ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelDebug)}
 	done := make(chan struct{})
 	go func() { defer close(done); _ = hs.Serve(ln) }()
 	t.Cleanup(func() { _ = hs.Close(); <-done })

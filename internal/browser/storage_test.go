@@ -25,7 +25,9 @@ func TestStorageBlockedOrFull(t *testing.T) {
 			t.Parallel()
 			c := startChild(t)
 			b := newTab(t, "http://"+strings.Replace(c.addr, "127.0.0.1", lanName, 1))
-			must(b, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") { ` + script + ` }`})
+			must(b, page.AddScriptToEvaluateOnNewDocument,
+				page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") { ` + script +
+					` }`})
 			b.as("class")
 			b.open(seasonPath(c.room, "/checks/new"))
 			b.mu.Lock()
@@ -38,14 +40,17 @@ func TestStorageBlockedOrFull(t *testing.T) {
 			c.kill()
 			b.press(saveButton)
 			b.untilWaiting()
-			if s := eval[string](b, `document.querySelector("[data-waiting-state]").textContent`); !strings.Contains(s, "cannot keep the entry") {
+			if s := eval[string](b, `document.querySelector("[data-waiting-state]").textContent`); !strings.Contains(s,
+				"cannot keep the entry") {
 				t.Errorf("the list says %q", s)
 			}
-			if v := b.value("temperature"); v != "5.9" || eval[bool](b, `document.querySelector("form.check-form").hidden`) {
+			if v := b.value("temperature"); v != "5.9" ||
+				eval[bool](b, `document.querySelector("form.check-form").hidden`) {
 				t.Errorf("the form does not hold what was typed: %q", v)
 			}
 			c.start()
-			b.until("the check to be stored", `document.querySelectorAll("[data-waiting-done] a").length === 1 || location.pathname.indexOf("/checks/") === 0`)
+			b.until("the check to be stored",
+				`document.querySelectorAll("[data-waiting-done] a").length === 1 || location.pathname.indexOf("/checks/") === 0`)
 			c.wantOneCheck(5.9)
 		})
 	}

@@ -91,7 +91,8 @@ func (b *tab) hear(ev any) {
 	defer b.mu.Unlock()
 	switch e := ev.(type) {
 	case *runtime.EventExceptionThrown:
-		b.complaints = append(b.complaints, "uncaught: "+(&chromedp.ExceptionError{ExceptionDetails: e.ExceptionDetails}).Error())
+		b.complaints = append(b.complaints,
+			"uncaught: "+(&chromedp.ExceptionError{ExceptionDetails: e.ExceptionDetails}).Error())
 	case *runtime.EventConsoleAPICalled:
 		if e.Type == "error" || e.Type == "warning" || e.Type == "assert" {
 			b.complaints = append(b.complaints, "console "+string(e.Type)+": "+consoleText(e.Args))
@@ -101,7 +102,8 @@ func (b *tab) hear(ev any) {
 			return
 		}
 		// Chromium logs the status of a page that came back with questions.
-		if b.expected != 200 && e.Entry.Source == "network" && strings.Contains(e.Entry.Text, "status of "+expectedStatus(b.expected)) {
+		if b.expected != 200 && e.Entry.Source == "network" &&
+			strings.Contains(e.Entry.Text, "status of "+expectedStatus(b.expected)) {
 			return
 		}
 		if b.offline && strings.Contains(e.Entry.Text, "net::ERR_") {

@@ -42,7 +42,8 @@ func (b *tab) set(css, value string) {
 // unfold opens the fold that an element is in, by its summary.
 func (b *tab) unfold(css string) {
 	b.t.Helper()
-	if eval[bool](b, `(function (d) { return !!d && !d.open; })(document.querySelector(`+quote(css)+`).closest("details"))`) {
+	if eval[bool](b, `(function (d) { return !!d && !d.open; })(document.querySelector(`+quote(css)+
+		`).closest("details"))`) {
 		b.press(`details:has(` + strings.TrimPrefix(css, "main ") + `) > summary`)
 	}
 }
@@ -95,7 +96,8 @@ func (b *tab) says(texts ...string) {
 // size sets the window in CSS pixels.
 func (b *tab) size(w, h int64) {
 	b.t.Helper()
-	must(b, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: w, Height: h, DeviceScaleFactor: 1})
+	must(b, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: w, Height: h,
+		DeviceScaleFactor: 1})
 }
 
 // media sets what the person prefers: scheme is light or dark.

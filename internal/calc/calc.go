@@ -92,7 +92,8 @@ func CalcOxygen(q *form.Query, _ *i18n.Printer) (any, map[string]string, error) 
 	if sentP == sentA {
 		q.Fail("pressure_kpa", "calc.pressure_or_altitude", nil)
 	}
-	fields := map[string]string{"temperature": "temperature_c", "pressure": "pressure_kpa", "altitude": "altitude_m", "oxygen": "measured_mg_l"}
+	fields := map[string]string{"temperature": "temperature_c", "pressure": "pressure_kpa", "altitude": "altitude_m",
+		"oxygen": "measured_mg_l"}
 	if err := q.Done(); err != nil {
 		return nil, fields, err
 	}
@@ -132,7 +133,8 @@ func CalcAmmonia(q *form.Query, _ *i18n.Printer) (any, map[string]string, error)
 
 func CalcWaterChange(q *form.Query, p *i18n.Printer) (any, map[string]string, error) {
 	v, now, fresh, target := q.Need("volume_l"), q.Need("now_mg_l"), q.Need("new_water_mg_l"), q.Need("target_mg_l")
-	fields := map[string]string{"volume": "volume_l", "now": "now_mg_l", "new_water": "new_water_mg_l", "target": "target_mg_l"}
+	fields := map[string]string{"volume": "volume_l", "now": "now_mg_l", "new_water": "new_water_mg_l",
+		"target": "target_mg_l"}
 	if err := q.Done(); err != nil {
 		return nil, fields, err
 	}
@@ -183,7 +185,8 @@ func CalcAlkalinity(q *form.Query, p *i18n.Printer) (any, map[string]string, err
 		Bicarbonate units.Grams  `json:"bicarbonate_g"`
 		Raise       units.MgPerL `json:"raise_mg_l"`
 		Cautions    []string     `json:"cautions"`
-	}{g, raise, CautionTexts(p, []water.Caution{water.CautionAdultChemicals, water.CautionPHAmmonia, water.CautionOnWord})}, fields, err
+	}{g, raise, CautionTexts(p, []water.Caution{water.CautionAdultChemicals, water.CautionPHAmmonia,
+		water.CautionOnWord})}, fields, err
 }
 
 type warmingAnswer struct {
@@ -199,8 +202,9 @@ func CalcWarming(q *form.Query, p *i18n.Printer) (any, map[string]string, error)
 	limit := units.Celsius(q.Need("limit_c"))
 	w.HeatW = q.Number("heat_w").V // absent: the power is out and nothing heats
 	hours := q.Number("hours")
-	fields := map[string]string{"volume": "volume_l", "ua": "ua_w_per_k", "tank_temperature": "tank_c", "room_temperature": "room_c",
-		"limit": "limit_c", "heat": "heat_w"}
+	fields := map[string]string{"volume": "volume_l", "ua": "ua_w_per_k", "tank_temperature": "tank_c",
+		"room_temperature": "room_c",
+		"limit":            "limit_c", "heat": "heat_w"}
 	if err := q.Done(); err != nil {
 		return nil, fields, err
 	}

@@ -24,8 +24,10 @@ func (s *Service) calcForecast(w http.ResponseWriter, r *http.Request) error {
 	}
 	in := forecast.CalcInput{
 		Species: logbook.Species(o.Text("species")), StartOn: calcDay(o, "start_on"),
-		DevelopmentIndex: o.Number("development_index"), ThermalUnits: form.NumberOf[units.ThermalUnits](o, "thermal_units"),
-		MeanTemperature: form.NumberOf[units.Celsius](o, "mean_temperature_c"), Future: form.NumberOf[units.Celsius](o, "future_c"),
+		DevelopmentIndex: o.Number("development_index"), ThermalUnits: form.NumberOf[units.ThermalUnits](o,
+			"thermal_units"),
+		MeanTemperature: form.NumberOf[units.Celsius](o, "mean_temperature_c"), Future: form.NumberOf[units.Celsius](o,
+			"future_c"),
 	}
 	for i, v := range o.Items("daily_c", forecast.MaxDaily) {
 		day := form.NewListItem(v, "daily_c", i, o.Problems)
@@ -104,7 +106,8 @@ func (s *Service) calcDeadCount(w http.ResponseWriter, r *http.Request) error {
 }
 
 func DeadAnswerOf(a stats.DeadAnswer) DeadAnswer {
-	return DeadAnswer{Unusual: a.Unusual, Limit: a.Limit, Probability: a.Probability, ActLimit: a.ActLimit, Expected: a.Expected}
+	return DeadAnswer{Unusual: a.Unusual, Limit: a.Limit, Probability: a.Probability, ActLimit: a.ActLimit,
+		Expected: a.Expected}
 }
 
 func readPick(x *form.Object, mostDead int) stats.DaysDead {
@@ -179,8 +182,10 @@ func SetpointOf(in forecast.PlanInput, p *i18n.Printer) (SetpointAnswer, error) 
 	if err != nil {
 		return SetpointAnswer{}, err
 	}
-	a := SetpointAnswer{Setpoint: plan.Setpoint, P50: SomeDate(plan.P50), Earliest: SomeDate(plan.Earliest), Latest: SomeDate(plan.Latest),
-		Unchanged: SomeDate(plan.Unchanged), Reachable: plan.Reachable, DaysPerHalfDegree: plan.DaysPerHalfDegree, Steps: []setpointStep{},
+	a := SetpointAnswer{Setpoint: plan.Setpoint, P50: SomeDate(plan.P50), Earliest: SomeDate(plan.Earliest),
+		Latest:    SomeDate(plan.Latest),
+		Unchanged: SomeDate(plan.Unchanged), Reachable: plan.Reachable, DaysPerHalfDegree: plan.DaysPerHalfDegree,
+		Steps:    []setpointStep{},
 		Cautions: []string{p.T("calc.setpoint_caution")}}
 	for _, x := range plan.Steps {
 		a.Steps = append(a.Steps, setpointStep{On: x.On, Setpoint: x.Setpoint})

@@ -35,7 +35,8 @@ func CalcRation(q *form.Query, p *i18n.Printer) (any, map[string]string, error) 
 	if err != nil {
 		return nil, fields, err
 	}
-	a := rationAnswer{Percent: percent.V, Cautions: []string{p.T("calc.ration_guide"), p.T("food.caution_rot"), p.T("food.caution_permit")}}
+	a := rationAnswer{Percent: percent.V, Cautions: []string{p.T("calc.ration_guide"), p.T("food.caution_rot"),
+		p.T("food.caution_permit")}}
 	if t.OK {
 		if a.Percent, err = table.Guide(units.Celsius(t.V), weight); err != nil {
 			return nil, fields, err

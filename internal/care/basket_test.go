@@ -34,7 +34,8 @@ func ids(list []care.Step) map[string]bool {
 // are moved, but not in their tender days.
 func TestFailureStepsFitTheTank(t *testing.T) {
 	cold := ids(care.FailureSteps(true, care.Situation{Stage: logbook.EyedEgg, Basket: true, Cold: true}))
-	if cold["sealed_ice"] || cold["cover_cool"] || cold["slow_change"] || !cold["cover_warm"] || !cold["lift_basket"] || cold["stop_food"] || !cold["stale_water"] {
+	if cold["sealed_ice"] || cold["cover_cool"] || cold["slow_change"] || !cold["cover_warm"] || !cold["lift_basket"] ||
+		cold["stop_food"] || !cold["stale_water"] {
 		t.Error(cold)
 	}
 	warm := ids(care.FailureSteps(false, care.Situation{Stage: logbook.EyedEgg, Basket: true}))
@@ -45,7 +46,8 @@ func TestFailureStepsFitTheTank(t *testing.T) {
 	if tender["lift_basket"] || !tender["stir_around"] {
 		t.Error(tender)
 	}
-	if fry := ids(care.FailureSteps(true, care.Situation{Stage: logbook.Fry})); !fry["stop_food"] || fry["lift_basket"] || fry["stir_around"] {
+	if fry := ids(care.FailureSteps(true, care.Situation{Stage: logbook.Fry})); !fry["stop_food"] ||
+		fry["lift_basket"] || fry["stir_around"] {
 		t.Error(fry)
 	}
 }

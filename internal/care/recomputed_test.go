@@ -33,8 +33,10 @@ func warmed(litres, ua, tank, room, watts, limit float64) (hours float64) {
 // Failures, changes and trips worked out in another way than the program does.
 func TestCasesRecomputed(t *testing.T) {
 	// 1 to 3: a chiller that failed, stepped second by second.
-	for _, c := range []struct{ litres, ua, tank, room, watts, limit float64 }{{189, 15.6, 10, 22, 0, 12}, {120, 4, 7, 24, 15, 10}, {60, 6, 8, 12, 30, 12}} {
-		h, err := water.Warming{Volume: units.Litres(c.litres), UA: c.ua, Tank: units.Celsius(c.tank), Room: units.Celsius(c.room), HeatW: c.watts}.HoursToLimit(units.Celsius(c.limit))
+	for _, c := range []struct{ litres, ua, tank, room, watts, limit float64 }{{189, 15.6, 10, 22, 0, 12},
+		{120, 4, 7, 24, 15, 10}, {60, 6, 8, 12, 30, 12}} {
+		h, err := water.Warming{Volume: units.Litres(c.litres), UA: c.ua, Tank: units.Celsius(c.tank),
+			Room: units.Celsius(c.room), HeatW: c.watts}.HoursToLimit(units.Celsius(c.limit))
 		if err != nil || !h.OK {
 			t.Fatal(h, err)
 		}

@@ -46,7 +46,8 @@ const (
 
 // Clash reports whether two effects contradict each other.
 func Clash(a, b Effect) bool {
-	for _, pair := range [][2]Effect{{Cools, KeepsWarm}, {StopsFood, Feeds}, {ChangesWater, KeepsWater}, {MovesEggs, LeavesEggs}} {
+	for _, pair := range [][2]Effect{{Cools, KeepsWarm}, {StopsFood, Feeds}, {ChangesWater, KeepsWater},
+		{MovesEggs, LeavesEggs}} {
 		if a == pair[0] && b == pair[1] || a == pair[1] && b == pair[0] {
 			return true
 		}
@@ -145,5 +146,6 @@ func Choose(ids []string, s Situation) []Step {
 
 // coolArgs are the rates of PlanCooling as its step says them.
 func coolArgs() logbook.Args {
-	return logbook.Args{"Fast": units.CelsiusDelta(CoolPerHour), "Step": units.CelsiusDelta(CoolPerDay), "Near": units.CelsiusDelta(CoolPerDayNear)}
+	return logbook.Args{"Fast": units.CelsiusDelta(CoolPerHour), "Step": units.CelsiusDelta(CoolPerDay),
+		"Near": units.CelsiusDelta(CoolPerDayNear)}
 }

@@ -72,12 +72,14 @@ func JudgeStream(s Stream) (Verdict, []Reason) {
 		switch v := float64(t); {
 		case add(v > top, Reason{"too_warm", No, top, source, known}):
 		case add(v >= math.Min(streamWarm, top), Reason{"warm", Wait, math.Min(streamWarm, top), "", Practice}):
-		case add(v < streamTooCold, Reason{"too_cold", No, streamTooCold, "Tennessee classroom programme: above 40 F", Read}):
+		case add(v < streamTooCold, Reason{"too_cold", No, streamTooCold, "Tennessee classroom programme: above 40 F",
+			Read}):
 		default:
 			add(v < streamCold, Reason{"cold", Wait, streamCold, "", Practice})
 		}
 		if b, ok := s.Bucket.Get(); ok {
-			add(math.Abs(float64(b-t)) >= float64(water.TemperingGap), Reason{"gap", Wait, float64(water.TemperingGap), "wildlife agency and hatchery sheets: 10 F", Read})
+			add(math.Abs(float64(b-t)) >= float64(water.TemperingGap), Reason{"gap", Wait, float64(water.TemperingGap),
+				"wildlife agency and hatchery sheets: 10 F", Read})
 		}
 	}
 	if o, ok := s.Oxygen.Get(); ok {

@@ -9,7 +9,8 @@ import (
 )
 
 func TestParseRefusesWhatIsNotADay(t *testing.T) {
-	for _, s := range []string{"", "2025-02-29", "2025-1-5", "2025-13-01", "2025-00-10", "2025-01-00", "25-01-01", "2025/01/01", "2025-01-01T00:00:00Z", "0000-01-01", "２025-01-01"} {
+	for _, s := range []string{"", "2025-02-29", "2025-1-5", "2025-13-01", "2025-00-10", "2025-01-00", "25-01-01",
+		"2025/01/01", "2025-01-01T00:00:00Z", "0000-01-01", "２025-01-01"} {
 		if d, err := Parse(s); err == nil {
 			t.Errorf("Parse(%q) = %v, want an error", s, d)
 		}
@@ -24,7 +25,8 @@ func TestParseRefusesWhatIsNotADay(t *testing.T) {
 // time.Time is the outside reference for calendar arithmetic.
 func TestArithmeticAgreesWithTime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		base := time.Date(rapid.IntRange(1, 9000).Draw(t, "y"), 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, rapid.IntRange(0, 365).Draw(t, "d"))
+		base := time.Date(rapid.IntRange(1, 9000).Draw(t, "y"), 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0,
+			rapid.IntRange(0, 365).Draw(t, "d"))
 		n := rapid.IntRange(-300, 300000).Draw(t, "n")
 		y, m, day := base.Date()
 		d := Of(y, m, day)

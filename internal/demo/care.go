@@ -31,7 +31,8 @@ func (d *diary) event(e logbook.Event) error {
 // weigh validates a sample and keeps it: fry weighed together in a cup of water in
 // the afternoon, five of them measured, and all put back.
 func (d *diary) weigh(y *day, w weighing) error {
-	m := logbook.Sample{On: y.on, Count: w.fish, Total: units.Grams(units.Round(float64(w.fish)*w.each, 2)), Lost: units.Some(0),
+	m := logbook.Sample{On: y.on, Count: w.fish, Total: units.Grams(units.Round(float64(w.fish)*w.each, 2)),
+		Lost: units.Some(0),
 		Note: d.say("Weighed in a cup of water.", "Pesés dans un gobelet d’eau.")}
 	for i := range 5 {
 		m.Lengths = append(m.Lengths, units.Millimetres(w.mm+0.5*float64(i-2)))
@@ -40,7 +41,8 @@ func (d *diary) weigh(y *day, w weighing) error {
 		return fmt.Errorf("sample: %w", err)
 	}
 	d.s.Samples = append(d.s.Samples, m)
-	d.out.rows = append(d.out.rows, store.LogRow{Sample: &m, By: logbook.Actor{Role: logbook.Keeper}, At: d.sc.at(y.on, 14*60+20)})
+	d.out.rows = append(d.out.rows, store.LogRow{Sample: &m, By: logbook.Actor{Role: logbook.Keeper},
+		At: d.sc.at(y.on, 14*60+20)})
 	return nil
 }
 
@@ -57,7 +59,8 @@ func (d *diary) care(y *day) error {
 		if y.on.Sub(from) >= d.script.changeDays-3 {
 			d.changedOn = y.on
 			litres := units.Litres(units.Round(0.2*float64(d.s.Tank.Volume), 0))
-			if err := d.event(logbook.Event{Kind: logbook.WaterChange, On: y.on, Litres: units.Some(litres)}); err != nil {
+			if err := d.event(logbook.Event{Kind: logbook.WaterChange, On: y.on,
+				Litres: units.Some(litres)}); err != nil {
 				return err
 			}
 		}
@@ -79,12 +82,14 @@ func (d *diary) care(y *day) error {
 // before, released, and the season is closed on the same day.
 func (d *diary) release(last *day) error {
 	counted := workday(last.on.AddDays(-1))
-	err := d.event(logbook.Event{Kind: logbook.Counted, On: counted, Count: units.Some(d.s.TotalsOn(counted).Alive - d.script.missing)})
+	err := d.event(logbook.Event{Kind: logbook.Counted, On: counted,
+		Count: units.Some(d.s.TotalsOn(counted).Alive - d.script.missing)})
 	if err != nil {
 		return err
 	}
 	err = d.event(logbook.Event{Kind: logbook.Released, On: last.on, Count: units.Some(d.s.TotalsOn(last.on).Alive),
-		MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool", Permit: "Invented permit " + d.s.Label, Observer: d.say("Keeper and class", "Responsable et classe")})
+		MeanG: units.Some[units.Grams](0.35), Place: d.s.Lot.Stock + ", lower pool", Permit: "Invented permit " +
+			d.s.Label, Observer: d.say("Keeper and class", "Responsable et classe")})
 	if err != nil {
 		return err
 	}
@@ -102,13 +107,17 @@ func (d *diary) record(last *day) *logbook.ReleaseRecord {
 	for gap := float64(stream) - last.t - 0.5; gap > 1; gap *= 0.8 { // a fifth of the water at each step
 		steps++
 	}
-	return &logbook.ReleaseRecord{WaterBody: d.s.Lot.Stock, Latitude: units.Some(45.0), Longitude: units.Some(-63.0), LifeStage: logbook.Fry,
-		Purpose: d.say("to stock the stream", "ensemencement"), MeanMM: units.Some[units.Millimetres](33),
+	return &logbook.ReleaseRecord{WaterBody: d.s.Lot.Stock, Latitude: units.Some(45.0), Longitude: units.Some(-63.0),
+		LifeStage: logbook.Fry,
+		Purpose:   d.say("to stock the stream", "ensemencement"), MeanMM: units.Some[units.Millimetres](33),
 		SizeMethod: d.say("20 fish in a cup of water on a scale", "20 poissons dans un gobelet d’eau sur une balance"),
-		Transport:  d.say("one cooler in a car", "une glacière en voiture"), WaterSource: d.say("water of the tank", "eau du bac"),
+		Transport:  d.say("one cooler in a car", "une glacière en voiture"), WaterSource: d.say("water of the tank",
+			"eau du bac"),
 		LeftAt: "13:40", ArrivedAt: "14:10", Container: units.Some[units.Litres](30), Oxygen: logbook.AirStone,
-		Tank: units.Some(units.Celsius(units.Round(last.t, 1))), Bucket: units.Some(units.Celsius(units.Round(last.t+0.5, 1))), Stream: units.Some(stream),
-		TemperSteps: units.Some(steps), TemperMinutes: units.Some(10 * steps), Supplier: d.s.Lot.Supplier, Stock: d.s.Lot.Stock,
+		Tank:   units.Some(units.Celsius(units.Round(last.t, 1))),
+		Bucket: units.Some(units.Celsius(units.Round(last.t+0.5, 1))), Stream: units.Some(stream),
+		TemperSteps: units.Some(steps), TemperMinutes: units.Some(10 * steps), Supplier: d.s.Lot.Supplier,
+		Stock:  d.s.Lot.Stock,
 		Health: logbook.HealthNotAsked, First: n, Second: n}
 }
 

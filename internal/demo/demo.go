@@ -42,7 +42,8 @@ func coordinator() logbook.Actor {
 }
 
 func (f *filler) fill(ctx context.Context, w *world) error {
-	p := logbook.Programme{Name: "Fry for the Ambleroot River", Language: "en", TemperatureUnit: units.Cel, Invented: true}
+	p := logbook.Programme{Name: "Fry for the Ambleroot River", Language: "en", TemperatureUnit: units.Cel,
+		Invented: true}
 	if err := logbook.Refuse(p.Validate()); err != nil {
 		return err
 	}
@@ -50,7 +51,7 @@ func (f *filler) fill(ctx context.Context, w *world) error {
 		return err
 	}
 	for _, l := range w.lots {
-		stored, err := f.db.CreateLot(ctx, coordinator(), l.lot, w.founded, store.Once{})
+		stored, err := f.db.CreateLot(ctx, coordinator(), l.lot, w.founded, store.IdempotencyKey{})
 		if err != nil {
 			return err
 		}
@@ -65,7 +66,7 @@ func (f *filler) fill(ctx context.Context, w *world) error {
 }
 
 func (f *filler) school(ctx context.Context, w *world, sc *school) error {
-	site, err := f.db.CreateSite(ctx, coordinator(), sc.site, w.founded, store.Once{})
+	site, err := f.db.CreateSite(ctx, coordinator(), sc.site, w.founded, store.IdempotencyKey{})
 	if err != nil {
 		return err
 	}
@@ -74,7 +75,8 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 		return err
 	}
 	for _, span := range sc.closed {
-		if _, err := f.db.CreateClosedSpan(ctx, sc.keeper(), site.ID, span, w.founded, store.Once{}); err != nil {
+		if _, err := f.db.CreateClosedSpan(ctx, sc.keeper(), site.ID, span, w.founded,
+			store.IdempotencyKey{}); err != nil {
 			return err
 		}
 	}
@@ -83,7 +85,7 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 	}
 	for _, t := range sc.tanks {
 		t.tank.SiteID = site.ID
-		stored, err := f.db.CreateTank(ctx, coordinator(), t.tank, w.founded, store.Once{})
+		stored, err := f.db.CreateTank(ctx, coordinator(), t.tank, w.founded, store.IdempotencyKey{})
 		if err != nil {
 			return err
 		}
@@ -104,7 +106,8 @@ func (f *filler) school(ctx context.Context, w *world, sc *school) error {
 func (f *filler) season(ctx context.Context, sc *school, s *season) error {
 	head := logbook.Season{Label: s.season.Label, ClosedOn: s.season.ClosedOn, Tank: s.season.Tank, Lot: s.season.Lot,
 		ReleaseFrom: s.season.ReleaseFrom, ReleaseBy: s.season.ReleaseBy}
-	started, err := f.db.StartSeason(ctx, coordinator(), head, s.season.Deliveries[0], s.startedAt, store.Once{})
+	started, err := f.db.StartSeason(ctx, coordinator(), head, s.season.Deliveries[0], s.startedAt,
+		store.IdempotencyKey{})
 	if err != nil {
 		return err
 	}
@@ -118,7 +121,8 @@ func (f *filler) season(ctx context.Context, sc *school, s *season) error {
 		}
 	}
 	for _, c := range s.corrections {
-		if _, err := f.db.CorrectCheck(ctx, actors[logbook.Keeper], c.check.ID, 1, c.check, c.reason, c.at, nil); err != nil {
+		if _, err := f.db.CorrectCheck(ctx, actors[logbook.Keeper], c.check.ID, 1, c.check, c.reason, c.at,
+			nil); err != nil {
 			return err
 		}
 	}

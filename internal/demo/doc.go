@@ -16,13 +16,16 @@
 //	École de la Lune-Bavarde  Local 204       chiller drifting warmer (French)
 //	                          Atelier         half-hourly logger for two weeks, with a gap
 //	Harrowmere School         Greenhouse      air pump stopped today
-//	                          Room 21         feeding fry, weighed twice, food held a day; a corrected check and late ones
+//
+// Room 21 feeding fry, weighed twice, food held a day; a corrected check and late ones
+//
 //	Northquill School         Wet lab         brook trout, a run of deaths with white fuzz
 //	                          Reading corner  brook trout, perfectly fine
 //	Tidewhistle School        Blue tank       eggs delivered a few days ago
 //
 // Room 12, Greenhouse and Reading corner also have a season of last year:
-// counted, released and closed; in Greenhouse nine fish are not accounted for. All schools had a holiday about six weeks ago, with a look
+// counted, released and closed; in Greenhouse nine fish are not accounted for. All schools had a holiday about six
+// weeks ago, with a look
 // every other day, and nobody looked on the last weekend. Groups take turns by
 // weekday. Birchlight and Copperfern are closed on the next long weekend: in
 // Birchlight the caretaker looks, in Copperfern nobody is named yet. Notes in

@@ -44,11 +44,12 @@ func (f *filler) duty(ctx context.Context, sc *school) error {
 		return nil
 	}
 	span := longWeekend(sc)
-	c := logbook.Cover{SiteID: sc.site.ID, From: span.From, To: span.To, Who: who, Note: "Looks in at 09:00. The key is in the office."}
+	c := logbook.Cover{SiteID: sc.site.ID, From: span.From, To: span.To, Who: who,
+		Note: "Looks in at 09:00. The key is in the office."}
 	if err := logbook.Refuse(c.Validate()); err != nil {
 		return err
 	}
-	_, err := f.db.CreateCover(ctx, sc.keeper(), c, at, store.Once{})
+	_, err := f.db.CreateCover(ctx, sc.keeper(), c, at, store.IdempotencyKey{})
 	return err
 }
 
@@ -61,9 +62,11 @@ type remark struct {
 // remarks are by tank. One side waits for an answer in each of two.
 func remarks() map[string]remark {
 	return map[string]remark{
-		"Room 3":     {logbook.Coordinator, "Is your spare air pump still in the cupboard? Harrowmere may need one this week.", ""},
+		"Room 3": {logbook.Coordinator,
+			"Is your spare air pump still in the cupboard? Harrowmere may need one this week.", ""},
 		"Greenhouse": {logbook.Keeper, "Our air pump has stopped. Can you bring a spare one today?", ""},
-		"Wet lab":    {logbook.Keeper, "More dead eggs with white fuzz. Shall I take them out twice a day?", "Yes, an adult each time, with clean tools. Log each count. I come by on Thursday."},
+		"Wet lab": {logbook.Keeper, "More dead eggs with white fuzz. Shall I take them out twice a day?",
+			"Yes, an adult each time, with clean tools. Log each count. I come by on Thursday."},
 	}
 }
 
@@ -81,10 +84,11 @@ func (f *filler) remark(ctx context.Context, sc *school, s *season, id logbook.I
 	if err := logbook.Refuse(note.Validate()); err != nil {
 		return err
 	}
-	asked, err := f.db.CreateNote(ctx, asks, note, sc.at(sc.today.AddDays(-1), 15*60), store.Once{})
+	asked, err := f.db.CreateNote(ctx, asks, note, sc.at(sc.today.AddDays(-1), 15*60), store.IdempotencyKey{})
 	if err != nil || r.answer == "" {
 		return err
 	}
-	_, err = f.db.CreateNote(ctx, answers, logbook.Note{SeasonID: id, Body: r.answer, AnswersID: asked.Row.ID}, sc.at(sc.today.AddDays(-1), 16*60+20), store.Once{})
+	_, err = f.db.CreateNote(ctx, answers, logbook.Note{SeasonID: id, Body: r.answer, AnswersID: asked.Row.ID},
+		sc.at(sc.today.AddDays(-1), 16*60+20), store.IdempotencyKey{})
 	return err
 }

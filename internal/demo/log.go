@@ -37,7 +37,8 @@ func live(sc *school, script *script, l *lot, water []float64, stream uint64) (*
 	if l.endAgo > 0 {
 		end = l.end
 	}
-	out := &season{script: script, lot: l, season: logbook.Season{Label: seasonLabel(label), Site: sc.site, Tank: script.tank, Lot: l.lot,
+	out := &season{script: script, lot: l, season: logbook.Season{Label: seasonLabel(label), Site: sc.site,
+		Tank: script.tank, Lot: l.lot,
 		ClosedDays: sc.closed}}
 	all := days(l, script, end, water, stream)
 	d := &diary{sc: sc, script: script, lot: l, out: out, s: &out.season, place: int(stream)}
@@ -45,7 +46,8 @@ func live(sc *school, script *script, l *lot, water []float64, stream uint64) (*
 		return nil, err
 	}
 	if to := units.Celsius(script.set[0].to); to != script.tank.Setpoint.V {
-		if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: l.delivered, Setpoint: units.Some(to)}); err != nil {
+		if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: l.delivered,
+			Setpoint: units.Some(to)}); err != nil {
 			return nil, err
 		}
 	}
@@ -99,7 +101,8 @@ func (d *diary) day(y *day) error {
 	d.pending += y.died
 	for _, c := range d.script.set[1:] {
 		if c.ago == y.ago {
-			if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: y.on, Setpoint: units.Some(units.Celsius(c.to))}); err != nil {
+			if err := d.event(logbook.Event{Kind: logbook.SetpointChange, On: y.on,
+				Setpoint: units.Some(units.Celsius(c.to))}); err != nil {
 				return err
 			}
 		}

@@ -31,10 +31,12 @@ func (d *diary) logger(all []day) error {
 		return fmt.Errorf("logger file: %w", err)
 	}
 	for _, r := range got.Readings {
-		d.s.Readings = append(d.s.Readings, logbook.Reading{At: r.At, On: civil.In(r.At, d.sc.loc), Temperature: r.Celsius(),
-			Quality: logbook.Quality(r.Quality), Reason: r.Reason})
+		d.s.Readings = append(d.s.Readings, logbook.Reading{At: r.At, On: civil.In(r.At, d.sc.loc),
+			Temperature: r.Celsius(),
+			Quality:     logbook.Quality(r.Quality), Reason: r.Reason})
 	}
-	d.out.readings = &store.Import{FileSHA256: got.Digest, FileName: "atelier-sonde.csv", Dialect: got.Dialect.Encoding + " " + got.Dialect.Separator,
+	d.out.readings = &store.Import{FileSHA256: got.Digest, FileName: "atelier-sonde.csv",
+		Dialect:    got.Dialect.Encoding + " " + got.Dialect.Separator,
 		ReceivedAt: d.sc.now}
 	return nil
 }

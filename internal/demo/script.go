@@ -56,7 +56,8 @@ type drift struct {
 }
 
 func aquarium(name string, volume units.Litres, wall logbook.Wall, basket bool) logbook.Tank {
-	return logbook.Tank{Name: name, Volume: volume, Wall: wall, HasChiller: true, HasFilter: true, HasAirPump: true, HasBasket: basket}
+	return logbook.Tank{Name: name, Volume: volume, Wall: wall, HasChiller: true, HasFilter: true, HasAirPump: true,
+		HasBasket: basket}
 }
 
 // Places of the schools in sites.
@@ -71,7 +72,8 @@ const (
 
 func sites() []logbook.Site {
 	site := func(name, zone, language string, unit units.TemperatureUnit, altitude units.Metres) logbook.Site {
-		return logbook.Site{Name: name, Zone: zone, Language: language, TemperatureUnit: unit, Altitude: units.Some(altitude)}
+		return logbook.Site{Name: name, Zone: zone, Language: language, TemperatureUnit: unit,
+			Altitude: units.Some(altitude)}
 	}
 	return []logbook.Site{
 		birchlight:  site("Birchlight School", "America/Halifax", "en", units.Cel, 40),
@@ -114,10 +116,14 @@ func lotScripts() []lot {
 
 func pastScripts() []script {
 	return []script{
-		{school: birchlight, tank: room12(), lot: "past salmon", lead: true, count: 180, set: []change{{0, 7.5}}, loss: 1, changeDays: 8,
-			done: []deed{{40, logbook.Event{Kind: logbook.SampleTaken, Count: units.Some(2), Note: "Two alevins for the lesson at the microscope."}}}},
-		{school: harrowmere, tank: greenhouse(), lot: "past salmon", count: 150, set: []change{{0, 7.4}}, loss: 1.3, changeDays: 10, missing: 9},
-		{school: northquill, tank: readingCorner(), lot: "past trout", lead: true, count: 160, set: []change{{0, 7.2}}, loss: 0.9, changeDays: 8},
+		{school: birchlight, tank: room12(), lot: "past salmon", lead: true, count: 180, set: []change{{0, 7.5}},
+			loss: 1, changeDays: 8,
+			done: []deed{{40, logbook.Event{Kind: logbook.SampleTaken, Count: units.Some(2),
+				Note: "Two alevins for the lesson at the microscope."}}}},
+		{school: harrowmere, tank: greenhouse(), lot: "past salmon", count: 150, set: []change{{0, 7.4}}, loss: 1.3,
+			changeDays: 10, missing: 9},
+		{school: northquill, tank: readingCorner(), lot: "past trout", lead: true, count: 160, set: []change{{0, 7.2}},
+			loss: 0.9, changeDays: 8},
 	}
 }
 
@@ -129,28 +135,39 @@ func openScripts() []script {
 	room3 := aquarium("Room 3", 110, logbook.BareGlass, false)
 	room3.HasFilter = false
 	return []script{
-		{school: birchlight, tank: room12(), lot: "hatching", lead: true, count: 200, set: []change{{0, 8.5}}, loss: 0.8,
+		{school: birchlight, tank: room12(), lot: "hatching", lead: true, count: 200, set: []change{{0, 8.5}},
+			loss:       0.8,
 			changeDays: 9, touch: foamWithHatch},
 		{school: birchlight, tank: aquarium("Library", 150, logbook.BareGlass, false), lot: "hatching", count: 150,
 			set: []change{{0, 6}, {26, 5}}, loss: 0.8},
 		{school: birchlight, tank: room3, lot: "brook", count: 90, set: []change{{0, 5.5}}, loss: 0.7, noToday: true},
-		{school: copperfern, tank: aquarium("Science lab", 210, logbook.Insulated, true), lot: "early", lead: true, count: 220, set: []change{{0, 7}, {21, 7.6}, {12, 8.2}},
+		{school: copperfern, tank: aquarium("Science lab", 210, logbook.Insulated, true), lot: "early", lead: true,
+			count: 220, set: []change{{0, 7}, {21, 7.6}, {12, 8.2}},
 			loss: 0.8, changeDays: 8, done: []deed{{15, logbook.Event{Kind: logbook.FilterRinse}}}},
 		{school: copperfern, tank: aquarium("Front hall", 130, logbook.BareGlass, false), lot: "early", count: 140,
 			set: []change{{0, 5.4}}, loss: 0.9, changeDays: 13, touch: ammoniaRises},
-		{school: sureau, tank: aquarium("Local 204", 170, logbook.Insulated, false), lot: "middle", lead: true, count: 160,
-			set: []change{{0, 5}}, loss: 0.8, drift: drift{11, 0.19}},
+		{school: sureau, tank: aquarium("Local 204", 170, logbook.Insulated, false), lot: "middle", lead: true,
+			count: 160,
+			set:   []change{{0, 5}}, loss: 0.8, drift: drift{11, 0.19}},
 		{school: sureau, tank: aquarium("Atelier", 140, logbook.BareGlass, false), lot: "middle", count: 120,
 			set: []change{{0, 5.2}}, loss: 0.8, logger: true},
-		{school: harrowmere, tank: greenhouse(), lot: "middle", count: 150, set: []change{{0, 5.3}}, loss: 0.9, touch: pumpStops},
-		{school: harrowmere, tank: aquarium("Room 21", 190, logbook.Insulated, true), lot: "risen", lead: true, count: 180,
-			set: []change{{0, 8.6}}, loss: 0.8, changeDays: 8, touch: fryFed, weighed: []weighing{{13, 25, 0.185, 28.0}, {4, 25, 0.215, 29.4}}, correct: 8, lateBy: map[int]int{4: 2, 5: 2, 6: 2},
-			done: []deed{{19, logbook.Event{Kind: logbook.PowerCut, Hours: units.Some(2.5), Note: "Storm. The tank stayed covered."}}}},
+		{school: harrowmere, tank: greenhouse(), lot: "middle", count: 150, set: []change{{0, 5.3}}, loss: 0.9,
+			touch: pumpStops},
+		{school: harrowmere, tank: aquarium("Room 21", 190, logbook.Insulated, true), lot: "risen", lead: true,
+			count: 180,
+			set:   []change{{0, 8.6}}, loss: 0.8, changeDays: 8, touch: fryFed,
+			weighed: []weighing{{13, 25, 0.185, 28.0},
+				{4, 25, 0.215, 29.4}}, correct: 8, lateBy: map[int]int{4: 2, 5: 2, 6: 2},
+			done: []deed{{19, logbook.Event{Kind: logbook.PowerCut, Hours: units.Some(2.5),
+				Note: "Storm. The tank stayed covered."}}}},
 		{school: northquill, tank: aquarium("Wet lab", 160, logbook.BareGlass, false), lot: "brook", count: 180,
-			set: []change{{0, 5.2}}, loss: 0.9, outbreak: map[int]int{6: 1, 5: 1, 4: 2, 3: 3, 2: 4, 1: 5, 0: 8}, touch: whiteFuzz},
-		{school: northquill, tank: readingCorner(), lot: "brook", lead: true, count: 130, set: []change{{0, 5}}, loss: 0.6},
-		{school: tidewhistle, tank: aquarium("Blue tank", 150, logbook.Insulated, true), lot: "fresh", lead: true, count: 200,
-			set: []change{{0, 6}}, loss: 0.7},
+			set: []change{{0, 5.2}}, loss: 0.9, outbreak: map[int]int{6: 1, 5: 1, 4: 2, 3: 3, 2: 4, 1: 5, 0: 8},
+			touch: whiteFuzz},
+		{school: northquill, tank: readingCorner(), lot: "brook", lead: true, count: 130, set: []change{{0, 5}},
+			loss: 0.6},
+		{school: tidewhistle, tank: aquarium("Blue tank", 150, logbook.Insulated, true), lot: "fresh", lead: true,
+			count: 200,
+			set:   []change{{0, 6}}, loss: 0.7},
 	}
 }
 
@@ -190,7 +207,8 @@ func fryFed(d *day, c *logbook.Check) {
 		tests(c, 7.9, 2, 0.03, 5)
 		c.Note = "Ammonia is high. We changed a fifth of the water."
 	case 1:
-		c.PH, c.TAN, c.Nitrite, c.Nitrate = units.None[float64](), units.None[units.MgPerL](), units.None[units.MgPerL](), units.None[units.MgPerL]()
+		c.PH, c.TAN, c.Nitrite, c.Nitrate = units.None[float64](), units.None[units.MgPerL](),
+			units.None[units.MgPerL](), units.None[units.MgPerL]()
 		c.Fed = units.Some(units.Grams(0))
 	case 2:
 		tests(c, 7.5, 0.1, 0.02, 5)

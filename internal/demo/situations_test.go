@@ -85,7 +85,7 @@ func details(t *testing.T, s *logbook.Season, today civil.Date, a *rules.Assessm
 			t.Errorf("Room 12: hatched %q today", h)
 		}
 	case "Library":
-		if a.Stage.Stage != logbook.EyedEgg || a.Stage.From != rules.FromSighting {
+		if a.Stage.Stage != logbook.EyedEgg || a.Stage.From != rules.FromObservation {
 			t.Errorf("Library: stage %+v", a.Stage)
 		}
 	case "Room 3":

@@ -19,7 +19,8 @@ func (f *filler) tablets(ctx context.Context, sc *school, site logbook.Site) err
 	for i, label := range []string{"Room 12 tablet", "Library tablet, screen broken"} {
 		made := f.now.AddDate(0, 0, -40+10*i)
 		code, token := store.HashToken(rand.Text()), store.HashToken(rand.Text())
-		d, err := f.db.InviteDevice(ctx, sc.keeper(), store.Device{SiteID: site.ID, Label: label, ExpiresAt: f.now.AddDate(0, 5, 0)},
+		d, err := f.db.InviteDevice(ctx, sc.keeper(), store.Device{SiteID: site.ID, Label: label,
+			ExpiresAt: f.now.AddDate(0, 5, 0)},
 			code, made.Add(time.Minute), made)
 		if err != nil {
 			return err

@@ -28,7 +28,8 @@ type Sent struct {
 
 // confirmed parts the surprising values that are confirmed, now or by before, from
 // the problems that are left. The fields come sorted, each once.
-func (in *Sent) confirmed(problems []logbook.Problem, before func(field string) bool) (fields []string, left []logbook.Problem) {
+func (in *Sent) confirmed(problems []logbook.Problem, before func(field string) bool) (fields []string,
+	left []logbook.Problem) {
 	for _, p := range problems {
 		if p.Soft && (in.Confirmed != nil && in.Confirmed(p.Field) || before(p.Field)) {
 			fields = append(fields, p.Field)
@@ -49,9 +50,11 @@ type Kind[T any] struct {
 	judge   func(ctx context.Context, in *Sent, row, have *T) ([]logbook.Problem, error)
 	id      func(*T) logbook.ID
 	create  func(context.Context, logbook.Actor, T, time.Time, store.Write) (store.Saved[T], error)
-	correct func(context.Context, logbook.Actor, logbook.ID, int64, T, string, time.Time, store.After) (store.Saved[T], error)
-	void    func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T], error)
-	guard   func(in *Sent, row *T, after store.After) store.After // nil for none
+	correct func(context.Context, logbook.Actor, logbook.ID, int64, T, string, time.Time, store.After) (store.Saved[T],
+		error)
+	void func(context.Context, logbook.Actor, logbook.ID, int64, string, time.Time, store.After) (store.Saved[T],
+		error)
+	guard func(in *Sent, row *T, after store.After) store.After // nil for none
 }
 
 // New judges and stores a row. What was stored under the same key before is
@@ -76,7 +79,8 @@ func (k Kind[T]) New(ctx context.Context, in Sent, row *T) (out store.Saved[T], 
 
 // Correct judges a correction of have, which started from a revision, and stores
 // it with its reason.
-func (k Kind[T]) Correct(ctx context.Context, in Sent, have, row *T, from int64, reason string) (out store.Saved[T], err error) {
+func (k Kind[T]) Correct(ctx context.Context, in Sent, have, row *T, from int64, reason string) (out store.Saved[T],
+	err error) {
 	if err := k.refuse(ctx, &in, row, have, false); err != nil {
 		return out, err
 	}
@@ -88,7 +92,8 @@ func (k Kind[T]) Correct(ctx context.Context, in Sent, have, row *T, from int64,
 }
 
 // Void takes have back with a reason; it stays readable.
-func (k Kind[T]) Void(ctx context.Context, in Sent, have *T, from int64, reason string) (out store.Saved[T], err error) {
+func (k Kind[T]) Void(ctx context.Context, in Sent, have *T, from int64, reason string) (out store.Saved[T],
+	err error) {
 	after, err := k.s.Assess.FlagsAfter(ctx, in.Season, in.Now)
 	if err != nil {
 		return out, err
@@ -110,24 +115,25 @@ func (k Kind[T]) refuse(ctx context.Context, in *Sent, row, have *T, answered bo
 
 // CreateOnce sends a create with its key. A form that came again with other contents,
 // after the Back button, is a new entry.
-func CreateOnce(key, route string, payload any, create func(store.Once) error) error {
-	once, err := store.Keyed(key, route, payload)
+func CreateOnce(key, route string, payload any, create func(store.IdempotencyKey) error) error {
+	once, err := store.NewIdempotencyKey(key, route, payload)
 	if err != nil {
 		return err
 	}
 	if err = create(once); IsMismatch(err) {
-		return create(store.Once{})
+		return create(store.IdempotencyKey{})
 	}
 	return err
 }
 
 // once is the key of a create, and whether it has its answer already. A key that
 // came with another row is refused (IsMismatch).
-func (s *Service) once(ctx context.Context, in *Sent, name string, row any) (once store.Once, answered bool, err error) {
+func (s *Service) once(ctx context.Context, in *Sent, name string, row any) (once store.IdempotencyKey, answered bool,
+	err error) {
 	if in.Key == "" {
 		return once, false, nil
 	}
-	if once, err = store.Keyed(in.Key, "create "+name, row); err != nil {
+	if once, err = store.NewIdempotencyKey(in.Key, "create "+name, row); err != nil {
 		return once, false, err
 	}
 	answered, err = s.db.Answered(ctx, in.Actor, once)

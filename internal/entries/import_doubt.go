@@ -33,7 +33,8 @@ func DoubtNames() []string { return []string{DoubtChecks, DoubtTank, DoubtWarm} 
 
 // ReadingDoubts compares a plan with the checks of its tank and of the other tanks of
 // the school, and says what somebody has to confirm before it is stored.
-func (s *Service) ReadingDoubts(ctx context.Context, season *logbook.Season, p ReadingsPlan) ([]logbook.Problem, error) {
+func (s *Service) ReadingDoubts(ctx context.Context, season *logbook.Season, p ReadingsPlan) ([]logbook.Problem,
+	error) {
 	heads, err := s.db.SeasonHeads(ctx, store.SeasonFilter{SiteID: season.Site.ID})
 	if err != nil {
 		return nil, err

@@ -10,7 +10,8 @@ import (
 
 // VoidImport takes a file of readings back with a reason; the flags follow. What was
 // reckoned from it is reckoned anew, here and in the other tanks of the lot.
-func (s *Service) VoidImport(ctx context.Context, actor logbook.Actor, season *logbook.Season, id logbook.ID, reason string,
+func (s *Service) VoidImport(ctx context.Context, actor logbook.Actor, season *logbook.Season, id logbook.ID,
+	reason string,
 	now time.Time) ([]store.FlagChange, error) {
 	after, err := s.Assess.FlagsAfter(ctx, season, now)
 	if err != nil {

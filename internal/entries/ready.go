@@ -13,7 +13,8 @@ import (
 
 // SetReady ticks what is ready in a tank before eggs come (true), or takes ticks
 // off (false), by the ids of care.BeforeEggs. An id that is not there is Invalid.
-func (s *Service) SetReady(ctx context.Context, actor logbook.Actor, tank logbook.ID, done map[string]bool, now time.Time) error {
+func (s *Service) SetReady(ctx context.Context, actor logbook.Actor, tank logbook.ID, done map[string]bool,
+	now time.Time) error {
 	known := map[string]bool{}
 	for _, r := range care.BeforeEggs(civil.Date{}) {
 		known[r.ID] = true

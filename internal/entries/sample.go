@@ -18,9 +18,13 @@ func (s *Service) Samples() Kind[logbook.Sample] {
 			if err != nil {
 				return nil, err
 			}
-			same := have != nil && have.Count == m.Count && have.Total == m.Total && slices.Equal(have.Lengths, m.Lengths) && have.On == m.On
+			same := have != nil && have.Count == m.Count && have.Total == m.Total &&
+				slices.Equal(have.Lengths, m.Lengths) && have.On == m.On
 			problems := m.Validate(report.SampleContextOf(in.Season, m, a.Today, &a.Forecast))
-			m.Confirmed, problems = in.confirmed(problems, func(field string) bool { return same && slices.Contains(have.Confirmed, field) })
+			m.Confirmed, problems = in.confirmed(problems, func(field string) bool {
+				return same &&
+					slices.Contains(have.Confirmed, field)
+			})
 			return problems, nil
 		},
 	}

@@ -9,7 +9,7 @@ import (
 	"reddside/internal/units"
 )
 
-// The most daily temperatures and sightings of one calculation; local choices.
+// The most daily temperatures and observations of one calculation; local choices.
 const (
 	MaxDaily    = 800
 	MaxObserved = 20
@@ -66,7 +66,8 @@ func AtConstant(species logbook.Species, t units.Celsius) (ConstantResult, error
 func lookup(species logbook.Species, problems []logbook.Problem) (biology.Development, []logbook.Problem) {
 	dev, ok := biology.Lookup(string(species))
 	if !ok {
-		problems = append(problems, logbook.Problem{Field: "species", Key: "forecast.calc.species", Args: logbook.Args{"Species": string(species)}})
+		problems = append(problems, logbook.Problem{Field: "species", Key: "forecast.calc.species",
+			Args: logbook.Args{"Species": string(species)}})
 	}
 	return dev, problems
 }
@@ -140,11 +141,13 @@ func Calc(in CalcInput) (CalcResult, error) {
 	}
 	full := Input{Season: s, Today: today, Future: in.Future}
 	for _, o := range in.Observed {
-		full.Observed = append(full.Observed, Seen{Event: o.Event, Interval: Interval{After: o.After, OnOrBefore: o.OnOrBefore}})
+		full.Observed = append(full.Observed,
+			Seen{Event: o.Event, Interval: Interval{After: o.After, OnOrBefore: o.OnOrBefore}})
 	}
 	r := Compute(full)
 	if !r.Ok() {
-		return CalcResult{}, logbook.Refuse([]logbook.Problem{{Field: "development_index", Key: r.Reason, Args: r.Args}})
+		return CalcResult{}, logbook.Refuse([]logbook.Problem{{Field: "development_index", Key: r.Reason,
+			Args: r.Args}})
 	}
 	for i := range in.Daily {
 		out.Index = append(out.Index, r.Days[i].Index)
@@ -228,7 +231,8 @@ func (in *CalcInput) observedProblems() (bad []logbook.Problem) {
 		case o.OnOrBefore.IsZero() && o.After.IsZero():
 			add("on_or_before", "forecast.calc.observed_date", nil)
 		case !o.After.IsZero() && !o.OnOrBefore.IsZero() && !o.After.Before(o.OnOrBefore):
-			add("on_or_before", "forecast.calc.observed_order", logbook.Args{"After": o.After, "OnOrBefore": o.OnOrBefore})
+			add("on_or_before", "forecast.calc.observed_order",
+				logbook.Args{"After": o.After, "OnOrBefore": o.OnOrBefore})
 		case !o.OnOrBefore.IsZero() && o.OnOrBefore.Before(in.StartOn):
 			add("on_or_before", "forecast.calc.observed_before_start", logbook.Args{"StartOn": in.StartOn})
 		case o.OnOrBefore.After(last) || o.After.After(last):

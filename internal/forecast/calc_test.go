@@ -19,7 +19,8 @@ func TestAtConstant(t *testing.T) {
 		t.Fatal(err)
 	}
 	h, s := r.Events[Hatch], r.Events[SwimUp]
-	if math.Abs(h.Days.V-71.9) > 0.1 || math.Abs(float64(h.ThermalUnits.V)-503.1) > 1 || !h.InRange || math.Abs(s.Days.V-122.2) > 0.2 {
+	if math.Abs(h.Days.V-71.9) > 0.1 || math.Abs(float64(h.ThermalUnits.V)-503.1) > 1 || !h.InRange ||
+		math.Abs(s.Days.V-122.2) > 0.2 {
 		t.Errorf("%+v", r)
 	}
 	if r, _ := AtConstant(logbook.AtlanticSalmon, 10); r.Events[SwimUp].InRange || !r.Events[Hatch].InRange {
@@ -67,7 +68,8 @@ func TestCalcForecastBody(t *testing.T) {
 	var back struct {
 		Events map[string]struct{ P10, P50, P90 *string }
 	}
-	if err := json.Unmarshal(out, &back); err != nil || back.Events["eyed"].P50 != nil || *back.Events["hatch"].P50 != "2026-02-13" {
+	if err := json.Unmarshal(out, &back); err != nil || back.Events["eyed"].P50 != nil ||
+		*back.Events["hatch"].P50 != "2026-02-13" {
 		t.Errorf("%s %v", out, err)
 	}
 }
@@ -78,14 +80,20 @@ func TestCalcRefusesByField(t *testing.T) {
 			Daily: []units.Optional[units.Celsius]{units.Some(units.Celsius(6)), {}, units.Some(units.Celsius(6))}}
 	}
 	cases := map[string]func(*CalcInput){
-		"species":                  func(i *CalcInput) { i.Species = "" },
-		"start_on":                 func(i *CalcInput) { i.StartOn = civil.Date{} },
-		"development_index":        func(i *CalcInput) { i.DevelopmentIndex = units.None[float64]() },
-		"daily_c[0]":               func(i *CalcInput) { i.Daily[0] = units.Some(units.Celsius(45)) },
-		"daily_c":                  func(i *CalcInput) { i.Daily = nil },
-		"future_c":                 func(i *CalcInput) { i.Future = units.Some(units.Celsius(math.Inf(1))) },
-		"observed[0].event":        func(i *CalcInput) { i.Observed = []CalcObserved{{Event: "spawn", OnOrBefore: day0}} },
-		"observed[0].on_or_before": func(i *CalcInput) { i.Observed = []CalcObserved{{Event: Hatch, OnOrBefore: day0.AddDays(-3)}} },
+		"species":           func(i *CalcInput) { i.Species = "" },
+		"start_on":          func(i *CalcInput) { i.StartOn = civil.Date{} },
+		"development_index": func(i *CalcInput) { i.DevelopmentIndex = units.None[float64]() },
+		"daily_c[0]":        func(i *CalcInput) { i.Daily[0] = units.Some(units.Celsius(45)) },
+		"daily_c":           func(i *CalcInput) { i.Daily = nil },
+		"future_c":          func(i *CalcInput) { i.Future = units.Some(units.Celsius(math.Inf(1))) },
+		"observed[0].event": func(i *CalcInput) {
+			i.Observed = []CalcObserved{{Event: "spawn",
+				OnOrBefore: day0}}
+		},
+		"observed[0].on_or_before": func(i *CalcInput) {
+			i.Observed = []CalcObserved{{Event: Hatch,
+				OnOrBefore: day0.AddDays(-3)}}
+		},
 		"mean_temperature_c": func(i *CalcInput) {
 			i.DevelopmentIndex, i.ThermalUnits = units.None[float64](), units.Some(units.ThermalUnits(300))
 		},

@@ -48,7 +48,8 @@ func TestWaterInWhichEggsDie(t *testing.T) {
 		dies bool
 	}{{logbook.AtlanticSalmon, 20, true}, {logbook.AtlanticSalmon, 16, true}, {logbook.AtlanticSalmon, 12, false},
 		{logbook.BrownTrout, 16, true},
-		{logbook.Coho, 14, true}, {logbook.Coho, 12, false}, {logbook.Pink, 2, true}, {logbook.Chum, 4, false}, {logbook.Chinook, 20, true}} {
+		{logbook.Coho, 14, true}, {logbook.Coho, 12, false}, {logbook.Pink, 2, true}, {logbook.Chum, 4, false},
+		{logbook.Chinook, 20, true}} {
 		r, err := AtConstant(x.sp, x.c)
 		if err != nil || r.EggsDie != x.dies {
 			t.Errorf("%s at %v C: die %v, want %v, %v", x.sp, x.c, r.EggsDie, x.dies, err)

@@ -40,7 +40,7 @@ type Input struct {
 	// Future is the temperature to expect after Today when the caller knows it;
 	// else the setpoint or the recent mean.
 	Future units.Optional[units.Celsius]
-	// Observed are sightings of this tank that are not in the season's checks.
+	// Observed are observations of this tank that are not in the season's checks.
 	Observed []Seen
 	// Settings are the doubts; the zero value means DefaultSettings.
 	Settings Settings
@@ -264,7 +264,8 @@ func (r Result) without(reason string, args logbook.Args) Result {
 }
 
 // finish computes everything that follows from a start and daily temperatures.
-func finish(r Result, s *logbook.Season, dev biology.Development, st start, temps temperatures, in Input, set Settings) Result {
+func finish(r Result, s *logbook.Season, dev biology.Development, st start, temps temperatures, in Input,
+	set Settings) Result {
 	l := newLine(dev, st, temps, r.Today, set)
 	r.Days = l.days
 	r.Weak, r.FollowsSetpoint, r.EstimatedDays = dev.Weak, temps.follows, temps.missing
@@ -273,7 +274,7 @@ func finish(r Result, s *logbook.Season, dev biology.Development, st start, temp
 	r.Models = modelUses(dev)
 
 	d := doubts{dev: dev, line: l, start: st, temps: temps, set: set, checked: checkedDays(s, st.on, r.Today)}
-	seen := append(sightings(s, st.on, r.Today), told(in.Observed, st.on)...)
+	seen := append(observations(s, st.on, r.Today), told(in.Observed, st.on)...)
 	r.IndexSD = math.Sqrt(square(st.indexSD) + total(d.water(0, float64(l.k)+0.5, Hatch)))
 	r.Observations = d.observations(s, seen)
 	r.Lot = d.learn(in, s.ID, &r)

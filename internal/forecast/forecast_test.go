@@ -25,7 +25,8 @@ func varying(sp logbook.Species, n int, at func(i int) units.Celsius) *logbook.S
 	s := &logbook.Season{ID: "own", Lot: logbook.Lot{Species: sp, FertilisedOn: day0},
 		Deliveries: []logbook.Delivery{{On: day0, Count: 200, Stage: logbook.GreenEgg}}}
 	for i := range n {
-		s.Checks = append(s.Checks, logbook.Check{On: day0.AddDays(i), Slot: logbook.Morning, Temperature: units.Some(at(i))})
+		s.Checks = append(s.Checks, logbook.Check{On: day0.AddDays(i), Slot: logbook.Morning,
+			Temperature: units.Some(at(i))})
 	}
 	return s
 }
@@ -67,7 +68,8 @@ func TestVaryingTemperatureAgreesWithClosedForms(t *testing.T) {
 	s := steady(logbook.Chinook, 1, t0)
 	s.Tank.Setpoint = units.Some(units.Celsius(t0))
 	for i := 1; i < 200; i++ {
-		s.Events = append(s.Events, logbook.Event{Kind: logbook.SetpointChange, On: day0.AddDays(i), Setpoint: units.Some(at(i))})
+		s.Events = append(s.Events, logbook.Event{Kind: logbook.SetpointChange, On: day0.AddDays(i),
+			Setpoint: units.Some(at(i))})
 	}
 	r := Compute(Input{Season: s, Today: day0})
 	q := math.Exp(0.150 * step)
@@ -112,7 +114,8 @@ func TestStartOfTheRecord(t *testing.T) {
 		{"days without temperature", logbook.Delivery{}, "2025-11-21", 0, "forecast.none.hatchery_temperature"},
 		{"units without mean", logbook.Delivery{ThermalUnits: tu}, "", 0, "forecast.none.mean_temperature"},
 		{"nothing", logbook.Delivery{}, "", 0, "forecast.none.start"},
-		{"fertilised later", logbook.Delivery{Index: units.Some(0.5)}, "2026-02-01", 0, "forecast.none.fertilised_after_delivery"},
+		{"fertilised later", logbook.Delivery{Index: units.Some(0.5)}, "2026-02-01", 0,
+			"forecast.none.fertilised_after_delivery"},
 		{"absurd index", logbook.Delivery{Index: units.Some(math.Inf(1))}, "", 0, "forecast.none.start_impossible"},
 	}
 	for _, c := range cases {
@@ -121,7 +124,8 @@ func TestStartOfTheRecord(t *testing.T) {
 			t.Errorf("%s: index %v, reason %q, want %v, %q", c.name, r.StartIndex, r.Reason, c.index, c.reason)
 		}
 	}
-	if r := Compute(Input{Season: &logbook.Season{Lot: logbook.Lot{Species: logbook.Coho}}, Today: delivered}); r.Reason != "forecast.none.delivery" {
+	if r := Compute(Input{Season: &logbook.Season{Lot: logbook.Lot{Species: logbook.Coho}},
+		Today: delivered}); r.Reason != "forecast.none.delivery" {
 		t.Errorf("without a delivery: %q", r.Reason)
 	}
 	s := as(logbook.Delivery{Index: units.Some(0.5)}, "")
@@ -166,7 +170,8 @@ func TestLoggerDayIsATimeWeightedMean(t *testing.T) {
 	}
 	s.Checks[1].Temperature = units.Some(units.Celsius(10))
 	r = Compute(Input{Season: s, Today: day0.AddDays(2)})
-	if len(r.Questions) != 1 || r.Questions[0].On != on || r.Questions[0].Used != FromLogger || r.DayOn(on).Temperature.V > 7 {
+	if len(r.Questions) != 1 || r.Questions[0].On != on || r.Questions[0].Used != FromLogger ||
+		r.DayOn(on).Temperature.V > 7 {
 		t.Errorf("a check 2 C above the logger must be asked about and not mixed in: %+v", r.Questions)
 	}
 }
@@ -193,7 +198,8 @@ func TestMissingDaysAreDrawnStraightAndMarked(t *testing.T) {
 func TestDaysAheadFollowTheSetpointOrTheRecentMean(t *testing.T) {
 	s := steady(logbook.AtlanticSalmon, 20, 6)
 	s.Tank.Setpoint = units.Some(units.Celsius(6))
-	s.Events = []logbook.Event{{Kind: logbook.SetpointChange, On: day0.AddDays(30), Setpoint: units.Some(units.Celsius(9))}}
+	s.Events = []logbook.Event{{Kind: logbook.SetpointChange, On: day0.AddDays(30),
+		Setpoint: units.Some(units.Celsius(9))}}
 	r := Compute(Input{Season: s, Today: day0.AddDays(19)})
 	if d := r.DayOn(day0.AddDays(29)); d.Source != Planned || d.Temperature.V != 6 {
 		t.Errorf("%+v", d)
@@ -230,28 +236,35 @@ func absurd(t *rapid.T, label string) units.Celsius {
 func TestNoSeriesBreaksTheForecast(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 60).Draw(t, "n")
-		s := &logbook.Season{ID: "own", Lot: logbook.Lot{Species: rapid.SampledFrom(logbook.AllSpecies()).Draw(t, "species")}}
+		s := &logbook.Season{ID: "own", Lot: logbook.Lot{Species: rapid.SampledFrom(logbook.AllSpecies()).Draw(t,
+			"species")}}
 		d := logbook.Delivery{On: day0}
 		if rapid.Bool().Draw(t, "index") {
 			d.Index = units.Some(rapid.Float64().Draw(t, "x"))
 		} else {
-			d.ThermalUnits, d.MeanTemperature = units.Some(units.ThermalUnits(rapid.Float64().Draw(t, "u"))), units.Some(absurd(t, "m"))
+			d.ThermalUnits, d.MeanTemperature = units.Some(units.ThermalUnits(rapid.Float64().Draw(t, "u"))),
+				units.Some(absurd(t, "m"))
 		}
 		s.Deliveries = []logbook.Delivery{d}
 		for i := range n {
-			c := logbook.Check{On: day0.AddDays(i + rapid.IntRange(-3, 3).Draw(t, "jump")), Temperature: units.Some(absurd(t, "c"))}
-			c.Hatched = rapid.SampledFrom([]logbook.Hatched{"", "", "", logbook.HatchedNone, logbook.HatchedFew, logbook.HatchedAll}).Draw(t, "h")
-			c.Stage = rapid.SampledFrom([]logbook.Stage{"", "", logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry}).Draw(t, "stage")
+			c := logbook.Check{On: day0.AddDays(i + rapid.IntRange(-3, 3).Draw(t, "jump")),
+				Temperature: units.Some(absurd(t, "c"))}
+			c.Hatched = rapid.SampledFrom([]logbook.Hatched{"", "", "", logbook.HatchedNone, logbook.HatchedFew,
+				logbook.HatchedAll}).Draw(t, "h")
+			c.Stage = rapid.SampledFrom([]logbook.Stage{"", "", logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin,
+				logbook.Fry}).Draw(t, "stage")
 			s.Checks = append(s.Checks, c)
 		}
 		today := day0.AddDays(rapid.IntRange(-1, 90).Draw(t, "today"))
-		sib := Observation{Season: "other", Event: Hatch, Low: rapid.Float64().Draw(t, "low"), High: rapid.Float64().Draw(t, "high"), Tau: rapid.Float64().Draw(t, "tau")}
+		sib := Observation{Season: "other", Event: Hatch, Low: rapid.Float64().Draw(t, "low"),
+			High: rapid.Float64().Draw(t, "high"), Tau: rapid.Float64().Draw(t, "tau")}
 		r := Compute(Input{Season: s, Today: today, Siblings: []Observation{sib}})
 		if !r.Ok() {
 			return
 		}
 		for i := range r.Days {
-			if v := r.Days[i]; !units.Finite(v.Index) || !units.Finite(v.ThermalUnits) || !units.Finite(v.Temperature.V) ||
+			if v := r.Days[i]; !units.Finite(v.Index) || !units.Finite(v.ThermalUnits) ||
+				!units.Finite(v.Temperature.V) ||
 				(i > 0 && (v.Index < r.Days[i-1].Index || v.ThermalUnits < r.Days[i-1].ThermalUnits)) {
 				t.Fatalf("day %d: %+v", i, v)
 			}
@@ -329,7 +342,8 @@ func BenchmarkComputeLearning(b *testing.B) {
 	s := varying(logbook.AtlanticSalmon, 180, wavy)
 	var sib []Observation
 	for i := range 20 {
-		sib = append(sib, Observation{Season: logbook.ID(rune('a' + i)), Event: Hatch, Low: 0.02, High: 0.05, Tau: 0.04})
+		sib = append(sib, Observation{Season: logbook.ID(rune('a' + i)), Event: Hatch, Low: 0.02, High: 0.05,
+			Tau: 0.04})
 	}
 	b.ReportAllocs()
 	for b.Loop() {
@@ -345,7 +359,8 @@ func TestHatchingOutsideTheSeasonIsAskedAbout(t *testing.T) {
 	s.Checks[2].Hatched = logbook.HatchedFew
 	s.Checks[28].Hatched = logbook.HatchedAll
 	r := Compute(Input{Season: s, Today: day0.AddDays(29)})
-	if len(r.Questions) != 2 || r.Questions[0].Key != "forecast.question.before_delivery" || r.Questions[1].Key != "forecast.question.after_end" {
+	if len(r.Questions) != 2 || r.Questions[0].Key != "forecast.question.before_delivery" ||
+		r.Questions[1].Key != "forecast.question.after_end" {
 		t.Errorf("%+v", r.Questions)
 	}
 	if !r.Hatch.Observed.IsZero() || r.Today != s.ClosedOn {

@@ -70,7 +70,8 @@ func Husbandry(s *logbook.Season, r *Result) []Due {
 		out = append(out, d)
 	}
 	if h := &r.Hatch; h.Ok() && h.Observed.IsZero() {
-		add(Due{Kind: DueWatchHatch, From: civil.Max(h.P10, r.Today), Likely: civil.Max(h.P50, r.Today), By: civil.Max(h.P90, r.Today)})
+		add(Due{Kind: DueWatchHatch, From: civil.Max(h.P10, r.Today), Likely: civil.Max(h.P50, r.Today),
+			By: civil.Max(h.P90, r.Today)})
 	}
 	up := &r.SwimUp
 	if s.Tank.HasBasket && !done[logbook.BasketOpened] && r.Hatch.Ok() && up.Ok() {

@@ -14,7 +14,8 @@ func TestHusbandryDates(t *testing.T) {
 	seen(s, 85, logbook.HatchedFew)
 	seen(s, 87, logbook.HatchedHalf)
 	s.ReleaseBy = civil.MustParse("2026-05-31")
-	s.ClosedDays = []logbook.ClosedSpan{{From: civil.MustParse("2026-02-09"), To: civil.MustParse("2026-02-27"), Reason: "Winter break"}}
+	s.ClosedDays = []logbook.ClosedSpan{{From: civil.MustParse("2026-02-09"), To: civil.MustParse("2026-02-27"),
+		Reason: "Winter break"}}
 	r := Compute(Input{Season: s, Today: day0.AddDays(99)})
 	got := map[DueKind]Due{}
 	for _, d := range Husbandry(s, &r) {
@@ -82,10 +83,12 @@ func TestTrendOfAChilledTank(t *testing.T) {
 // says nothing, or leaves them alone, is not.
 func TestWeekendsOfTheSchool(t *testing.T) {
 	saturday := civil.MustParse("2026-02-07")
-	for weekends, there := range map[logbook.Weekends]bool{"": false, logbook.WeekendsLeftAlone: false, logbook.WeekendsLookedAt: true} {
+	for weekends, there := range map[logbook.Weekends]bool{"": false, logbook.WeekendsLeftAlone: false,
+		logbook.WeekendsLookedAt: true} {
 		s := steady(logbook.AtlanticSalmon, 100, 6)
 		s.Site.Weekends = weekends
-		if c, closed := closedOn(s, saturday); closed == there || closed && (!c.Weekend || c.Before != saturday.AddDays(-1) || c.After != saturday.AddDays(2)) {
+		if c, closed := closedOn(s, saturday); closed == there || closed &&
+			(!c.Weekend || c.Before != saturday.AddDays(-1) || c.After != saturday.AddDays(2)) {
 			t.Errorf("weekends %q: closed %v, %+v", weekends, closed, c)
 		}
 		if closed := PlanFrom(s, &Result{}, saturday, Range{}, Range{}, 1).Closed(saturday); closed == there {

@@ -75,7 +75,8 @@ func (d *doubts) observations(s *logbook.Season, seen []look) []Observation {
 		if (math.IsInf(low, -1) && math.IsInf(high, 1)) || d.line.st.index >= share {
 			continue
 		}
-		o := Observation{Season: s.ID, Site: s.Site.ID, Tank: s.Tank.Name, Event: e, Low: logOf(low / share), High: logOf(high / share)}
+		o := Observation{Season: s.ID, Site: s.Site.ID, Tank: s.Tank.Name, Event: e, Low: logOf(low / share),
+			High: logOf(high / share)}
 		before, first, confirmed := half(seen, e)
 		o.Confirmed = confirmed
 		if before >= 0 {
@@ -121,7 +122,8 @@ func (d *doubts) learn(in Input, own logbook.ID, r *Result) LotFactor {
 			if on.IsZero() {
 				on = o.When.After
 			}
-			r.Questions = append(r.Questions, Question{On: on, Key: "forecast.question.contradiction." + string(o.Event),
+			r.Questions = append(r.Questions, Question{On: on, Key: "forecast.question.contradiction." +
+				string(o.Event),
 				Args: logbook.Args{"On": on, "Tank": o.tankFor(in.Season.Site.ID)}})
 			return
 		}
@@ -134,7 +136,8 @@ func (d *doubts) learn(in Input, own logbook.ID, r *Result) LotFactor {
 		if !math.IsInf(o.High, 1) && !o.When.OnOrBefore.IsZero() { // own "not yet" cuts the window itself
 			use(o)
 		} else if math.IsInf(o.High, 1) && o.off(f.PriorMean, f.PriorSD) > d.set.ContradictionZ && !o.Confirmed {
-			r.Questions = append(r.Questions, Question{On: o.When.After, Key: "forecast.question.overdue." + string(o.Event),
+			r.Questions = append(r.Questions, Question{On: o.When.After, Key: "forecast.question.overdue." +
+				string(o.Event),
 				Args: logbook.Args{"On": o.When.After}})
 		}
 	}

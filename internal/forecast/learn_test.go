@@ -79,15 +79,18 @@ func TestPosteriorOfANarrowIntervalIsConjugate(t *testing.T) {
 
 func TestPastLotsMoveAndNarrowThePrior(t *testing.T) {
 	none := prior(0.065, nil)
-	alike := prior(0.065, []PastLot{{Mean: 0.07, SD: 0.02}, {Mean: 0.08, SD: 0.02}, {Mean: 0.075, SD: 0.02}, {Mean: 0.07, SD: 0.02}})
-	apart := prior(0.065, []PastLot{{Mean: -0.2, SD: 0.02}, {Mean: 0.2, SD: 0.02}, {Mean: 0.15, SD: 0.02}, {Mean: -0.1, SD: 0.02}})
+	alike := prior(0.065, []PastLot{{Mean: 0.07, SD: 0.02}, {Mean: 0.08, SD: 0.02}, {Mean: 0.075, SD: 0.02},
+		{Mean: 0.07, SD: 0.02}})
+	apart := prior(0.065, []PastLot{{Mean: -0.2, SD: 0.02}, {Mean: 0.2, SD: 0.02}, {Mean: 0.15, SD: 0.02},
+		{Mean: -0.1, SD: 0.02}})
 	if !(alike.PriorMean > 0.04 && alike.PriorMean < 0.075 && alike.PriorSD < none.PriorSD) {
 		t.Errorf("lots that agree: %+v, nothing known: %+v", alike, none)
 	}
 	if !(apart.PriorSD > none.PriorSD) {
 		t.Errorf("lots that differ must widen the prior: %+v", apart)
 	}
-	if bad := prior(0.065, []PastLot{{Mean: math.NaN(), SD: 0.1}, {Mean: 0.1, SD: 0}}); bad.Past != 0 || bad.PriorSD != none.PriorSD {
+	if bad := prior(0.065, []PastLot{{Mean: math.NaN(), SD: 0.1}, {Mean: 0.1, SD: 0}}); bad.Past != 0 ||
+		bad.PriorSD != none.PriorSD {
 		t.Errorf("%+v", bad)
 	}
 }
@@ -219,7 +222,8 @@ func TestFirstFeedingRowsAreInsideTheirWindow(t *testing.T) {
 		r := Compute(Input{Season: s, Today: today, Future: units.Some(o.temp)})
 		day := day0.AddDays(from + int(math.Round(o.days)))
 		if day.Before(r.SwimUp.P10) || day.After(r.SwimUp.P90) {
-			t.Errorf("%s %s at %v C: seen %v, window %v to %v", o.study, o.event, o.temp, day, r.SwimUp.P10, r.SwimUp.P90)
+			t.Errorf("%s %s at %v C: seen %v, window %v to %v", o.study, o.event, o.temp, day, r.SwimUp.P10,
+				r.SwimUp.P90)
 		}
 		n++
 	}
@@ -240,7 +244,8 @@ func TestCoverageOfHatchRowsByStudy(t *testing.T) {
 		if o.species != "Atlantic salmon" || o.event != "hatch50" || o.quality == "C" {
 			continue
 		}
-		r := Compute(Input{Season: steady(logbook.AtlanticSalmon, 1, o.temp), Today: day0, Future: units.Some(o.temp), Settings: set})
+		r := Compute(Input{Season: steady(logbook.AtlanticSalmon, 1, o.temp), Today: day0, Future: units.Some(o.temp),
+			Settings: set})
 		day := day0.AddDays(int(math.Round(o.days)))
 		n[o.study]++
 		if !day.Before(r.Hatch.P10) && !day.After(r.Hatch.P90) {

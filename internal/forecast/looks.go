@@ -36,9 +36,9 @@ func hatchedShare(h logbook.Hatched) (lo, hi float64, ok bool) {
 	return 0, 1, false
 }
 
-// sightings reads the checks up to today. The first feeding says that fry swim,
+// observations reads the checks up to today. The first feeding says that fry swim,
 // where no check does.
-func sightings(s *logbook.Season, from, today civil.Date) []look {
+func observations(s *logbook.Season, from, today civil.Date) []look {
 	var all []look
 	for i := range s.Checks {
 		c := &s.Checks[i]
@@ -96,9 +96,11 @@ func outOfSeason(s *logbook.Season, from civil.Date, r *Result) {
 		}
 		switch {
 		case c.On.Before(from):
-			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.before_delivery", Args: logbook.Args{"On": c.On, "Delivered": from}})
+			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.before_delivery",
+				Args: logbook.Args{"On": c.On, "Delivered": from}})
 		case !s.ClosedOn.IsZero() && c.On.After(s.ClosedOn):
-			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.after_end", Args: logbook.Args{"On": c.On, "Ended": s.ClosedOn}})
+			r.Questions = append(r.Questions, Question{On: c.On, Key: "forecast.question.after_end",
+				Args: logbook.Args{"On": c.On, "Ended": s.ClosedOn}})
 		}
 	}
 }
@@ -153,7 +155,7 @@ func begun(looks []look, e Event) int {
 	return -1
 }
 
-// told turns sightings given by the caller into looks.
+// told turns observations given by the caller into looks.
 func told(seen []Seen, from civil.Date) []look {
 	var all []look
 	for _, v := range seen {

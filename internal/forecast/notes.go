@@ -32,11 +32,14 @@ func notes(r *Result, dev biology.Development, t temperatures, l *line) {
 		add(l.st.assumed, nil)
 	}
 	if l.outside > 0 && dev.Hatch.Low.OK && dev.Hatch.High.OK {
-		add("forecast.note.outside_range", logbook.Args{"Count": l.outside, "Low": dev.Hatch.Low.V, "High": dev.Hatch.High.V})
+		add("forecast.note.outside_range", logbook.Args{"Count": l.outside, "Low": dev.Hatch.Low.V,
+			"High": dev.Hatch.High.V})
 	}
 	ahead := l.days[len(l.days)-1].Temperature.V
-	if r.Dying == nil && !dev.Hatch.InRange(ahead) && !r.Hatch.BeforeStart && r.Hatch.Observed.IsZero() && dev.Hatch.Low.OK && dev.Hatch.High.OK {
-		add("forecast.note.ahead_outside_range", logbook.Args{"Temperature": ahead, "Low": dev.Hatch.Low.V, "High": dev.Hatch.High.V})
+	if r.Dying == nil && !dev.Hatch.InRange(ahead) && !r.Hatch.BeforeStart && r.Hatch.Observed.IsZero() &&
+		dev.Hatch.Low.OK && dev.Hatch.High.OK {
+		add("forecast.note.ahead_outside_range", logbook.Args{"Temperature": ahead, "Low": dev.Hatch.Low.V,
+			"High": dev.Hatch.High.V})
 	}
 	// A hatch expected before today, because nobody has looked.
 	if h := &r.Hatch; h.Ok() && h.Observed.IsZero() && h.P10.Before(r.Today) {
@@ -87,7 +90,8 @@ func learnt(r *Result, site logbook.ID, add func(string, logbook.Args)) {
 	case n == 1 && last.Tank == "" && last.Site == site:
 		add("forecast.note.learnt", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore})
 	case n == 1:
-		add("forecast.note.learnt_from", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore, "Tank": last.tankFor(site)})
+		add("forecast.note.learnt_from", logbook.Args{"Event": last.Event, "On": last.When.OnOrBefore,
+			"Tank": last.tankFor(site)})
 	case n > 1:
 		add("forecast.note.learnt_many", logbook.Args{"Count": n})
 	}

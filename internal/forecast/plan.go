@@ -237,7 +237,8 @@ func (p *planner) run(setpoint units.Celsius, out *PlanResult) float64 {
 // PlanFrom fills a PlanInput from a forecast, so that the plan starts from what
 // the season has shown.
 func PlanFrom(s *logbook.Season, r *Result, by civil.Date, eggs, alevins Range, maxStep units.CelsiusDelta) PlanInput {
-	in := PlanInput{Species: r.Species, On: r.Today, Index: r.StartIndex, Done: units.Some(r.SwimUpDone), Needed: units.Some(r.SwimUpNeeded),
+	in := PlanInput{Species: r.Species, On: r.Today, Index: r.StartIndex, Done: units.Some(r.SwimUpDone),
+		Needed:    units.Some(r.SwimUpNeeded),
 		LotFactor: r.Lot.Factor(), By: by, Eggs: eggs, Alevins: alevins, MaxStep: maxStep,
 		Closed: func(d civil.Date) bool { return away(s, d) }}
 	if d := r.DayOn(r.Today.AddDays(-1)); d != nil {

@@ -47,7 +47,8 @@ func TestPlanAgreesWithBruteForce(t *testing.T) {
 		by := rapid.IntRange(1, 260).Draw(t, "by")
 		weekday := rapid.IntRange(0, 6).Draw(t, "closed weekday")
 		closed := func(d int) bool { return int(day0.AddDays(d).Weekday()) == weekday }
-		in := PlanInput{Species: logbook.AtlanticSalmon, On: day0, Index: index, By: day0.AddDays(by), Now: units.Celsius(now),
+		in := PlanInput{Species: logbook.AtlanticSalmon, On: day0, Index: index, By: day0.AddDays(by),
+			Now:  units.Celsius(now),
 			Eggs: Range{units.Celsius(lo), units.Celsius(hi)}, MaxStep: units.CelsiusDelta(step),
 			Closed: func(d civil.Date) bool { return int(d.Weekday()) == weekday }}
 		in.Alevins = in.Eggs
@@ -62,7 +63,8 @@ func TestPlanAgreesWithBruteForce(t *testing.T) {
 		if d := float64(p.Latest.Sub(day0)); math.Abs(d-latest) > 0.51 {
 			t.Fatalf("latest %v, brute force %v", d, latest)
 		}
-		if reach := math.Floor(earliest+0.5) <= float64(by); reach != p.Reachable && math.Abs(earliest+0.5-math.Round(earliest+0.5)) > 1e-6 {
+		if reach := math.Floor(earliest+0.5) <= float64(by); reach != p.Reachable &&
+			math.Abs(earliest+0.5-math.Round(earliest+0.5)) > 1e-6 {
 			t.Fatalf("reachable %v, brute force %v", p.Reachable, reach)
 		}
 		if !p.Reachable {
@@ -86,7 +88,8 @@ func TestPlanAgreesWithBruteForce(t *testing.T) {
 		}
 		prev := units.Celsius(now)
 		for i, s := range p.Steps {
-			if d := math.Abs(float64(s.Setpoint - prev)); d > step+1e-9 || closed(s.On.Sub(day0)) || (i > 0 && !s.On.After(p.Steps[i-1].On)) {
+			if d := math.Abs(float64(s.Setpoint - prev)); d > step+1e-9 || closed(s.On.Sub(day0)) ||
+				(i > 0 && !s.On.After(p.Steps[i-1].On)) {
 				t.Fatalf("step %d: %+v after %v", i, s, prev)
 			}
 			prev = s.Setpoint
@@ -116,7 +119,8 @@ func TestPlanChangesAtHatchWhenTheRangesDiffer(t *testing.T) {
 }
 
 func TestPlanRefusesWhatCannotBe(t *testing.T) {
-	good := SetpointInput{Species: logbook.AtlanticSalmon, On: day0, DevelopmentIndex: 0.6, SwimUpBy: day0.AddDays(90), Now: 6, Min: 4, Max: 10, MaxStep: 1}
+	good := SetpointInput{Species: logbook.AtlanticSalmon, On: day0, DevelopmentIndex: 0.6, SwimUpBy: day0.AddDays(90),
+		Now: 6, Min: 4, Max: 10, MaxStep: 1}
 	if _, err := CalcSetpoint(good); err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,8 @@ func observationRows(t testing.TB) []observed {
 		if err1 != nil || err2 != nil {
 			continue
 		}
-		out = append(out, observed{species: r[0], event: r[1], temp: units.Celsius(c), days: d, quality: r[5], study: r[11]})
+		out = append(out, observed{species: r[0], event: r[1], temp: units.Celsius(c), days: d, quality: r[5],
+			study: r[11]})
 	}
 	return out
 }

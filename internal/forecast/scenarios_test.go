@@ -290,7 +290,7 @@ func TestSwimUpAfterAnObservedHatch(t *testing.T) {
 
 // Food before the window of swim-up opens is too early: it does not show that fry
 // swim.
-func TestFoodTooEarlyIsNoSighting(t *testing.T) {
+func TestFoodTooEarlyIsNoObservation(t *testing.T) {
 	s := steady(logbook.AtlanticSalmon, 101, 7)
 	seen(s, 71, logbook.HatchedFew)
 	seen(s, 72, logbook.HatchedHalf)

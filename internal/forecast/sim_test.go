@@ -29,8 +29,10 @@ func batchShare(x, f, sd float64) float64 { return 0.5 * math.Erfc((f-x)/sd/math
 // read to 0.1 C each morning but Saturday and Sunday, and what a class then sees.
 // It returns the season as logged for n days and the true day of half hatched.
 func (v *invented) tank(id string, setpoint float64, n int) (*logbook.Season, int) {
-	s := &logbook.Season{ID: logbook.ID(id), Tank: logbook.Tank{Name: id, Setpoint: units.Some(units.Celsius(setpoint))},
-		Lot: logbook.Lot{Species: logbook.AtlanticSalmon}, Deliveries: []logbook.Delivery{{On: day0, Count: 200, Stage: logbook.EyedEgg,
+	s := &logbook.Season{ID: logbook.ID(id),
+		Tank: logbook.Tank{Name: id, Setpoint: units.Some(units.Celsius(setpoint))},
+		Lot:  logbook.Lot{Species: logbook.AtlanticSalmon},
+		Deliveries: []logbook.Delivery{{On: day0, Count: 200, Stage: logbook.EyedEgg,
 			ThermalUnits: v.stated, MeanTemperature: units.Some(units.Celsius(7))}}}
 	f := math.Exp(v.factor + v.dev.ModelSD*v.rng.NormFloat64())
 	bias := 0.3 * v.rng.NormFloat64()
@@ -41,7 +43,8 @@ func (v *invented) tank(id string, setpoint float64, n int) (*logbook.Season, in
 		water := setpoint + wander
 		rate, _ := v.dev.Hatch.Rate(units.Celsius(water))
 		if on := day0.AddDays(i); on.Weekday() != 0 && on.Weekday() != 6 {
-			c := logbook.Check{On: on, Slot: logbook.Morning, Temperature: units.Some(units.Celsius(math.Round(10*(water+bias)) / 10))}
+			c := logbook.Check{On: on, Slot: logbook.Morning,
+				Temperature: units.Some(units.Celsius(math.Round(10*(water+bias)) / 10))}
 			switch p := batchShare(x+rate/2, f, v.dev.BatchSD); {
 			case p < 0.02:
 				c.Hatched = logbook.HatchedNone
@@ -100,7 +103,8 @@ func TestLearningFromTheWarmTank(t *testing.T) {
 		// The first day on which the warm tank was seen half hatched.
 		var today civil.Date
 		for i := range warm.Checks {
-			if h := warm.Checks[i].Hatched; h == logbook.HatchedHalf || h == logbook.HatchedMost || h == logbook.HatchedAll {
+			if h := warm.Checks[i].Hatched; h == logbook.HatchedHalf || h == logbook.HatchedMost ||
+				h == logbook.HatchedAll {
 				today = warm.Checks[i].On
 				break
 			}
@@ -173,7 +177,8 @@ func TestAgainstAFixedSumOf500(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d observed rows from 3 C up: model %.1f days, 500 units %.1f days", mild, ownMild/float64(mild), fixedMild/float64(mild))
+	t.Logf("%d observed rows from 3 C up: model %.1f days, 500 units %.1f days", mild, ownMild/float64(mild),
+		fixedMild/float64(mild))
 	t.Logf("%d observed rows: model %.1f days, 500 units %.1f days", n, own/float64(n), fixed/float64(n))
 	if own >= fixed {
 		t.Error("over the observed rows the model must beat the fixed sum")

@@ -63,7 +63,8 @@ type dayStat struct {
 // dailyTemperatures works out one temperature for each day. A day's logger
 // readings are averaged over time; where they cover under half of the day and a
 // check was made, the check counts. Suspect readings are left out.
-func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.Optional[units.Celsius], set Settings, r *Result) temperatures {
+func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.Optional[units.Celsius], set Settings,
+	r *Result) temperatures {
 	t := temperatures{told: future}
 	stats := make([]dayStat, today.Sub(from)+1)
 	t.gatherChecks(s, from, stats)
@@ -73,8 +74,9 @@ func dailyTemperatures(s *logbook.Season, from, today civil.Date, future units.O
 		if d := &stats[i]; t.source[i] == FromLogger && d.checkN > 0 && !d.settled {
 			c := d.check / d.checkN
 			if off := math.Max(d.lo-c, c-d.hi); off > set.DisagreeBy {
-				r.Questions = append(r.Questions, Question{On: from.AddDays(i), Key: "forecast.question.check_and_logger", Used: FromLogger,
-					Args: logbook.Args{"On": from.AddDays(i), "Check": units.Celsius(c), "Logger": t.day[i]}})
+				r.Questions = append(r.Questions,
+					Question{On: from.AddDays(i), Key: "forecast.question.check_and_logger", Used: FromLogger,
+						Args: logbook.Args{"On": from.AddDays(i), "Check": units.Celsius(c), "Logger": t.day[i]}})
 			}
 		}
 	}
@@ -136,7 +138,8 @@ func (t *temperatures) leaveOutAlone(s *logbook.Season, from civil.Date, stats [
 			if next < len(stats) {
 				back = float64(t.day[i] - t.day[next])
 			}
-			if math.Abs(off) > aloneBy && math.Abs(back) > aloneBy && off*back > 0 && !atSetpoint(s, from.AddDays(i), t.day[i]) {
+			if math.Abs(off) > aloneBy && math.Abs(back) > aloneBy && off*back > 0 &&
+				!atSetpoint(s, from.AddDays(i), t.day[i]) {
 				t.source[i], t.day[i], t.alone = "", 0, i
 				continue
 			}

@@ -161,7 +161,7 @@ func (d *doubts) swimUp(r *Result, seen []look) Window {
 
 // hungry returns the sums from which food may be right and at which half should want
 // it: the shortest and the middle alevin time after the hatch that was seen, or that
-// the model and the sightings of the lot expect. Checks that say nothing of hatching
+// the model and the observations of the lot expect. Checks that say nothing of hatching
 // have no say here.
 func (d *doubts) hungry(r *Result, seen []look) (earliest, middle float64) {
 	l := d.line
@@ -220,7 +220,8 @@ func (d *doubts) swimUpSpread(r *Result, w *Window) (s spread, parts []part, t f
 		// What moves hatch moves swim-up as many days.
 		c := square(d.rate(th, toSwimUp) / d.rate(th, toHatch) * f)
 		lot, begin := d.lot.split(d.dev.LotSD, d.start.indexSD)
-		parts = append(parts, part{PartLot, c * lot}, part{PartStart, c * begin}, part{PartModel, c * square(d.dev.ModelSD)})
+		parts = append(parts, part{PartLot, c * lot}, part{PartStart, c * begin},
+			part{PartModel, c * square(d.dev.ModelSD)})
 		whole := square(d.hatchSD)
 		down, up := square(math.Log(f/d.hatch.quantile(0.1))/z80), square(math.Log(d.hatch.quantile(0.9)/f)/z80)
 		below, above = c*math.Max(0, whole-down), c*math.Max(0, whole-up)

@@ -17,7 +17,8 @@ import (
 // record is not part of this repository.
 func channel(t testing.TB) []logbook.Reading {
 	t.Helper()
-	path := filepath.Join("..", "..", "..", "shared", "reference", "temperature", "spawning_channel_daily_2003_2016.csv")
+	path := filepath.Join("..", "..", "..", "shared", "reference", "temperature",
+		"spawning_channel_daily_2003_2016.csv")
 	f, err := os.Open(path)
 	if err != nil {
 		if os.Getenv("REDDSIDE_REFERENCE") == "required" {
@@ -36,7 +37,8 @@ func channel(t testing.TB) []logbook.Reading {
 		if err != nil {
 			continue
 		}
-		out = append(out, logbook.Reading{On: civil.MustParse(r[2]), Temperature: units.Celsius(v), Quality: logbook.Good})
+		out = append(out, logbook.Reading{On: civil.MustParse(r[2]), Temperature: units.Celsius(v),
+			Quality: logbook.Good})
 	}
 	return out
 }
@@ -46,7 +48,8 @@ func channel(t testing.TB) []logbook.Reading {
 func winter(all []logbook.Reading, year int) *logbook.Season {
 	on := civil.Of(year, 10, 1)
 	end := civil.Of(year+1, 7, 31)
-	s := &logbook.Season{ID: logbook.ID(fmt.Sprint(year)), Lot: logbook.Lot{Species: logbook.AtlanticSalmon, FertilisedOn: on},
+	s := &logbook.Season{ID: logbook.ID(fmt.Sprint(year)), Lot: logbook.Lot{Species: logbook.AtlanticSalmon,
+		FertilisedOn: on},
 		Deliveries: []logbook.Delivery{{On: on, Count: 1000, Stage: logbook.GreenEgg}}}
 	for _, r := range all {
 		if !r.On.Before(on) && !r.On.After(end) {
@@ -89,7 +92,8 @@ func TestRealWinters(t *testing.T) {
 			}
 		}
 		if span := last.Sub(final.StartOn) + 1; missing != span-len(s.Readings) || missing != final.EstimatedDays {
-			t.Errorf("%d: %d days marked estimated (%d in the result), want %d", year, missing, final.EstimatedDays, span-len(s.Readings))
+			t.Errorf("%d: %d days marked estimated (%d in the result), want %d", year, missing, final.EstimatedDays,
+				span-len(s.Readings))
 		}
 		row := fmt.Sprintf("%d-%02d  %4d  %6d ", year, (year+1)%100, len(s.Readings), missing)
 		tail := ""
@@ -121,14 +125,16 @@ func TestRealWinters(t *testing.T) {
 	}
 	n, in := 0, 0
 	for _, e := range Events() {
-		t.Logf("%s: window holds the final date on %.1f %% of %d days", e, 100*float64(inside[e])/float64(days[e]), days[e])
+		t.Logf("%s: window holds the final date on %.1f %% of %d days", e, 100*float64(inside[e])/float64(days[e]),
+			days[e])
 		n, in = n+days[e], in+inside[e]
 	}
 	t.Logf("all: %.1f %%", 100*float64(in)/float64(n))
 	// The whole, and the events that the page is about. Eyed alone falls short: in
 	// October nothing yet tells an unchilled channel how fast it will cool.
 	for name, share := range map[string]float64{"all events": float64(in) / float64(n),
-		"hatch": float64(inside[Hatch]) / float64(days[Hatch]), "swim-up": float64(inside[SwimUp]) / float64(days[SwimUp])} {
+		"hatch":   float64(inside[Hatch]) / float64(days[Hatch]),
+		"swim-up": float64(inside[SwimUp]) / float64(days[SwimUp])} {
 		if share < 0.75 || share > 0.90 {
 			t.Errorf("%s: the window holds the final date on %.1f %% of days", name, 100*share)
 		}

@@ -37,7 +37,8 @@ func Load() (*Catalogue, error) { return embedded() }
 var embedded = sync.OnceValues(read)
 
 func read() (*Catalogue, error) {
-	c := &Catalogue{bundle: goi18n.NewBundle(language.English), plain: map[string]map[string]string{}, keys: map[string]bool{}}
+	c := &Catalogue{bundle: goi18n.NewBundle(language.English), plain: map[string]map[string]string{},
+		keys: map[string]bool{}}
 	c.bundle.RegisterUnmarshalFunc("json", json.Unmarshal)
 	files, err := fs.Glob(locales, "locales/*.json")
 	if err != nil {
@@ -51,7 +52,10 @@ func read() (*Catalogue, error) {
 	for lang := range c.plain {
 		c.langs = append(c.langs, lang)
 	}
-	sort.Slice(c.langs, func(i, j int) bool { return c.langs[i] == "en" || (c.langs[j] != "en" && c.langs[i] < c.langs[j]) })
+	sort.Slice(c.langs, func(i, j int) bool {
+		return c.langs[i] == "en" ||
+			(c.langs[j] != "en" && c.langs[i] < c.langs[j])
+	})
 	return c, nil
 }
 

@@ -23,7 +23,8 @@ func sources(t *testing.T) (words map[string]bool, keys map[string]string) {
 	words, keys = map[string]bool{}, map[string]string{}
 	for _, dir := range []string{"../../internal", "../../cmd"} {
 		err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-			own := strings.HasSuffix(path, ".templ") || strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") && !strings.HasSuffix(path, "_templ.go")
+			own := strings.HasSuffix(path, ".templ") || strings.HasSuffix(path, ".go") &&
+				!strings.HasSuffix(path, "_test.go") && !strings.HasSuffix(path, "_templ.go")
 			if err != nil || d.IsDir() || !own {
 				return err
 			}

@@ -51,7 +51,8 @@ func TestHugeFilesAreRefusedCheaply(t *testing.T) {
 
 // A file of checks that is wrong throughout names its first problems.
 func TestProblemsOfChecksAreBounded(t *testing.T) {
-	_, problems, err := ReadChecks([]byte("date,temperature_c,dead_eggs\n" + strings.Repeat("soon,warm,some\n", 100_000)))
+	_, problems, err := ReadChecks([]byte("date,temperature_c,dead_eggs\n" + strings.Repeat("soon,warm,some\n",
+		100_000)))
 	if err != nil || len(problems) < 100 || len(problems) > maxProblems+10 {
 		t.Errorf("%d problems, %v", len(problems), err)
 	}

@@ -148,7 +148,8 @@ func (r *checkReader) settleMark(rows [][]string) {
 	var m markCount
 	for _, row := range rows {
 		for i, name := range r.columns {
-			if f := logbook.FieldOf(logbook.CheckFields(), name); i < len(row) && (strings.HasPrefix(name, "temperature") || f != nil && f.Type == logbook.OfNumber) {
+			if f := logbook.FieldOf(logbook.CheckFields(), name); i < len(row) &&
+				(strings.HasPrefix(name, "temperature") || f != nil && f.Type == logbook.OfNumber) {
 				v, _ := cutUnit(cleanNumber(row[i]))
 				m.add(v)
 			}
@@ -166,7 +167,8 @@ func (r *checkReader) row(line int, cells []string) {
 		return
 	}
 	if n := filledLength(cells); n > len(r.columns) {
-		r.bad(len(r.columns)+1, "ingest.row.extra_cells", strings.Join(cells, " | "), map[string]any{"Cells": n, "Header": len(r.columns)})
+		r.bad(len(r.columns)+1, "ingest.row.extra_cells", strings.Join(cells, " | "),
+			map[string]any{"Cells": n, "Header": len(r.columns)})
 		return
 	}
 	check := logbook.Check{Slot: logbook.Morning}
@@ -190,7 +192,8 @@ func (r *checkReader) row(line int, cells []string) {
 	case check.On.IsZero():
 		r.bad(onAt, "ingest.check.no_date", "", nil)
 	case r.seen[key] > 0:
-		r.bad(onAt, "ingest.check.twice", check.On.String(), map[string]any{"Date": check.On, "Slot": check.Slot, "OtherLine": r.seen[key]})
+		r.bad(onAt, "ingest.check.twice", check.On.String(), map[string]any{"Date": check.On, "Slot": check.Slot,
+			"OtherLine": r.seen[key]})
 	case check.Empty():
 		r.bad(0, "ingest.check.empty", "", nil)
 	default:

@@ -15,10 +15,12 @@ func TestReadChecksAnyOrder(t *testing.T) {
 	}
 	a, b, c := rows[0].Check, rows[1].Check, rows[2].Check
 	if a.On.String() != "2025-01-10" || a.Slot != logbook.Morning || a.DeadEggs != units.Some(3) ||
-		a.Temperature != units.Some[units.Celsius](7.5) || a.Chiller != logbook.Running || a.Note != "one tap, slow" || a.Observer != "Group 3" {
+		a.Temperature != units.Some[units.Celsius](7.5) || a.Chiller != logbook.Running || a.Note != "one tap, slow" ||
+		a.Observer != "Group 3" {
 		t.Errorf("row 1: %+v", a)
 	}
-	if b.DeadEggs != units.Some(0) || b.Temperature != units.Some[units.Celsius](7.5) || b.TemperatureUnit != units.DegF ||
+	if b.DeadEggs != units.Some(0) || b.Temperature != units.Some[units.Celsius](7.5) ||
+		b.TemperatureUnit != units.DegF ||
 		b.TemperatureEntered != "45.5 F" || b.Chiller != logbook.NotChecked {
 		t.Errorf("row 2: %+v", b)
 	}
@@ -48,7 +50,8 @@ func TestReadChecksAllOrNothing(t *testing.T) {
 	for _, p := range problems {
 		got = append(got, fmt.Sprint(p.Line, ":", p.Column, " ", p.Key))
 	}
-	want := []string{"2:1 ingest.check.date", "3:2 ingest.check.choice", "3:4 ingest.check.not_whole", "3:5 ingest.check.choice",
+	want := []string{"2:1 ingest.check.date", "3:2 ingest.check.choice", "3:4 ingest.check.not_whole",
+		"3:5 ingest.check.choice",
 		"3:3 ingest.row.number_unclear", "5:1 ingest.check.twice", "6:0 ingest.check.empty"}
 	if !equalRows(got, want) {
 		t.Errorf("got  %q\nwant %q", got, want)

@@ -5,16 +5,18 @@ import "strings"
 // Answers are what a person says about a file. The zero Answers says nothing.
 // An answer that is none of the options of its question counts as not given.
 type Answers struct {
-	TimeColumn int            `json:"time_column,omitempty"` // 1 is the first column
-	DateOrder  DateOrder      `json:"date_order,omitempty"`
-	Midnight   string         `json:"midnight,omitempty"` // MidnightDaily or MidnightInstant
-	Decimal    string         `json:"decimal,omitempty"`  // "." or ","
-	Series     string         `json:"series,omitempty"`   // Series.ID
-	Unit       string         `json:"unit,omitempty"`     // UCUM; used where the heading names no unit or a doubtful one
-	Zone       string         `json:"zone,omitempty"`     // ZoneSite, ZoneUTC, ZoneStandard or "-04:00"; over the header
-	Air        string         `json:"air,omitempty"`      // AirLeaveOut or AirWater
-	Sheet      int            `json:"sheet,omitempty"`    // of a spreadsheet; 1 is the first
-	Limits     *QualityLimits `json:"limits,omitempty"`   // nil: DefaultQualityLimits
+	TimeColumn int       `json:"time_column,omitempty"` // 1 is the first column
+	DateOrder  DateOrder `json:"date_order,omitempty"`
+	Midnight   string    `json:"midnight,omitempty"` // MidnightDaily or MidnightInstant
+	Decimal    string    `json:"decimal,omitempty"`  // "." or ","
+	Series     string    `json:"series,omitempty"`   // Series.ID
+	// UCUM; used where the heading names no unit or a doubtful one
+	Unit string `json:"unit,omitempty"`
+	// ZoneSite, ZoneUTC, ZoneStandard or "-04:00"; over the header
+	Zone   string         `json:"zone,omitempty"`
+	Air    string         `json:"air,omitempty"`    // AirLeaveOut or AirWater
+	Sheet  int            `json:"sheet,omitempty"`  // of a spreadsheet; 1 is the first
+	Limits *QualityLimits `json:"limits,omitempty"` // nil: DefaultQualityLimits
 }
 
 // Answers to the question about a file in which every time is midnight.
@@ -155,11 +157,14 @@ func analyse(data []byte, ans Answers) (*analysis, error) {
 	}
 	a.askMidnight(ans.Midnight)
 	if a.p.askMark {
-		a.ask(Question{ID: "decimal", Key: "ingest.ask.decimal", Required: true, Args: map[string]any{"Example": a.unclearNumber()},
-			Options: []Option{{Value: ",", Key: "ingest.option.decimal_comma"}, {Value: ".", Key: "ingest.option.decimal_thousands"}}})
+		a.ask(Question{ID: "decimal", Key: "ingest.ask.decimal", Required: true,
+			Args: map[string]any{"Example": a.unclearNumber()},
+			Options: []Option{{Value: ",", Key: "ingest.option.decimal_comma"},
+				{Value: ".", Key: "ingest.option.decimal_thousands"}}})
 	}
 	if a.series = seriesOf(t, a.p, a.time); len(a.series) == 0 {
-		return nil, refuseFile("ingest.file.no_temperature", map[string]any{"Columns": strings.Join(trimNames(t.header), ", ")})
+		return nil, refuseFile("ingest.file.no_temperature",
+			map[string]any{"Columns": strings.Join(trimNames(t.header), ", ")})
 	}
 	a.askSeries(ans.Series)
 	a.askUnit(ans.Unit)

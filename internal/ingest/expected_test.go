@@ -171,7 +171,8 @@ func TestFlaggedBadValues(t *testing.T) {
 		}
 	}
 	if math.Abs(sum/float64(good)-passSum/float64(pass)) > 0.05 {
-		t.Errorf("mean %.4f of the good, %.4f by the labels, %.4f of all", sum/float64(good), passSum/float64(pass), all/float64(len(r.Readings)))
+		t.Errorf("mean %.4f of the good, %.4f by the labels, %.4f of all", sum/float64(good), passSum/float64(pass),
+			all/float64(len(r.Readings)))
 	}
 	if m := daySum / float64(day); m < 13 || m > 16 { // 13.9 to 15.5 C that day
 		t.Errorf("mean of the day of the spike %.2f", m)
@@ -180,7 +181,8 @@ func TestFlaggedBadValues(t *testing.T) {
 	if float64(ours) > 0.005*float64(len(r.Readings)) {
 		t.Errorf("%d readings are suspect to us alone", ours)
 	}
-	t.Logf("suspect to both %d, to us alone %d, to the labels alone %d, of %d readings", both, ours, theirs, len(r.Readings))
+	t.Logf("suspect to both %d, to us alone %d, to the labels alone %d, of %d readings", both, ours, theirs,
+		len(r.Readings))
 	for _, line := range []int{7043, 8018, 9179} {
 		if reason[line] != ReasonSpike {
 			t.Errorf("line %d: %q, want a spike", line, reason[line])

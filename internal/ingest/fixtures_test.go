@@ -59,26 +59,42 @@ func TestReadFixtures(t *testing.T) {
 		answers Answers
 		want    want
 	}{
-		{"bom_title.csv", Answers{}, want{3, "2025-01-10T12:00:00Z", "2025-01-10T13:00:00Z", 7.464, 7.512, nil, Skipped{}}},
-		{"utf16_tab_events.txt", Answers{}, want{3, "2025-01-16T16:45:00Z", "2025-01-16T17:15:00Z", 13.1 / 1.8, 7.5, nil, Skipped{Event: 1}}},
-		{"semicolon_decimal_comma.csv", Answers{Series: "2"}, want{2, "2025-01-13T10:00:00Z", "2025-02-10T09:30:00Z", 6.25, 7.5, nil, Skipped{OtherSeries: 1}}},
-		{"semicolon_decimal_comma.csv", Answers{Series: "4"}, want{3, "2025-01-13T10:00:00Z", "2025-03-10T09:15:00Z", 6, 7, nil, Skipped{}}},
-		{"semicolon_decimal_comma.csv", Answers{Series: "3"}, want{2, "2025-01-13T10:00:00Z", "2025-03-10T09:15:00Z", 11.2, 12.1, nil, Skipped{OtherSeries: 1}}},
-		{"interleaved.csv", Answers{}, want{2, "2025-01-28T16:25:00Z", "2025-01-28T16:55:00Z", 4.4, 4.7, nil, Skipped{OtherSeries: 2}}},
-		{"split_ampm_both_units.csv", Answers{}, want{3, "2025-03-25T04:15:00Z", "2025-03-25T16:00:00Z", 8, 8.2, []string{"5 ingest.row.no_time"}, Skipped{}}},
-		{"two_digit_year.csv", Answers{DateOrder: DMY}, want{3, "2024-05-18T12:00:00Z", "2024-05-19T12:00:00Z", 9.1, 9.4, nil, Skipped{}}},
-		{"two_digit_year.csv", Answers{DateOrder: YMD}, want{3, "2018-05-24T12:00:00Z", "2019-05-24T12:00:00Z", 9.1, 9.4, nil, Skipped{}}},
-		{"day_or_month.csv", Answers{DateOrder: MDY}, want{3, "2025-03-04T13:00:00Z", "2025-04-04T12:00:00Z", 7.5, 7.9, nil, Skipped{}}},
-		{"unix_seconds.txt", Answers{}, want{2, "2025-01-10T07:00:00Z", "2025-01-10T07:30:00Z", 7.175, 7.287, nil, Skipped{}}},
-		{"depths_long.csv", Answers{Series: "3/2"}, want{2, "2025-01-10T13:00:00Z", "2025-01-10T15:00:00Z", 12.1 / 1.8, 12.3 / 1.8, []string{"6 ingest.row.no_value"}, Skipped{OtherSeries: 3}}},
-		{"daily_two_tanks_blank_tail.csv", Answers{Series: "3"}, want{3, "2025-01-10", "2025-01-12", -0.1, 7, nil, Skipped{Blank: 2}}},
+		{"bom_title.csv", Answers{}, want{3, "2025-01-10T12:00:00Z", "2025-01-10T13:00:00Z", 7.464, 7.512, nil,
+			Skipped{}}},
+		{"utf16_tab_events.txt", Answers{}, want{3, "2025-01-16T16:45:00Z", "2025-01-16T17:15:00Z", 13.1 / 1.8, 7.5,
+			nil, Skipped{Event: 1}}},
+		{"semicolon_decimal_comma.csv", Answers{Series: "2"}, want{2, "2025-01-13T10:00:00Z", "2025-02-10T09:30:00Z",
+			6.25, 7.5, nil, Skipped{OtherSeries: 1}}},
+		{"semicolon_decimal_comma.csv", Answers{Series: "4"}, want{3, "2025-01-13T10:00:00Z", "2025-03-10T09:15:00Z", 6,
+			7, nil, Skipped{}}},
+		{"semicolon_decimal_comma.csv", Answers{Series: "3"}, want{2, "2025-01-13T10:00:00Z", "2025-03-10T09:15:00Z",
+			11.2, 12.1, nil, Skipped{OtherSeries: 1}}},
+		{"interleaved.csv", Answers{}, want{2, "2025-01-28T16:25:00Z", "2025-01-28T16:55:00Z", 4.4, 4.7, nil,
+			Skipped{OtherSeries: 2}}},
+		{"split_ampm_both_units.csv", Answers{}, want{3, "2025-03-25T04:15:00Z", "2025-03-25T16:00:00Z", 8, 8.2,
+			[]string{"5 ingest.row.no_time"}, Skipped{}}},
+		{"two_digit_year.csv", Answers{DateOrder: DMY}, want{3, "2024-05-18T12:00:00Z", "2024-05-19T12:00:00Z", 9.1,
+			9.4, nil, Skipped{}}},
+		{"two_digit_year.csv", Answers{DateOrder: YMD}, want{3, "2018-05-24T12:00:00Z", "2019-05-24T12:00:00Z", 9.1,
+			9.4, nil, Skipped{}}},
+		{"day_or_month.csv", Answers{DateOrder: MDY}, want{3, "2025-03-04T13:00:00Z", "2025-04-04T12:00:00Z", 7.5, 7.9,
+			nil, Skipped{}}},
+		{"unix_seconds.txt", Answers{}, want{2, "2025-01-10T07:00:00Z", "2025-01-10T07:30:00Z", 7.175, 7.287, nil,
+			Skipped{}}},
+		{"depths_long.csv", Answers{Series: "3/2"}, want{2, "2025-01-10T13:00:00Z", "2025-01-10T15:00:00Z", 12.1 / 1.8,
+			12.3 / 1.8, []string{"6 ingest.row.no_value"}, Skipped{OtherSeries: 3}}},
+		{"daily_two_tanks_blank_tail.csv", Answers{Series: "3"}, want{3, "2025-01-10", "2025-01-12", -0.1, 7, nil,
+			Skipped{Blank: 2}}},
 		{"comment_header_tab.txt", Answers{}, want{2, "2025-01-10", "2025-01-11", 7.4, 7.5, nil, Skipped{}}},
 		{"clock_changes.csv", Answers{}, want{4, "2025-03-09T06:30:00Z", "2025-11-02T07:30:00Z", 7.1, 8.2,
 			[]string{"3 ingest.row.time_skipped", "6 ingest.row.time_twice"}, Skipped{}}},
-		{"clock_changes.csv", Answers{Zone: "-05:00"}, want{6, "2025-03-09T06:30:00Z", "2025-11-02T07:30:00Z", 7.1, 8.2, nil, Skipped{}}},
+		{"clock_changes.csv", Answers{Zone: "-05:00"}, want{6, "2025-03-09T06:30:00Z", "2025-11-02T07:30:00Z", 7.1, 8.2,
+			nil, Skipped{}}},
 		{"every_refusal.csv", Answers{}, want{3, "2025-01-10T13:00:00Z", "2025-01-10T18:00:00Z", 7.2, 7.5, []string{
-			"4 ingest.row.two_values", "5 ingest.row.two_values", "6 ingest.row.number_unclear", "8 ingest.row.not_a_number",
-			"9 ingest.row.no_time", "10 ingest.row.no_such_date", "12 ingest.row.no_date", "13 ingest.row.no_value"}, Skipped{Duplicate: 1}}},
+			"4 ingest.row.two_values", "5 ingest.row.two_values", "6 ingest.row.number_unclear",
+			"8 ingest.row.not_a_number",
+			"9 ingest.row.no_time", "10 ingest.row.no_such_date", "12 ingest.row.no_date", "13 ingest.row.no_value"},
+			Skipped{Duplicate: 1}}},
 	} {
 		t.Run(c.file, func(t *testing.T) {
 			r, err := Read(fixture(t, c.file), c.answers, zone(t, "America/Toronto"))
@@ -90,7 +106,8 @@ func TestReadFixtures(t *testing.T) {
 				first, last = r.All.FirstOn.String(), r.All.LastOn.String()
 			}
 			if r.All.Count != c.want.n || first != c.want.first || last != c.want.last {
-				t.Errorf("got %d readings %s to %s, want %d %s to %s", r.All.Count, first, last, c.want.n, c.want.first, c.want.last)
+				t.Errorf("got %d readings %s to %s, want %d %s to %s", r.All.Count, first, last, c.want.n, c.want.first,
+					c.want.last)
 			}
 			if !near(r.All.Min, c.want.min) || !near(r.All.Max, c.want.max) {
 				t.Errorf("got %g to %g, want %g to %g", r.All.Min, r.All.Max, c.want.min, c.want.max)
@@ -156,7 +173,8 @@ func TestQuestionsFromText(t *testing.T) {
 			t.Errorf("%s: open questions %+v, want %s", c.name, open, c.id)
 		}
 	}
-	r, err := Read([]byte("time,temp C\n2025-01-10 00:00,7.5\n2025-01-11 00:00,7.6\n"), Answers{Midnight: MidnightDaily}, time.UTC)
+	r, err := Read([]byte("time,temp C\n2025-01-10 00:00,7.5\n2025-01-11 00:00,7.6\n"),
+		Answers{Midnight: MidnightDaily}, time.UTC)
 	if err != nil || !r.Dialect.Daily || r.Readings[0].On.String() != "2025-01-10" || !r.Readings[0].At.IsZero() {
 		t.Errorf("midnight as daily: %+v %v", r.Readings, err)
 	}

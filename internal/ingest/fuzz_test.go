@@ -70,7 +70,8 @@ func FuzzRead(f *testing.F) {
 			if x.At.IsZero() == x.On.IsZero() {
 				t.Fatalf("reading with neither or both of instant and date: %+v", x)
 			}
-			if !x.At.IsZero() && !r.Dialect.Unix && !r.Dialect.Serial && !strings.ContainsAny(line, ":hH") && !compactClock.MatchString(line) {
+			if !x.At.IsZero() && !r.Dialect.Unix && !r.Dialect.Serial && !strings.ContainsAny(line, ":hH") &&
+				!compactClock.MatchString(line) {
 				t.Fatalf("time invented for %q", line)
 			}
 		}

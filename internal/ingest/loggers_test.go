@@ -138,8 +138,10 @@ func madeFiles(t testing.TB) []made {
 	add("US dates, AM and PM", write("Date Time,Temp (°C)\n", late, csv(us)), late)
 	add("Latin-1 month names", latin1(months.Replace(string(write("Date;Température (°C)\n", feb,
 		row(";", in("2 Jan 2006 15:04"), func(x truth) string { return comma(x.c) }))))), feb)
-	add("unix milliseconds", write("time_ms,temp_c\n", feb, csv(func(x truth) string { return num(float64(x.at.UnixMilli()), 0) })), feb)
-	add("unix seconds", write("time,temp_c\n", feb, csv(func(x truth) string { return num(float64(x.at.Unix()), 0) })), feb)
+	add("unix milliseconds", write("time_ms,temp_c\n", feb,
+		csv(func(x truth) string { return num(float64(x.at.UnixMilli()), 0) })), feb)
+	add("unix seconds", write("time,temp_c\n", feb, csv(func(x truth) string { return num(float64(x.at.Unix()), 0) })),
+		feb)
 	broken := with(with(feb, 20, -127, ReasonImpossible), 40, -127, ReasonImpossible)
 	add("-127 of a lost sensor", write("time,temp C\n", broken, csv(iso)), broken)
 	woken := with(with(feb, 0, 85, ReasonImpossible), 50, 85, ReasonImpossible)
@@ -163,10 +165,13 @@ func madeFiles(t testing.TB) []made {
 	add("temp x10 in C", write("time,temp C x10\n", feb, row(",", iso, tenths)), feb)
 	add("temp x10", write("time,temp x10\n", feb, row(",", iso, tenths)), feb)
 	add("temp (0.1 °C)", write("time,temp (0.1 °C)\n", feb, row(",", iso, tenths)), feb)
-	add("whole tenths without a word", write("time,temp\n", feb, row(",", iso, tenths)), feb, asks("unit", Answers{Unit: "dCel"}))
+	add("whole tenths without a word", write("time,temp\n", feb, row(",", iso, tenths)), feb,
+		asks("unit", Answers{Unit: "dCel"}))
 	f1 := func(x truth) string { return num(fahrenheit(x.c), 2) }
-	add("heading C, values F", write("time,temp (°C)\n", feb, row(",", iso, f1)), feb, asks("unit", Answers{Unit: UnitDegF}))
-	add("comma in names", write("Date Time, GMT-08:00,Temp, °C,Battery\n", july, row(",", gmt8, c1, fixed("3.1"))), july)
+	add("heading C, values F", write("time,temp (°C)\n", feb, row(",", iso, f1)), feb,
+		asks("unit", Answers{Unit: UnitDegF}))
+	add("comma in names", write("Date Time, GMT-08:00,Temp, °C,Battery\n", july, row(",", gmt8, c1, fixed("3.1"))),
+		july)
 	add("heading F", write("time,temp (°F)\n", feb, row(",", iso, f1)), feb)
 	air := slices.Clone(feb)
 	for i := range air {
@@ -182,14 +187,16 @@ func madeFiles(t testing.TB) []made {
 	for i := range kept {
 		kept[i].reason = ""
 	}
-	add("the same, said to be water", write("time,temp C\n", kept, csv(iso)), kept, func(m *made) { m.answers = Answers{Air: AirWater} })
+	add("the same, said to be water", write("time,temp C\n", kept, csv(iso)), kept,
+		func(m *made) { m.answers = Answers{Air: AirWater} })
 	add("standard time in summer", write("Date Time (standard time),Temp (°C)\n", july,
 		csv(func(x truth) string { return x.at.In(pst).Format("2006-01-02 15:04") })), july)
 	spike := with(feb, 0, 19.5, ReasonSpike)
 	add("spike on the first row", write("time,temp C\n", spike, csv(iso)), spike)
 	last := with(feb, 95, 18.5, ReasonSpike)
 	add("spike on the last row", write("time,temp C\n", last, csv(iso)), last)
-	add("two tanks", write("time,Tank 1 (C),Tank 2 (C)\n", feb, row(",", iso, fixed("9.9"), c1)), feb, asks("series", Answers{Series: "3"}))
+	add("two tanks", write("time,Tank 1 (C),Tank 2 (C)\n", feb, row(",", iso, fixed("9.9"), c1)), feb,
+		asks("series", Answers{Series: "3"}))
 	add("time column headed GMT-08:00", write("GMT-08:00,Temp (°C)\n", july, csv(gmt8)), july)
 	add("unquoted comma before GMT-08:00", write("Date Time, GMT-08:00,Temp (°C)\n", july, csv(gmt8)), july)
 	midnight := slices.Clone(feb)
@@ -205,9 +212,11 @@ func madeFiles(t testing.TB) []made {
 	serial := func(x truth) string { return num(serialOf(x, loc, epoch1900), 9) }
 	add("day numbers", write("Date Time,Temp (C)\n", midnight, csv(serial)), midnight)
 	add("day numbers, decimal comma", write("Date;Temp (C)\n", feb, row(";",
-		func(x truth) string { return strings.Replace(serial(x), ".", ",", 1) }, func(x truth) string { return comma(x.c) })), feb)
+		func(x truth) string { return strings.Replace(serial(x), ".", ",", 1) },
+		func(x truth) string { return comma(x.c) })), feb)
 	add("compact stamps", write("time,temp C\n", feb, csv(in("20060102T1504"))), feb)
-	add("compact stamps with Z", write("time,temp C\n", feb, csv(func(x truth) string { return x.at.UTC().Format("20060102T150405Z") })), feb)
+	add("compact stamps with Z", write("time,temp C\n", feb,
+		csv(func(x truth) string { return x.at.UTC().Format("20060102T150405Z") })), feb)
 	add("weekday names", write("time,temp C\n", feb, csv(in("Mon 2 Jan 2006 15:04"))), feb)
 	add("weekday names, French", latin1(months.Replace(string(write("heure;temp C\n", feb,
 		row(";", in("Mon 2 Jan 2006 15:04"), c1))))), feb)
@@ -235,17 +244,24 @@ func madeFiles(t testing.TB) []made {
 		return strings.NewReplacer("AM", "a.\u00a0m.", "PM", "p. m.").Replace(in("2/1/2006 3:04 PM")(x)) + ";" + c1(x)
 	}), late)
 	add("kelvin", write("time,temp (K)\n", feb, row(",", iso, func(x truth) string { return num(x.c+273.15, 2) })), feb)
-	add("millidegrees", write("time,temp (m°C)\n", feb, row(",", iso, func(x truth) string { return num(x.c*1000, 0) })), feb)
-	add("mg/L beside %", write("time,DO (mg/L),DO (%),Temp (°C)\n", feb, row(",", iso, fixed("11.2"), fixed("93.5"), c1)), feb)
+	add("millidegrees", write("time,temp (m°C)\n", feb,
+		row(",", iso, func(x truth) string { return num(x.c*1000, 0) })), feb)
+	add("mg/L beside %", write("time,DO (mg/L),DO (%),Temp (°C)\n", feb, row(",", iso, fixed("11.2"), fixed("93.5"),
+		c1)), feb)
 	add("mg/L and % as headings", write("time,mg/L,%,C\n", feb, row(",", iso, fixed("11.2"), fixed("93.5"), c1)), feb)
-	add("offset in each row", write("time,temp C\n", july, csv(func(x truth) string { return x.at.In(loc).Format(time.RFC3339) })), july)
-	add("date and clock apart, UTC", write("Date,Time (UTC),Temp C\n", july, row(",", func(x truth) string { return x.at.UTC().Format("2006-01-02") },
-		func(x truth) string { return x.at.UTC().Format("15:04") }, c1)), july)
-	add("title, serial number and events", append([]byte("Plot title: tank\n"), write("#,Date Time,Temp (°C) (LGR S/N: 123),Logged\n", feb,
-		row(",", fixed("1"), us, c1, fixed("")))...), feb, asks("date_order", Answers{DateOrder: MDY}), func(m *made) { m.asked = nil })
+	add("offset in each row", write("time,temp C\n", july,
+		csv(func(x truth) string { return x.at.In(loc).Format(time.RFC3339) })), july)
+	add("date and clock apart, UTC", write("Date,Time (UTC),Temp C\n", july,
+		row(",", func(x truth) string { return x.at.UTC().Format("2006-01-02") },
+			func(x truth) string { return x.at.UTC().Format("15:04") }, c1)), july)
+	add("title, serial number and events", append([]byte("Plot title: tank\n"),
+		write("#,Date Time,Temp (°C) (LGR S/N: 123),Logged\n", feb,
+			row(",", fixed("1"), us, c1, fixed("")))...), feb, asks("date_order", Answers{DateOrder: MDY}),
+		func(m *made) { m.asked = nil })
 	add("spreadsheet", workbook(t, false, sheetOf(midnight, loc, false)), midnight)
-	add("spreadsheet, days from 1904, sheets", workbook(t, true, `<row r="1"><c r="A1" t="inlineStr"><is><t>Notes</t></is></c></row>`,
-		sheetOf(feb, loc, true)), feb)
+	add("spreadsheet, days from 1904, sheets",
+		workbook(t, true, `<row r="1"><c r="A1" t="inlineStr"><is><t>Notes</t></is></c></row>`,
+			sheetOf(feb, loc, true)), feb)
 	return all
 }
 
@@ -290,11 +306,14 @@ func workbook(t testing.TB, from1904 bool, sheets ...string) []byte {
 	if from1904 {
 		flag = `<workbookPr date1904="1"/>`
 	}
-	part("xl/workbook.xml", `<workbook`+main+` xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships">`+
+	part("xl/workbook.xml", `<workbook`+main+
+		` xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships">`+
 		flag+`<sheets>`+names+`</sheets></workbook>`)
 	part("xl/_rels/workbook.xml.rels", `<Relationships>`+rels+`</Relationships>`)
-	part("xl/sharedStrings.xml", `<sst`+main+`><si><t>Date Time</t></si><si><r><t>Temp </t></r><r><t>(°C)</t></r></si></sst>`)
-	part("xl/styles.xml", `<styleSheet`+main+`><numFmts><numFmt numFmtId="164" formatCode="yyyy\-mm\-dd\ hh:mm"/></numFmts>`+
+	part("xl/sharedStrings.xml", `<sst`+main+
+		`><si><t>Date Time</t></si><si><r><t>Temp </t></r><r><t>(°C)</t></r></si></sst>`)
+	part("xl/styles.xml", `<styleSheet`+main+
+		`><numFmts><numFmt numFmtId="164" formatCode="yyyy\-mm\-dd\ hh:mm"/></numFmts>`+
 		`<cellStyleXfs><xf numFmtId="0"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/></cellXfs></styleSheet>`)
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
@@ -330,12 +349,14 @@ func TestMadeLoggerFiles(t *testing.T) {
 				t.Fatal(err)
 			}
 			if len(r.Readings) != len(f.want) || len(r.Refused) != f.refused {
-				t.Fatalf("%d readings, want %d; %d refused, want %d", len(r.Readings), len(f.want), len(r.Refused), f.refused)
+				t.Fatalf("%d readings, want %d; %d refused, want %d", len(r.Readings), len(f.want), len(r.Refused),
+					f.refused)
 			}
 			for i, x := range r.Readings {
 				w := f.want[i]
 				if !x.At.Equal(w.at) || math.Abs(x.Value-w.c) > 1e-6 || x.Reason != w.reason {
-					t.Fatalf("line %d %q: %s %g %q, want %s %g %q", x.Line, x.Entered, x.At.In(loc), x.Value, x.Reason, w.at.In(loc), w.c, w.reason)
+					t.Fatalf("line %d %q: %s %g %q, want %s %g %q", x.Line, x.Entered, x.At.In(loc), x.Value, x.Reason,
+						w.at.In(loc), w.c, w.reason)
 				}
 			}
 		})

@@ -26,10 +26,13 @@ func TestParseNumber(t *testing.T) {
 		{"+14.287", MarkDot, 14.287, "", nil}, {"14.287", 0, 0, "", ErrNumberUnclear}, {"-0.5", 0, -0.5, "", nil},
 		{"\u22120,5", 0, -0.5, "", nil}, {"0,500", 0, 0.5, "", nil}, {".5", 0, 0.5, "", nil}, {"7.", 0, 7, "", nil},
 		{"7.5 °C", 0, 7.5, UnitCel, nil}, {"45.5F", 0, 45.5, UnitDegF, nil}, {"7,5 deg C", 0, 7.5, UnitCel, nil},
-		{"1,500", 0, 0, "", ErrNumberUnclear}, {"1.500", 0, 0, "", ErrNumberUnclear}, {"1 500", 0, 0, "", ErrNumberUnclear},
-		{"1,500", MarkComma, 1.5, "", nil}, {"1.500", MarkComma, 0, "", ErrNumberUnclear}, {"1,500", MarkDot, 0, "", ErrNumberUnclear},
+		{"1,500", 0, 0, "", ErrNumberUnclear}, {"1.500", 0, 0, "", ErrNumberUnclear},
+		{"1 500", 0, 0, "", ErrNumberUnclear},
+		{"1,500", MarkComma, 1.5, "", nil}, {"1.500", MarkComma, 0, "", ErrNumberUnclear},
+		{"1,500", MarkDot, 0, "", ErrNumberUnclear},
 		{"1.234,5", 0, 0, "", ErrNumberUnclear}, {"7.5.1", 0, 0, "", ErrNumberUnclear},
-		{"7,", 0, 0, "", ErrNotNumber}, {"", 0, 0, "", ErrNotNumber}, {"NaN", 0, 0, "", ErrNotNumber}, {"1e3", 0, 0, "", ErrNotNumber},
+		{"7,", 0, 0, "", ErrNotNumber}, {"", 0, 0, "", ErrNotNumber}, {"NaN", 0, 0, "", ErrNotNumber},
+		{"1e3", 0, 0, "", ErrNotNumber},
 		{"--5", 0, 0, "", ErrNotNumber}, {"C", 0, 0, "", ErrNotNumber}, {"Inf", 0, 0, "", ErrNotNumber},
 	} {
 		v, unit, err := ParseNumber(c.text, c.mark)
@@ -45,14 +48,16 @@ func TestFahrenheitRoundTrip(t *testing.T) {
 	b.WriteString("time,temp F\n")
 	start := time.Date(2025, 1, 10, 0, 0, 0, 0, time.UTC)
 	for i := 320; i <= 1000; i++ {
-		b.WriteString(start.Add(time.Duration(i)*time.Minute).Format("2006-01-02 15:04") + "," + strconv.FormatFloat(float64(i)/10, 'f', 1, 64) + "\n")
+		b.WriteString(start.Add(time.Duration(i)*time.Minute).Format("2006-01-02 15:04") + "," +
+			strconv.FormatFloat(float64(i)/10, 'f', 1, 64) + "\n")
 	}
 	r, err := Read([]byte(b.String()), Answers{}, time.UTC)
 	if err != nil || len(r.Readings) != 681 {
 		t.Fatal(len(r.Readings), err)
 	}
 	for _, x := range r.Readings {
-		if back := strconv.FormatFloat(units.Round(float64(x.Celsius().Fahrenheit()), 1), 'f', 1, 64); back != x.Entered {
+		if back := strconv.FormatFloat(units.Round(float64(x.Celsius().Fahrenheit()), 1), 'f', 1,
+			64); back != x.Entered {
 			t.Errorf("%s F came back as %s", x.Entered, back)
 		}
 	}
@@ -69,10 +74,12 @@ func TestScanStamp(t *testing.T) {
 		{"1/16/2015 8:45", MDY, "2015-01-16", "08:45:00"}, {"18.05.2024 10:00", DMY, "2024-05-18", "10:00:00"},
 		{"18-May-24", DMY, "2024-05-18", ""}, {"May 18, 2024 1:30 PM", MDY, "2024-05-18", "13:30:00"},
 		{"18 mai 2024 8 h 30", DMY, "2024-05-18", "08:30:00"}, {"18 juil. 2024", DMY, "2024-07-18", ""},
-		{"2025/3/25 12:00:00 AM", YMD, "2025-03-25", "00:00:00"}, {"2025/3/25 12:15 p.m.", YMD, "2025-03-25", "12:15:00"},
+		{"2025/3/25 12:00:00 AM", YMD, "2025-03-25", "00:00:00"}, {"2025/3/25 12:15 p.m.", YMD, "2025-03-25",
+			"12:15:00"},
 		{"20250110 0830", YMD, "", ""}, {"20250110", YMD, "2025-01-10", ""}, {"18/05/24", YMD, "2018-05-24", ""},
 		{"2025-02-30", YMD, "", ""}, {"2025-01-10 25:00", YMD, "", ""}, {"2025-01-10 08:60", YMD, "", ""},
-		{"2025-01-10 13:00 PM", YMD, "", ""}, {"10:30", YMD, "", "10:30:00"}, {"14.287", YMD, "", ""}, {"1/2", DMY, "", ""},
+		{"2025-01-10 13:00 PM", YMD, "", ""}, {"10:30", YMD, "", "10:30:00"}, {"14.287", YMD, "", ""},
+		{"1/2", DMY, "", ""},
 	} {
 		st, ok := scanStamp(c.text)
 		date, clock := "", ""
@@ -93,7 +100,8 @@ func TestScanStamp(t *testing.T) {
 // Requirement D2: zones at -08, -03:30, +00, +13 and both clock changes; the
 // oracle is time.Date with its normalisation.
 func TestLocalInstant(t *testing.T) {
-	for _, name := range []string{"America/Vancouver", "America/St_Johns", "Europe/London", "Pacific/Tongatapu", "Australia/Lord_Howe"} {
+	for _, name := range []string{"America/Vancouver", "America/St_Johns", "Europe/London", "Pacific/Tongatapu",
+		"Australia/Lord_Howe"} {
 		loc := zone(t, name)
 		rapid.Check(t, func(rt *rapid.T) {
 			day := civil.Of(2025, 1, 1).AddDays(rapid.IntRange(0, 364).Draw(rt, "day"))
@@ -126,7 +134,8 @@ func TestHeaderZone(t *testing.T) {
 		ok   bool
 	}{
 		{"Date Time, GMT-04:00", -14400, true}, {"Date Time, GMT-0330", -12600, true}, {"UTC_Date_&_Time", 0, true},
-		{"Date-Time (UTC Standard Time)", 0, true}, {"Central Standard Time", -21600, true}, {"Date (EST)", -18000, true},
+		{"Date-Time (UTC Standard Time)", 0, true}, {"Central Standard Time", -21600, true},
+		{"Date (EST)", -18000, true},
 		{"UTC+13", 46800, true}, {"Date Time", 0, false}, {"best time", 0, false}, {"GMT+99:00", 0, false},
 	} {
 		if sec, ok := headerZone(c.text); sec != c.sec && ok || ok != c.ok {
@@ -142,12 +151,16 @@ func TestMeaningOf(t *testing.T) {
 		unit string
 		air  bool
 	}{
-		{"Water Temp, °C (LGR S/N: 10246242)", Temperature, UnitCel, false}, {"Air Temp, °C", Temperature, UnitCel, true},
-		{"Temp.F ", Temperature, UnitDegF, false}, {"tmean_c", Temperature, UnitCel, false}, {"T (deg C)", Temperature, UnitCel, false},
+		{"Water Temp, °C (LGR S/N: 10246242)", Temperature, UnitCel, false}, {"Air Temp, °C", Temperature, UnitCel,
+			true},
+		{"Temp.F ", Temperature, UnitDegF, false}, {"tmean_c", Temperature, UnitCel, false},
+		{"T (deg C)", Temperature, UnitCel, false},
 		{"Wassertemp.(vor Ort) [°C] (-1.0 m ü. Grund)", Temperature, UnitCel, false}, {"temp", Temperature, "", false},
 		{"Température de l'eau (°C)", Temperature, UnitCel, false}, {"DO (mg/l)", OxygenMgL, UnitMgL, false},
-		{"O2-Sättigungsindex [%]", OxygenPercent, UnitPercent, false}, {"DO Percent Sat, %", OxygenPercent, UnitPercent, false},
-		{"Abs Pres, psi", Pressure, "[psi]", false}, {"LF (20 °C) vor Ort [µS/cm]", "", "", false}, {"SiO2 [mg/l] (0.0 m Tiefe)", "", "", false},
+		{"O2-Sättigungsindex [%]", OxygenPercent, UnitPercent, false}, {"DO Percent Sat, %", OxygenPercent, UnitPercent,
+			false},
+		{"Abs Pres, psi", Pressure, "[psi]", false}, {"LF (20 °C) vor Ort [µS/cm]", "", "", false},
+		{"SiO2 [mg/l] (0.0 m Tiefe)", "", "", false},
 		{"Batt, V (LGR S/N: 1)", "", "", false}, {"n_readings", "", "", false}, {"Browns", "", "", false},
 	} {
 		m := meaningOf(c.name)

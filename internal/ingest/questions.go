@@ -85,7 +85,8 @@ func (a *analysis) askDateOrder(want DateOrder) error {
 		a.order = left[0]
 		return nil
 	}
-	q := Question{ID: "date_order", Key: "ingest.ask.date_order", Required: true, Args: map[string]any{"Example": example}}
+	q := Question{ID: "date_order", Key: "ingest.ask.date_order", Required: true,
+		Args: map[string]any{"Example": example}}
 	st, _ := scanStamp(example)
 	for _, o := range left {
 		on, _ := st.date(o)
@@ -121,8 +122,10 @@ func (a *analysis) askMidnight(want string) {
 	if rows < 2 {
 		return
 	}
-	a.ask(Question{ID: "midnight", Key: "ingest.ask.midnight", Required: want != MidnightDaily && want != MidnightInstant,
-		Options: []Option{{Value: MidnightDaily, Key: "ingest.option.midnight_daily"}, {Value: MidnightInstant, Key: "ingest.option.midnight_instant"}}})
+	a.ask(Question{ID: "midnight", Key: "ingest.ask.midnight", Required: want != MidnightDaily &&
+		want != MidnightInstant,
+		Options: []Option{{Value: MidnightDaily, Key: "ingest.option.midnight_daily"},
+			{Value: MidnightInstant, Key: "ingest.option.midnight_instant"}}})
 	if want == MidnightDaily {
 		a.time.kind = dateOnly
 	}
@@ -169,7 +172,8 @@ func (a *analysis) askUnit(want string) {
 	if s == nil || s.Unit != "" && !s.Inferred && !s.doubtful {
 		return
 	}
-	options := map[Quantity][]string{Temperature: a.unitsFor(s), OxygenMgL: {UnitMgL}, OxygenPercent: {UnitPercent}}[s.Quantity]
+	options := map[Quantity][]string{Temperature: a.unitsFor(s), OxygenMgL: {UnitMgL},
+		OxygenPercent: {UnitPercent}}[s.Quantity]
 	q := Question{ID: "unit", Key: "ingest.ask.unit", Suggested: s.Unit, Required: s.Unit == "",
 		Args: map[string]any{"Name": s.Label(), "Min": s.Min, "Max": s.Max}}
 	if s.doubtful {
@@ -202,7 +206,8 @@ func (a *analysis) unitsFor(s *Series) []string {
 
 func unitKey(u string) string {
 	return map[string]string{UnitCel: "celsius", UnitDegF: "fahrenheit", UnitKelvin: "kelvin", "dCel": "tenths_celsius",
-		"cCel": "hundredths_celsius", "mCel": "thousandths_celsius", "d[degF]": "tenths_fahrenheit", UnitMgL: "mg_l", UnitPercent: "percent"}[u]
+		"cCel": "hundredths_celsius", "mCel": "thousandths_celsius", "d[degF]": "tenths_fahrenheit", UnitMgL: "mg_l",
+		UnitPercent: "percent"}[u]
 }
 
 // askZone takes the offset of the header, else of the lines above it, else the
@@ -239,9 +244,11 @@ func (a *analysis) askZone(want string) {
 		d.Zone, d.ZoneInFile, a.winter = ZoneStandard, true, true
 	}
 	q := Question{ID: "zone", Key: "ingest.ask.zone", Suggested: d.Zone,
-		Options: []Option{{Value: ZoneSite, Key: "ingest.option.zone_site"}, {Value: ZoneUTC, Key: "ingest.option.zone_utc"}}}
+		Options: []Option{{Value: ZoneSite, Key: "ingest.option.zone_site"},
+			{Value: ZoneUTC, Key: "ingest.option.zone_utc"}}}
 	if ok {
-		q.Options = append([]Option{{d.Zone, "ingest.option.zone_file", map[string]any{"Offset": d.Zone}}}, q.Options...)
+		q.Options = append([]Option{{d.Zone, "ingest.option.zone_file", map[string]any{"Offset": d.Zone}}},
+			q.Options...)
 	} else if standard {
 		q.Options = append([]Option{{Value: ZoneStandard, Key: "ingest.option.zone_standard"}}, q.Options...)
 	}

@@ -19,7 +19,9 @@ func TestRefusedRowsAreBounded(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(res.Refused) != 5000 || len(res.Refused)+res.More != rows || res.LastRefused != rows+3 || len(res.Readings) != 2 {
-		t.Errorf("%d kept, %d more to line %d, %d readings", len(res.Refused), res.More, res.LastRefused, len(res.Readings))
+	if len(res.Refused) != 5000 || len(res.Refused)+res.More != rows || res.LastRefused != rows+3 ||
+		len(res.Readings) != 2 {
+		t.Errorf("%d kept, %d more to line %d, %d readings", len(res.Refused), res.More, res.LastRefused,
+			len(res.Readings))
 	}
 }

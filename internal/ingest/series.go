@@ -135,7 +135,8 @@ func valueColumns(p *profile, tc timeColumns, groups []int) []int {
 	}
 	for c := range p.cols {
 		col := &p.cols[c]
-		if taken[c] || !col.isNumeric() || col.meaning.known || col.meaning.skip || nameWho.MatchString(plain(col.name)) {
+		if taken[c] || !col.isNumeric() || col.meaning.known || col.meaning.skip ||
+			nameWho.MatchString(plain(col.name)) {
 			continue
 		}
 		if col.plausible*10 >= col.numeric*8 {

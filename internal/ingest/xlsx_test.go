@@ -39,13 +39,15 @@ func TestSpreadsheetBombsAreRefused(t *testing.T) {
 	}
 	mega := strings.Repeat(" ", 1<<20)
 	for name, data := range map[string][]byte{
-		"blank sheet":  pack("xl/worksheets/a.xml", "<worksheet>", mega, 200),
-		"long string":  pack("xl/sharedStrings.xml", "<sst><si><t>", mega, 200),
-		"far row":      pack("xl/worksheets/a.xml", `<worksheet><row r="2000000000"><c><v>1</v></c></row>`, "", 0),
-		"far column":   pack("xl/worksheets/a.xml", `<worksheet><row r="1"><c r="ZZZZZZZZ1"><v>1</v></c></row></worksheet>`, "", 0),
-		"cut off":      pack("xl/worksheets/a.xml", "<worksheet><row>", "", 0),
-		"no workbook":  pack("xl/workbook.xml", "", "", 0),
-		"many rows":    pack("xl/worksheets/a.xml", "<worksheet>", `<row><c t="str"><v>`+strings.Repeat("a", 1000)+`</v></c></row>`, 25_000),
+		"blank sheet": pack("xl/worksheets/a.xml", "<worksheet>", mega, 200),
+		"long string": pack("xl/sharedStrings.xml", "<sst><si><t>", mega, 200),
+		"far row":     pack("xl/worksheets/a.xml", `<worksheet><row r="2000000000"><c><v>1</v></c></row>`, "", 0),
+		"far column": pack("xl/worksheets/a.xml",
+			`<worksheet><row r="1"><c r="ZZZZZZZZ1"><v>1</v></c></row></worksheet>`, "", 0),
+		"cut off":     pack("xl/worksheets/a.xml", "<worksheet><row>", "", 0),
+		"no workbook": pack("xl/workbook.xml", "", "", 0),
+		"many rows": pack("xl/worksheets/a.xml", "<worksheet>", `<row><c t="str"><v>`+strings.Repeat("a", 1000)+
+			`</v></c></row>`, 25_000),
 		"nested parts": pack("xl/sharedStrings.xml", "", strings.Repeat("<a>", 1<<16), 1),
 	} {
 		var err error

@@ -43,7 +43,8 @@ func wrongYear(field string, d civil.Date) []Problem {
 		return nil
 	}
 	if y, _, _ := d.YMD(); y < firstYear || y > lastYear {
-		return []Problem{{Field: field, Key: "date.year", Args: Args{"On": d, "First": strconv.Itoa(firstYear), "Last": strconv.Itoa(lastYear)}}}
+		return []Problem{{Field: field, Key: "date.year", Args: Args{"On": d, "First": strconv.Itoa(firstYear),
+			"Last": strconv.Itoa(lastYear)}}}
 	}
 	return nil
 }

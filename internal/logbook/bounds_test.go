@@ -19,13 +19,17 @@ func TestBounds(t *testing.T) {
 	}{
 		"lot":      {Lot{Code: "L", Note: long, FertilisedOn: old}.Validate(today), []string{"note", "fertilised_on"}},
 		"delivery": {Delivery{On: old, Note: long}.Validate(Lot{}, today), []string{"on", "note"}},
-		"event":    {Event{On: old, Place: long, Permit: long, Observer: long}.Validate(season, today), []string{"on", "place", "permit", "observer"}},
-		"season":   {season.ValidateDetails(today), []string{"label", "release_by"}},
-		"plan":     {(&Plan{MadeOn: old, By: civil.MustParse("9999-06-01"), EndedOn: old}).Validate(), []string{"made_on", "by", "ended_on"}},
-		"guess":    {(&Guess{Group: long, On: civil.MustParse("9999-06-01"), MadeOn: today}).Validate(season), []string{"group", "on"}},
-		"photo":    {(&Photo{Alt: long, On: old}).Validate(today), []string{"alt", "on"}},
-		"cover":    {(&Cover{From: old, To: civil.MustParse("9999-06-01"), Who: long, Note: long}).Validate(), []string{"from", "to", "who", "note"}},
-		"closed":   {ClosedSpan{From: old, To: today}.Validate(), []string{"from"}},
+		"event": {Event{On: old, Place: long, Permit: long, Observer: long}.Validate(season, today),
+			[]string{"on", "place", "permit", "observer"}},
+		"season": {season.ValidateDetails(today), []string{"label", "release_by"}},
+		"plan": {(&Plan{MadeOn: old, By: civil.MustParse("9999-06-01"), EndedOn: old}).Validate(),
+			[]string{"made_on", "by", "ended_on"}},
+		"guess": {(&Guess{Group: long, On: civil.MustParse("9999-06-01"), MadeOn: today}).Validate(season),
+			[]string{"group", "on"}},
+		"photo": {(&Photo{Alt: long, On: old}).Validate(today), []string{"alt", "on"}},
+		"cover": {(&Cover{From: old, To: civil.MustParse("9999-06-01"), Who: long, Note: long}).Validate(),
+			[]string{"from", "to", "who", "note"}},
+		"closed": {ClosedSpan{From: old, To: today}.Validate(), []string{"from"}},
 	} {
 		for _, field := range x.fields {
 			if !slices.ContainsFunc(x.got, func(p Problem) bool {

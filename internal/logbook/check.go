@@ -62,13 +62,13 @@ const (
 	WaterFilm   Water = "film"
 )
 
-// Sighting is a yes-or-no look; empty means that nothing was said.
-type Sighting string
+// Observation is a yes-or-no look; empty means that nothing was said.
+type Observation string
 
 // Sightings.
 const (
-	Seen    Sighting = "seen"
-	NotSeen Sighting = "not_seen"
+	Seen    Observation = "seen"
+	NotSeen Observation = "not_seen"
 )
 
 // DeadCause is what the dead of a check died of, as somebody saw it; empty means
@@ -118,7 +118,7 @@ type Check struct {
 	Stage   Stage
 	Hatched Hatched
 	Water   Water
-	Fungus  Sighting // white fuzz on eggs
+	Fungus  Observation // white fuzz on eggs
 
 	PH       units.Optional[float64]
 	TAN      units.Optional[units.MgPerL] // total ammonia, as N
@@ -172,7 +172,7 @@ var checkFields = []Field[Check]{
 	{Name: "water", access: choice([]Water{WaterClear, WaterCloudy, WaterFoam, WaterFilm},
 		func(c *Check) *Water { return &c.Water }),
 		About: "look of the water"},
-	{Name: "fungus", access: choice([]Sighting{NotSeen, Seen}, func(c *Check) *Sighting { return &c.Fungus }),
+	{Name: "fungus", access: choice([]Observation{NotSeen, Seen}, func(c *Check) *Observation { return &c.Fungus }),
 		About: "white fuzz on eggs"},
 	{Name: "ph", access: number(func(c *Check) *units.Optional[float64] { return &c.PH }),
 		Max: MaxPH, Test: true, Unit: "[pH]", About: "pH"},

@@ -67,7 +67,8 @@ func (w *DutyWeek) Validate() []Problem {
 	var out []Problem
 	for d, who := range w.Who {
 		if utf8.RuneCountInString(who) > MaxDutyWho {
-			out = append(out, Problem{Field: DutyField(time.Weekday(d)), Key: "entry.too_long", Args: Args{"Max": MaxDutyWho}})
+			out = append(out, Problem{Field: DutyField(time.Weekday(d)), Key: "entry.too_long",
+				Args: Args{"Max": MaxDutyWho}})
 		}
 	}
 	return out

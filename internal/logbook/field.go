@@ -107,7 +107,10 @@ func date[T any](to func(*T) *civil.Date) access[T] { return access[T]{Type: OfD
 
 func number[T any, N ~float64](to func(*T) *units.Optional[N]) access[T] {
 	return access[T]{Type: OfNumber,
-		num:    func(r *T) units.Optional[float64] { return units.Optional[float64]{V: float64(to(r).V), OK: to(r).OK} },
+		num: func(r *T) units.Optional[float64] {
+			return units.Optional[float64]{V: float64(to(r).V),
+				OK: to(r).OK}
+		},
 		setNum: func(r *T, v units.Optional[float64]) { *to(r) = units.Optional[N]{V: N(v.V), OK: v.OK} },
 		value: func(r *T) any {
 			if v, ok := to(r).Get(); ok {
@@ -127,7 +130,10 @@ func plain[T any, N ~float64 | ~int](t FieldType, to func(*T) *N) access[T] {
 
 func whole[T any](to func(*T) *units.Optional[int]) access[T] {
 	return access[T]{Type: OfWhole,
-		num:    func(r *T) units.Optional[float64] { return units.Optional[float64]{V: float64(to(r).V), OK: to(r).OK} },
+		num: func(r *T) units.Optional[float64] {
+			return units.Optional[float64]{V: float64(to(r).V),
+				OK: to(r).OK}
+		},
 		setNum: func(r *T, v units.Optional[float64]) { *to(r) = units.Optional[int]{V: int(v.V), OK: v.OK} },
 		value: func(r *T) any {
 			if v, ok := to(r).Get(); ok {

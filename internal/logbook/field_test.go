@@ -26,7 +26,8 @@ func wholeTable[T any](t *testing.T, fields []Field[T]) {
 	names := map[string][]string{}
 	for i := range fields {
 		f := &fields[i]
-		for kind, name := range map[string]string{"name": f.Name, "JSON": f.JSONName(), "CSV": f.CSVName(), "column": f.ColumnName(), "question": f.Question()} {
+		for kind, name := range map[string]string{"name": f.Name, "JSON": f.JSONName(), "CSV": f.CSVName(),
+			"column": f.ColumnName(), "question": f.Question()} {
 			if slices.Contains(names[kind], name) {
 				t.Errorf("%T: two fields have the %s %s", row, kind, name)
 			}

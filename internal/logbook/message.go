@@ -19,7 +19,7 @@ func (h Hatched) MessageKey() string { return "hatched." + string(h) }
 func (w Water) MessageKey() string { return "water." + string(w) }
 
 // MessageKey returns the catalogue key of the sighting.
-func (s Sighting) MessageKey() string { return "sighting." + string(s) }
+func (s Observation) MessageKey() string { return "sighting." + string(s) }
 
 // MessageKey returns the catalogue key of the kind of event.
 func (k EventKind) MessageKey() string { return "event." + string(k) }

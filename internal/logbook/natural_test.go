@@ -45,7 +45,8 @@ func TestNaturalOrder(t *testing.T) {
 // Any bytes have one order: nobody before itself, and never a circle.
 func TestNaturalOrderIsAnOrder(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
-	parts := []string{"a", "B", "é", "e\u0301", "0", "1", "12", "007", " ", "-", ".", "\xff", "\x00", "塔", "٢", "🐟", "School "}
+	parts := []string{"a", "B", "é", "e\u0301", "0", "1", "12", "007", " ", "-", ".", "\xff", "\x00", "塔", "٢", "🐟",
+		"School "}
 	names := make([]string, 120)
 	for i := range names {
 		for range rng.IntN(6) {

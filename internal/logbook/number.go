@@ -76,10 +76,14 @@ func ParseTemperature(s string, def units.TemperatureUnit) (v float64, unit unit
 		text string
 		unit units.TemperatureUnit
 	}{
-		{"degrees celsius", units.Cel}, {"degrés celsius", units.Cel}, {"celsius", units.Cel}, {"deg c", units.Cel}, {"cel", units.Cel},
-		{"degrees fahrenheit", units.DegF}, {"degrés fahrenheit", units.DegF}, {"fahrenheit", units.DegF}, {"deg f", units.DegF}, {"[degf]", units.DegF},
-		{"°c", units.Cel}, {"º c", units.Cel}, {"ºc", units.Cel}, {"° c", units.Cel}, {"℃", units.Cel}, {"c", units.Cel},
-		{"°f", units.DegF}, {"ºf", units.DegF}, {"° f", units.DegF}, {"º f", units.DegF}, {"℉", units.DegF}, {"f", units.DegF},
+		{"degrees celsius", units.Cel}, {"degrés celsius", units.Cel}, {"celsius", units.Cel}, {"deg c", units.Cel},
+		{"cel", units.Cel},
+		{"degrees fahrenheit", units.DegF}, {"degrés fahrenheit", units.DegF}, {"fahrenheit", units.DegF},
+		{"deg f", units.DegF}, {"[degf]", units.DegF},
+		{"°c", units.Cel}, {"º c", units.Cel}, {"ºc", units.Cel}, {"° c", units.Cel}, {"℃", units.Cel},
+		{"c", units.Cel},
+		{"°f", units.DegF}, {"ºf", units.DegF}, {"° f", units.DegF}, {"º f", units.DegF}, {"℉", units.DegF},
+		{"f", units.DegF},
 		{"degrees", def}, {"degrés", def}, {"°", def}, {"º", def},
 	} {
 		if strings.HasSuffix(lower, suffix.text) {

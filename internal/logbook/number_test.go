@@ -11,15 +11,18 @@ import (
 // Portal of Canada (read).
 func TestParseDecimal(t *testing.T) {
 	for s, want := range map[string]float64{
-		"7.5": 7.5, "7,5": 7.5, " 7,5 ": 7.5, "\u00a07.5\u202f": 7.5, "-0,5": -0.5, "−0.5": -0.5, "+3": 3, "0": 0, "7.": 7, ".5": 0.5, "\u200e7.5": 7.5,
+		"7.5": 7.5, "7,5": 7.5, " 7,5 ": 7.5, "\u00a07.5\u202f": 7.5, "-0,5": -0.5, "−0.5": -0.5, "+3": 3, "0": 0,
+		"7.": 7, ".5": 0.5, "\u200e7.5": 7.5,
 	} {
 		if got, key := ParseDecimal(s); key != "" || got != want {
 			t.Errorf("%q = %v %q, want %v", s, got, key, want)
 		}
 	}
 	for s, want := range map[string]string{
-		"": "number.not", "abc": "number.not", "7.5.1": "number.ambiguous", "1.500,0": "number.ambiguous", "7 5": "number.not", "--5": "number.not",
-		"1e5": "number.not", "NaN": "number.not", "Inf": "number.not", "0x10": "number.not", "٧": "number.not", "-": "number.not",
+		"": "number.not", "abc": "number.not", "7.5.1": "number.ambiguous", "1.500,0": "number.ambiguous",
+		"7 5": "number.not", "--5": "number.not",
+		"1e5": "number.not", "NaN": "number.not", "Inf": "number.not", "0x10": "number.not", "٧": "number.not",
+		"-": "number.not",
 	} {
 		if v, key := ParseDecimal(s); key != want {
 			t.Errorf("%q = %v %q, want %q", s, v, key, want)
@@ -34,8 +37,11 @@ func TestParseCount(t *testing.T) {
 		}
 	}
 	for s, want := range map[string]string{
-		"1,500": "number.count_separator", "1.500": "number.count_separator", "1 500": "number.count_separator", "1\u00a0500": "number.count_separator",
-		"-3": "number.negative", "three": "number.not_whole", "": "number.not_whole", "3.5": "number.count_separator", "99999999999": "number.not_whole",
+		"1,500": "number.count_separator", "1.500": "number.count_separator", "1 500": "number.count_separator",
+		"1\u00a0500": "number.count_separator",
+		"-3":         "number.negative", "three": "number.not_whole", "": "number.not_whole",
+		"3.5":         "number.count_separator",
+		"99999999999": "number.not_whole",
 	} {
 		if n, key := ParseCount(s); key != want {
 			t.Errorf("%q = %d %q, want %q", s, n, key, want)
@@ -49,8 +55,10 @@ func TestParseTemperature(t *testing.T) {
 		v    float64
 		unit units.TemperatureUnit
 	}{
-		{"7.5", 7.5, units.Cel}, {"7,5", 7.5, units.Cel}, {"45.5 F", 45.5, units.DegF}, {"45,5°f", 45.5, units.DegF}, {"7.5 °C", 7.5, units.Cel},
-		{"7.5C", 7.5, units.Cel}, {"7.5 degrees", 7.5, units.Cel}, {"45 fahrenheit", 45, units.DegF}, {"45.5 ℉", 45.5, units.DegF}, {"45.5 [degF]", 45.5, units.DegF},
+		{"7.5", 7.5, units.Cel}, {"7,5", 7.5, units.Cel}, {"45.5 F", 45.5, units.DegF}, {"45,5°f", 45.5, units.DegF},
+		{"7.5 °C", 7.5, units.Cel},
+		{"7.5C", 7.5, units.Cel}, {"7.5 degrees", 7.5, units.Cel}, {"45 fahrenheit", 45, units.DegF},
+		{"45.5 ℉", 45.5, units.DegF}, {"45.5 [degF]", 45.5, units.DegF},
 	}
 	for _, c := range cases {
 		v, u, key := ParseTemperature(c.in, units.Cel)

@@ -85,7 +85,8 @@ func (p *Plan) Validate() []Problem {
 		add("targets", "plan.targets", nil)
 	}
 	for _, t := range p.Targets {
-		if !units.Finite(t.Temperature) || t.Temperature < MinWater || t.Temperature > MaxWater || !units.Finite(t.Index) || t.Index < 0 {
+		if !units.Finite(t.Temperature) || t.Temperature < MinWater || t.Temperature > MaxWater ||
+			!units.Finite(t.Index) || t.Index < 0 {
 			add("targets", "plan.targets", nil)
 			break
 		}

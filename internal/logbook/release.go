@@ -95,7 +95,8 @@ var releaseFields = []Field[ReleaseRecord]{
 	{Name: "mean_length_mm", access: number(func(r *ReleaseRecord) *units.Optional[units.Millimetres] { return &r.MeanMM }),
 		Min: 5, Max: 500, Ask: "mean_mm", Unit: "mm", About: "mean length"},
 	{Name: "size_method", access: text(func(r *ReleaseRecord) *string { return &r.SizeMethod }),
-		Most: maxRelease, Ask: "size_how", About: "how weight and length were measured", Term: dwc + "measurementMethod"},
+		Most: maxRelease, Ask: "size_how", About: "how weight and length were measured",
+		Term: dwc + "measurementMethod"},
 	{Name: "transport", access: text(func(r *ReleaseRecord) *string { return &r.Transport }),
 		Most: maxRelease, About: "how they travelled"},
 	{Name: "left_at", access: clock(func(r *ReleaseRecord) *string { return &r.LeftAt }),
@@ -111,7 +112,8 @@ var releaseFields = []Field[ReleaseRecord]{
 	{Name: "tank_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Tank }),
 		Min: float64(MinWater), Max: float64(MaxWater), Ask: "water", Unit: "Cel", About: "water of the tank"},
 	{Name: "bucket_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Bucket }),
-		Min: float64(MinWater), Max: float64(MaxWater), Ask: "bucket", Unit: "Cel", About: "water of the bucket at the stream"},
+		Min: float64(MinWater), Max: float64(MaxWater), Ask: "bucket", Unit: "Cel",
+		About: "water of the bucket at the stream"},
 	{Name: "stream_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Stream }),
 		Min: float64(MinWater), Max: float64(MaxWater), Ask: "stream", Unit: "Cel", About: "water of the stream"},
 	{Name: "tempering_steps", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.TemperSteps }),
@@ -122,7 +124,8 @@ var releaseFields = []Field[ReleaseRecord]{
 		Most: maxName, About: "supplier of the lot"},
 	{Name: "stock", access: text(func(r *ReleaseRecord) *string { return &r.Stock }),
 		Most: maxName, About: "stock of the lot"},
-	{Name: "health_statement", access: choice(HealthStatements(), func(r *ReleaseRecord) *HealthStatement { return &r.Health }),
+	{Name: "health_statement", access: choice(HealthStatements(),
+		func(r *ReleaseRecord) *HealthStatement { return &r.Health }),
 		Ask: "health", About: "yes, no or not_asked"},
 	{Name: "health_note", access: text(func(r *ReleaseRecord) *string { return &r.HealthNote }),
 		Most: maxRelease, About: "disease history or number of the statement"},
@@ -190,7 +193,8 @@ func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
 		}
 	}
 	if t := rest.tooEarly(on); t != nil {
-		out = append(out, Problem{Field: "early", Key: "release.early", Args: Args{"Product": t.Treated.Product, "Free": t.FreeOn()}})
+		out = append(out, Problem{Field: "early", Key: "release.early", Args: Args{"Product": t.Treated.Product,
+			"Free": t.FreeOn()}})
 	}
 	rest.ClosedOn = civil.Date{} // a closed season counts nobody as alive
 	if log := min(rest.TotalsOn(on).Alive, rest.TotalsOn(today).Alive); n > log {

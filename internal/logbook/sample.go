@@ -181,6 +181,7 @@ func (v *sampleValidator) surprises() {
 		}
 	}
 	if k, ok := v.ctx.Condition.Get(); ok && (k < v.ctx.ConditionLow || k > v.ctx.ConditionHigh) {
-		v.soft("lengths_mm", "sample.condition", Args{"Value": k, "Low": v.ctx.ConditionLow, "High": v.ctx.ConditionHigh})
+		v.soft("lengths_mm", "sample.condition", Args{"Value": k, "Low": v.ctx.ConditionLow,
+			"High": v.ctx.ConditionHigh})
 	}
 }

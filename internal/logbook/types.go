@@ -121,7 +121,8 @@ const (
 
 // AllSpecies lists the species in the order of choice lists.
 func AllSpecies() []Species {
-	return []Species{AtlanticSalmon, BrownTrout, BrookTrout, LakeTrout, RainbowTrout, Chinook, Coho, Chum, Pink, Sockeye}
+	return []Species{AtlanticSalmon, BrownTrout, BrookTrout, LakeTrout, RainbowTrout, Chinook, Coho, Chum, Pink,
+		Sockeye}
 }
 
 // Valid reports whether s is a known species.
@@ -147,103 +148,6 @@ type Lot struct {
 	Revision     int64 // bumped by every write to any season of the lot
 	Edits        int64 // bumped by edits of the lot's own details; an edit starts from it
 }
-
-// Stage of life.
-type Stage string
-
-// The stages, in order of life.
-const (
-	GreenEgg Stage = "green_egg"
-	EyedEgg  Stage = "eyed_egg"
-	Alevin   Stage = "alevin"
-	Fry      Stage = "fry"
-	Parr     Stage = "parr"
-	Smolt    Stage = "smolt"
-)
-
-// Stages lists the stages in order of life.
-func Stages() []Stage { return []Stage{GreenEgg, EyedEgg, Alevin, Fry, Parr, Smolt} }
-
-// StagesAbout lists the stages that can be seen in a tank that is believed to be in
-// a stage, in order of life: up to fry for eggs and alevins, and one further for
-// fish. Of a tank without a known stage, all; what somebody has answered already
-// is always among them.
-func StagesAbout(believed, answered Stage) []Stage {
-	last := max(believed.Order()+1, Fry.Order(), answered.Order())
-	if believed == "" {
-		last = Smolt.Order()
-	}
-	return Stages()[:min(last, len(Stages()))]
-}
-
-// Order returns the place of the stage in life, from 1; 0 for no stage.
-func (s Stage) Order() int {
-	for i, k := range Stages() {
-		if s == k {
-			return i + 1
-		}
-	}
-	return 0
-}
-
-// CountMethod says how eggs or fish were counted.
-type CountMethod string
-
-// The ways of counting.
-const (
-	ByHand   CountMethod = "by_hand"
-	ByVolume CountMethod = "by_volume"
-	ByWeight CountMethod = "by_weight"
-	ByTrough CountMethod = "by_trough"
-	Supplied CountMethod = "supplied" // as the supplier stated
-)
-
-// CountMethods lists the ways of counting.
-func CountMethods() []CountMethod {
-	return []CountMethod{ByHand, ByVolume, ByWeight, ByTrough, Supplied}
-}
-
-// Delivery is eggs placed in a tank.
-type Delivery struct {
-	ID              ID
-	SeasonID        ID
-	On              civil.Date
-	Count           int
-	Method          CountMethod
-	ThermalUnits    units.Optional[units.ThermalUnits] // accumulated since fertilisation
-	MeanTemperature units.Optional[units.Celsius]      // of the hatchery's water until delivery
-	Index           units.Optional[float64]            // development index, when the hatchery states it
-	PackTemperature units.Optional[units.Celsius]
-	Stage           Stage
-	Note            string
-	Entry
-}
-
-var deliveryFields = []Field[Delivery]{
-	{Name: "on", access: date(func(d *Delivery) *civil.Date { return &d.On }),
-		Must: true, Column: "on_date", About: "day at the site", Term: dwc + "eventDate"},
-	{Name: "count", access: plain(OfWhole, func(d *Delivery) *int { return &d.Count }),
-		Must: true, Min: 1, Max: 1_000_000, Column: "egg_count",
-		Unit: "1", About: "eggs", Term: dwc + "individualCount"},
-	{Name: "method", access: choice(CountMethods(), func(d *Delivery) *CountMethod { return &d.Method }),
-		Must: true, About: "way of counting"},
-	{Name: "thermal_units", access: number(func(d *Delivery) *units.Optional[units.ThermalUnits] { return &d.ThermalUnits }),
-		Max:    2000,
-		Column: "thermal_units_c", Unit: "Cel.d", About: "accumulated thermal units since fertilisation"},
-	{Name: "mean_temperature", access: number(func(d *Delivery) *units.Optional[units.Celsius] { return &d.MeanTemperature }),
-		Max: 20, JSON: "mean_temperature_c", Unit: "Cel", About: "mean water temperature until delivery"},
-	{Name: "development_index", access: number(func(d *Delivery) *units.Optional[float64] { return &d.Index }),
-		Max: 2, Unit: "1", About: "development index as stated"},
-	{Name: "pack_temperature", access: number(func(d *Delivery) *units.Optional[units.Celsius] { return &d.PackTemperature }),
-		Min: float64(MinWater), Max: float64(MaxWater), JSON: "pack_temperature_c", Unit: "Cel", About: "temperature of the pack"},
-	{Name: "stage", access: choice(Stages(), func(d *Delivery) *Stage { return &d.Stage }),
-		About: "stage of life", Term: dwc + "lifeStage"},
-	{Name: "note", access: note(func(d *Delivery) *string { return &d.Note }),
-		Most: maxNote, About: "note", Term: dwc + "eventRemarks"},
-}
-
-// DeliveryFields are the fields of a delivery in the order in which they are shown.
-func DeliveryFields() []Field[Delivery] { return deliveryFields }
 
 // Entry is what every entered row carries: who, when, and its corrections.
 type Entry struct {

@@ -160,7 +160,8 @@ func (v *checkValidator) previousTemperature() (units.Celsius, civil.Date, bool)
 	s := v.ctx.Season
 	for i := len(s.Checks) - 1; i >= 0; i-- {
 		p := &s.Checks[i]
-		if p.ID == v.c.ID || !p.Temperature.OK || p.On.After(v.c.On) || (p.On == v.c.On && p.Slot.Order() >= v.c.Slot.Order()) {
+		if p.ID == v.c.ID || !p.Temperature.OK || p.On.After(v.c.On) ||
+			(p.On == v.c.On && p.Slot.Order() >= v.c.Slot.Order()) {
 			continue
 		}
 		return p.Temperature.V, p.On, true

@@ -63,7 +63,8 @@ func (t Tank) Validate() []Problem {
 		out = append(out, Problem{Field: "wall", Key: "choice.unknown"})
 	}
 	if sp, ok := t.Setpoint.Get(); ok && (!units.Finite(sp) || sp < 0 || sp > 20) {
-		out = append(out, Problem{Field: "setpoint_c", Key: "temperature.between", Args: Args{"Min": units.Celsius(0), "Max": units.Celsius(20)}})
+		out = append(out, Problem{Field: "setpoint_c", Key: "temperature.between", Args: Args{"Min": units.Celsius(0),
+			"Max": units.Celsius(20)}})
 	}
 	return out
 }
@@ -79,7 +80,8 @@ func (l Lot) Validate(today civil.Date) []Problem {
 	out = append(out, tooLong("note", l.Note, maxNote)...)
 	out = append(out, wrongYear("fertilised_on", l.FertilisedOn)...)
 	if l.FertilisedOn.After(today) {
-		out = append(out, Problem{Field: "fertilised_on", Key: "date.future", Args: Args{"On": l.FertilisedOn, "Today": today}})
+		out = append(out, Problem{Field: "fertilised_on", Key: "date.future",
+			Args: Args{"On": l.FertilisedOn, "Today": today}})
 	}
 	if d, ok := l.EggDiameter.Get(); ok && (!units.Finite(d) || d < 2 || d > 12) {
 		out = append(out, Problem{Field: "egg_diameter_mm", Key: "number.between", Args: Args{"Min": 2.0, "Max": 12.0}})
@@ -181,7 +183,8 @@ func (s *Season) ValidateRelease(today civil.Date) (out []Problem) {
 		on    civil.Date
 	}{{"release_from", s.ReleaseFrom}, {"release_by", s.ReleaseBy}} {
 		if far := d.on.Sub(start); !d.on.IsZero() && (far > maxReleaseDays || far < -maxReleaseDays) {
-			out = append(out, Problem{Field: d.field, Key: "season.release_far", Args: Args{"On": d.on, "Start": start}})
+			out = append(out, Problem{Field: d.field, Key: "season.release_far",
+				Args: Args{"On": d.on, "Start": start}})
 		}
 	}
 	if len(out) == 0 && !s.ReleaseFrom.IsZero() && !s.ReleaseBy.IsZero() && s.ReleaseBy.Before(s.ReleaseFrom) {
@@ -207,7 +210,8 @@ func (s *Season) ValidateClosing(today civil.Date) []Problem {
 	case s.ClosedOn.After(today):
 		return []Problem{{Field: "closed_on", Key: "date.future", Args: Args{"On": s.ClosedOn, "Today": today}}}
 	case s.ClosedOn.Before(last):
-		return []Problem{{Field: "closed_on", Key: "season.closed_before_entry", Args: Args{"On": s.ClosedOn, "Last": last}}}
+		return []Problem{{Field: "closed_on", Key: "season.closed_before_entry",
+			Args: Args{"On": s.ClosedOn, "Last": last}}}
 	}
 	return nil
 }

@@ -110,7 +110,8 @@ func turned(src *image.RGBA, turn int) *image.RGBA {
 	out := image.NewRGBA(image.Rect(0, 0, nw, nh))
 	for y := range h {
 		for x := range w {
-			to := [9][2]int{2: {w - 1 - x, y}, 3: {w - 1 - x, h - 1 - y}, 4: {x, h - 1 - y}, 5: {y, x}, 6: {h - 1 - y, x},
+			to := [9][2]int{2: {w - 1 - x, y}, 3: {w - 1 - x, h - 1 - y}, 4: {x, h - 1 - y}, 5: {y, x},
+				6: {h - 1 - y, x},
 				7: {h - 1 - y, w - 1 - x}, 8: {y, w - 1 - x}}[turn]
 			copy(out.Pix[to[1]*out.Stride+4*to[0]:], src.Pix[y*src.Stride+4*x:y*src.Stride+4*x+4])
 		}

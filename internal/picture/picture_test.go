@@ -130,7 +130,8 @@ func TestNothingButThePicture(t *testing.T) {
 // Each orientation says where the top left of the file belongs: the corners of
 // the eight letters F of the standard (Exif 2.3, tag 0x0112; from memory, sure).
 func TestUpright(t *testing.T) {
-	for turn, corner := range map[uint16][2]int{1: {0, 0}, 2: {1, 0}, 3: {1, 1}, 4: {0, 1}, 5: {0, 0}, 6: {1, 0}, 7: {1, 1}, 8: {0, 1}} {
+	for turn, corner := range map[uint16][2]int{1: {0, 0}, 2: {1, 0}, 3: {1, 1}, 4: {0, 1}, 5: {0, 0}, 6: {1, 0},
+		7: {1, 1}, 8: {0, 1}} {
 		for _, order := range []binary.AppendByteOrder{binary.BigEndian, binary.LittleEndian} {
 			out, w, h, err := Clean(file(t, corners(160, 80), exif(order, turn)))
 			if err != nil {
@@ -188,7 +189,8 @@ func TestPNGAndRefusals(t *testing.T) {
 	if r, _, _, _ := m.At(10, 5).RGBA(); r < 0xf000 {
 		t.Errorf("what is clear is not white: %x", r)
 	}
-	for name, data := range map[string][]byte{"nothing": nil, "text": []byte("GIF89a, says the name"), "half": file(t, corners(80, 40))[:200],
+	for name, data := range map[string][]byte{"nothing": nil, "text": []byte("GIF89a, says the name"),
+		"half":     file(t, corners(80, 40))[:200],
 		"web page": []byte("<svg onload=alert(1)>")} {
 		if _, _, _, err := Clean(data); err != ErrKind {
 			t.Errorf("%s: %v", name, err)

@@ -21,7 +21,8 @@ func TestCalendarReadByAnother(t *testing.T) {
 		var events []CalendarEvent
 		for i := range rapid.IntRange(1, 6).Draw(rt, "n") {
 			from := civil.MustParse("2026-01-01").AddDays(rapid.IntRange(0, 800).Draw(rt, "from"))
-			events = append(events, CalendarEvent{UID: string(rune('a'+i)) + "@reddside", From: from, To: from.AddDays(rapid.IntRange(0, 40).Draw(rt, "days")),
+			events = append(events, CalendarEvent{UID: string(rune('a'+i)) + "@reddside", From: from,
+				To:      from.AddDays(rapid.IntRange(0, 40).Draw(rt, "days")),
 				Summary: texts.Draw(rt, "summary"), Description: texts.Draw(rt, "description")})
 		}
 		var b bytes.Buffer
@@ -47,7 +48,8 @@ func TestCalendarReadByAnother(t *testing.T) {
 			if err1 != nil || err2 != nil || !from.Equal(want.From.UTC()) || !to.Equal(want.To.AddDays(1).UTC()) {
 				rt.Errorf("from %v to %v, want the days %s to %s (%v %v)", from, to, want.From, want.To, err1, err2)
 			}
-			for name, text := range map[string]string{ical.PropUID: want.UID, ical.PropSummary: want.Summary, ical.PropDescription: want.Description} {
+			for name, text := range map[string]string{ical.PropUID: want.UID, ical.PropSummary: want.Summary,
+				ical.PropDescription: want.Description} {
 				if got, err := e.Props.Text(name); err != nil || got != text {
 					rt.Errorf("%s is %q, want %q (%v)", name, got, text, err)
 				}

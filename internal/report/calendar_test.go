@@ -13,7 +13,8 @@ func TestCalendarFolds(t *testing.T) {
 	for n := range 160 {
 		text := strings.Repeat("é", n) + "x"
 		var b bytes.Buffer
-		if err := WriteCalendar(&b, "n", time.Unix(0, 0), []CalendarEvent{{UID: "u", From: day("2026-02-28"), Summary: text}}); err != nil {
+		if err := WriteCalendar(&b, "n", time.Unix(0, 0),
+			[]CalendarEvent{{UID: "u", From: day("2026-02-28"), Summary: text}}); err != nil {
 			t.Fatal(err)
 		}
 		for _, l := range strings.Split(b.String(), "\r\n") {
@@ -22,7 +23,8 @@ func TestCalendarFolds(t *testing.T) {
 			}
 		}
 		whole := strings.ReplaceAll(b.String(), "\r\n ", "")
-		if !strings.Contains(whole, "SUMMARY:"+text+"\r\n") || !strings.Contains(whole, "DTEND;VALUE=DATE:20260301\r\n") {
+		if !strings.Contains(whole, "SUMMARY:"+text+"\r\n") ||
+			!strings.Contains(whole, "DTEND;VALUE=DATE:20260301\r\n") {
 			t.Errorf("after unfolding: %q", whole)
 		}
 	}

@@ -106,7 +106,8 @@ func HeatOfWalls(v units.Litres, wall logbook.Wall) (TankHeat, error) {
 	if wall == logbook.Insulated {
 		foam = 25
 	}
-	box := water.Box{Length: units.Millimetres(k * length), Width: units.Millimetres(k * width), Depth: units.Millimetres(k * depth)}
+	box := water.Box{Length: units.Millimetres(k * length), Width: units.Millimetres(k * width),
+		Depth: units.Millimetres(k * depth)}
 	ua, err := box.UA(water.Wall{Glass: 10, Foam: foam})
 	return TankHeat{UA: ua, Low: ua * WallsLow, High: ua * WallsHigh}, err
 }

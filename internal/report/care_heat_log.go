@@ -88,7 +88,8 @@ func loggedOutages(s *logbook.Season, loc *time.Location) []outageSpan {
 // setpointMoved reports whether the setpoint was changed on a day of a stretch.
 func setpointMoved(s *logbook.Season, loc *time.Location, found Stretch) bool {
 	for i := range s.Events {
-		if e := &s.Events[i]; e.Kind == logbook.SetpointChange && !e.On.Before(civil.In(found.From, loc)) && !e.On.After(civil.In(found.To, loc)) {
+		if e := &s.Events[i]; e.Kind == logbook.SetpointChange && !e.On.Before(civil.In(found.From, loc)) &&
+			!e.On.After(civil.In(found.To, loc)) {
 			return true
 		}
 	}

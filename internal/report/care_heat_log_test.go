@@ -17,7 +17,8 @@ import (
 // tau ln((11.35-7)/(11.35-10)) with tau = 150 x 4186 / 6.3 / 3600 = 27.7 h: 32 h
 // (closed form).
 func TestCareOutageLeakLess(t *testing.T) {
-	o := Outage{Since: careStart, Now: careStart, Tank: 7, Measured: true, Room: 5, Volume: 150, HeatW: 40, Heat: TankHeat{UA: 9, Low: 6.3, High: 14.4}}
+	o := Outage{Since: careStart, Now: careStart, Tank: 7, Measured: true, Room: 5, Volume: 150, HeatW: 40,
+		Heat: TankHeat{UA: 9, Low: 6.3, High: 14.4}}
 	r, err := o.Ceiling(10)
 	if err != nil || r.Hours.OK || r.Last.OK || !r.First.OK || math.Abs(r.First.V-32.4) > 0.5 {
 		t.Errorf("%+v %v, want perhaps from 32 h", r, err)
@@ -61,8 +62,9 @@ func TestCareStretchOfLog(t *testing.T) {
 		hours  float64 // of the stretch, 0 for none
 		power  bool
 	}{
-		"nothing logged":        {},
-		"chiller seen running":  {checks: []logbook.Check{check(-1, "", logbook.Running), check(0, "09:00", logbook.Running)}},
+		"nothing logged": {},
+		"chiller seen running": {checks: []logbook.Check{check(-1, "", logbook.Running),
+			check(0, "09:00", logbook.Running)}},
 		"power cut":             {events: []logbook.Event{cut("08:00", 12)}, hours: 10, power: true},
 		"part of it":            {events: []logbook.Event{cut("08:00", 4)}, hours: 4, power: true},
 		"cut without a time":    {events: []logbook.Event{cut("", 11)}, hours: 10, power: true},
@@ -70,9 +72,11 @@ func TestCareStretchOfLog(t *testing.T) {
 		"cut of another time":   {events: []logbook.Event{cut("20:00", 3)}},
 		"cut without its hours": {events: []logbook.Event{{Kind: logbook.PowerCut, On: on, Time: "08:00"}}},
 		"stopped":               {checks: []logbook.Check{check(0, "09:00", logbook.Stopped)}, hours: 10},
-		"stopped, then ran":     {checks: []logbook.Check{check(0, "09:00", logbook.Stopped), check(0, "13:00", logbook.Running)}, hours: 5},
-		"ran the day before":    {checks: []logbook.Check{check(-2, "", logbook.Stopped), check(-1, "", logbook.Running)}},
-		"setpoint changed":      {events: []logbook.Event{cut("08:00", 12), setpoint}},
+		"stopped, then ran": {checks: []logbook.Check{check(0, "09:00", logbook.Stopped),
+			check(0, "13:00", logbook.Running)}, hours: 5},
+		"ran the day before": {checks: []logbook.Check{check(-2, "", logbook.Stopped),
+			check(-1, "", logbook.Running)}},
+		"setpoint changed": {events: []logbook.Event{cut("08:00", 12), setpoint}},
 	} {
 		s := &logbook.Season{Site: logbook.Site{Zone: "UTC"}, Readings: rise, Events: c.events, Checks: c.checks}
 		got, ok := WarmingStretch(s)
@@ -91,9 +95,11 @@ func TestCareFitUnlikeWalls(t *testing.T) {
 	for _, c := range []struct {
 		ua   float64
 		want error
-	}{{walls.UA, nil}, {walls.Low * 0.55, nil}, {walls.Low * 0.45, ErrHeatUnlike}, {walls.High * 1.9, nil}, {walls.High * 2.1, ErrHeatUnlike}} {
+	}{{walls.UA, nil}, {walls.Low * 0.55, nil}, {walls.Low * 0.45, ErrHeatUnlike}, {walls.High * 1.9, nil},
+		{walls.High * 2.1, ErrHeatUnlike}} {
 		tau := 189 * water.WaterJPerKgK / c.ua / 3600
-		s, ok := longestRise(careReadings(careStart, 15*time.Minute, 60, func(h float64) float64 { return 22 - 15*math.Exp(-h/tau) }))
+		s, ok := longestRise(careReadings(careStart, 15*time.Minute, 60,
+			func(h float64) float64 { return 22 - 15*math.Exp(-h/tau) }))
 		if !ok {
 			t.Fatal("no rise")
 		}

@@ -39,7 +39,8 @@ func TestCareHeatOfWalls(t *testing.T) {
 // 12.97 C and 10.57 C after 4 h, 15 C after 7.6 h and 44 h (closed form).
 func TestCareOutageClosedForm(t *testing.T) {
 	for _, c := range []struct{ ua, after4, to15 float64 }{{15.6, 12.97, 7.6}, {2.7, 10.57, 44}} {
-		o := Outage{Since: careStart, Now: careStart.Add(4 * time.Hour), Tank: 10, Room: 22, Volume: 189, Heat: TankHeat{UA: c.ua, Low: c.ua / 2, High: c.ua * 2}}
+		o := Outage{Since: careStart, Now: careStart.Add(4 * time.Hour), Tank: 10, Room: 22, Volume: 189,
+			Heat: TankHeat{UA: c.ua, Low: c.ua / 2, High: c.ua * 2}}
 		now, err := o.Present()
 		if err != nil || math.Abs(float64(now)-c.after4) > 0.02 {
 			t.Errorf("UA %v: %v after 4 h (%v), want %v", c.ua, now, err, c.after4)
@@ -61,7 +62,8 @@ func careReadings(from time.Time, step time.Duration, n int, f func(h float64) f
 	var out []logbook.Reading
 	for i := range n {
 		at := from.Add(time.Duration(i) * step)
-		out = append(out, logbook.Reading{At: at, Temperature: units.Celsius(f(at.Sub(from).Hours())), Quality: logbook.Good})
+		out = append(out, logbook.Reading{At: at, Temperature: units.Celsius(f(at.Sub(from).Hours())),
+			Quality: logbook.Good})
 	}
 	return out
 }
@@ -77,10 +79,13 @@ func TestCareStretchAndFit(t *testing.T) {
 	for range runs {
 		noise := func() float64 { return 0.03 * rnd.NormFloat64() }
 		var rs []logbook.Reading
-		rs = append(rs, careReadings(careStart, 15*time.Minute, 96, func(h float64) float64 { return 7 + 0.2*math.Sin(h*4) + noise() })...)
+		rs = append(rs, careReadings(careStart, 15*time.Minute, 96,
+			func(h float64) float64 { return 7 + 0.2*math.Sin(h*4) + noise() })...)
 		warm := careStart.Add(24 * time.Hour)
-		rs = append(rs, careReadings(warm, 15*time.Minute, 33, func(h float64) float64 { return 21 - 14*math.Exp(-h/tau) + noise() })...)
-		rs = append(rs, careReadings(warm.Add(8*time.Hour+15*time.Minute), 15*time.Minute, 40, func(h float64) float64 { return 13 - 0.5*h + noise() })...)
+		rs = append(rs, careReadings(warm, 15*time.Minute, 33,
+			func(h float64) float64 { return 21 - 14*math.Exp(-h/tau) + noise() })...)
+		rs = append(rs, careReadings(warm.Add(8*time.Hour+15*time.Minute), 15*time.Minute, 40,
+			func(h float64) float64 { return 13 - 0.5*h + noise() })...)
 		s, ok := longestRise(rs)
 		if !ok || s.From.Before(warm.Add(-time.Hour)) || s.Hours() < 7 || s.Hours() > 9 {
 			t.Fatalf("stretch %v to %v, %v", s.From, s.To, ok)
@@ -113,7 +118,8 @@ func TestCareNoStretch(t *testing.T) {
 	for i := range suspect {
 		suspect[i].Quality = logbook.Suspect
 	}
-	for name, rs := range map[string][]logbook.Reading{"wobble": wobble, "short": slow, "gaps": gaps, "suspect": suspect, "none": nil} {
+	for name, rs := range map[string][]logbook.Reading{"wobble": wobble, "short": slow, "gaps": gaps,
+		"suspect": suspect, "none": nil} {
 		if s, ok := longestRise(rs); ok {
 			t.Errorf("%s: stretch %v to %v", name, s.From, s.To)
 		}
@@ -123,16 +129,19 @@ func TestCareNoStretch(t *testing.T) {
 // Growth over a day at a constant temperature is 1/D2 of it.
 func TestCareExcursion(t *testing.T) {
 	d, _ := biology.Lookup("atlantic_salmon")
-	o := Outage{Since: careStart, Now: careStart.Add(24 * time.Hour), Tank: 9, Measured: true, Room: 20, Volume: 189, Heat: TankHeat{UA: 10, Low: 5, High: 20}}
+	o := Outage{Since: careStart, Now: careStart.Add(24 * time.Hour), Tank: 9, Measured: true, Room: 20, Volume: 189,
+		Heat: TankHeat{UA: 10, Low: 5, High: 20}}
 	e, err := o.Excursion(d.Hatch, 5, 9, nil)
-	if err != nil || math.Abs(e.Gained-1/d.Hatch.Days(9)) > 1e-9 || math.Abs(e.Planned-1/d.Hatch.Days(5)) > 1e-9 || e.FromReadings {
+	if err != nil || math.Abs(e.Gained-1/d.Hatch.Days(9)) > 1e-9 || math.Abs(e.Planned-1/d.Hatch.Days(5)) > 1e-9 ||
+		e.FromReadings {
 		t.Errorf("%+v %v", e, err)
 	}
 	if want := d.Hatch.Days(5)/d.Hatch.Days(9) - 1; math.Abs(e.Days-want) > 1e-6 {
 		t.Errorf("%v days ahead, want %v", e.Days, want)
 	}
 	logged := careReadings(careStart, time.Hour, 25, func(float64) float64 { return 12 })
-	if e, err = o.Excursion(d.Hatch, 5, 9, logged); err != nil || !e.FromReadings || math.Abs(e.Gained-1/d.Hatch.Days(12)) > 1e-9 {
+	if e, err = o.Excursion(d.Hatch, 5, 9, logged); err != nil || !e.FromReadings ||
+		math.Abs(e.Gained-1/d.Hatch.Days(12)) > 1e-9 {
 		t.Errorf("%+v %v", e, err)
 	}
 }

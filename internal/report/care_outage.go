@@ -124,7 +124,8 @@ type Excursion struct {
 // logger readings of that time when they reach from one end to the other within
 // an hour, else the computed temperature; of a measured one a straight line from
 // what the tank had before.
-func (o *Outage) Excursion(m *biology.Model, setpoint, before units.Celsius, readings []logbook.Reading) (Excursion, error) {
+func (o *Outage) Excursion(m *biology.Model, setpoint, before units.Celsius, readings []logbook.Reading) (Excursion,
+	error) {
 	hours := o.Now.Sub(o.Since).Hours()
 	at, logged := loggedBetween(readings, o.Since, o.Now)
 	if !logged {
@@ -158,7 +159,8 @@ func (o *Outage) Excursion(m *biology.Model, setpoint, before units.Celsius, rea
 func loggedBetween(readings []logbook.Reading, from, to time.Time) (func(float64) (units.Celsius, error), bool) {
 	var rs []logbook.Reading
 	for _, r := range readings {
-		if !r.At.IsZero() && r.Quality != logbook.Suspect && !r.At.Before(from.Add(-time.Hour)) && !r.At.After(to.Add(time.Hour)) {
+		if !r.At.IsZero() && r.Quality != logbook.Suspect && !r.At.Before(from.Add(-time.Hour)) &&
+			!r.At.After(to.Add(time.Hour)) {
 			rs = append(rs, r)
 		}
 	}

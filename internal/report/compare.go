@@ -136,7 +136,8 @@ func (c *Comparison) Groups() []Compared {
 
 func alikeOf(s *logbook.Season) Alike {
 	name := func(t string) string { return strings.Join(strings.Fields(t), " ") }
-	return Alike{Label: name(s.Label), Species: s.Lot.Species, Supplier: name(s.Lot.Supplier), Stock: name(s.Lot.Stock), Stage: s.Deliveries[0].Stage}
+	return Alike{Label: name(s.Label), Species: s.Lot.Species, Supplier: name(s.Lot.Supplier), Stock: name(s.Lot.Stock),
+		Stage: s.Deliveries[0].Stage}
 }
 
 // gateTank is how a season passed a gate; ok is false when it has not, or when its
@@ -159,7 +160,8 @@ func atGate(g Gate, tanks []GateTank) (r GateResult, ok bool) {
 		return r, false
 	}
 	slices.SortFunc(r.Tanks, func(x, y GateTank) int {
-		return cmp.Or(strings.Compare(x.Site, y.Site), strings.Compare(x.Tank, y.Tank), strings.Compare(string(x.SeasonID), string(y.SeasonID)))
+		return cmp.Or(strings.Compare(x.Site, y.Site), strings.Compare(x.Tank, y.Tank),
+			strings.Compare(string(x.SeasonID), string(y.SeasonID)))
 	})
 	alive, start := make([]int, len(r.Tanks)), make([]int, len(r.Tanks))
 	for i, t := range r.Tanks {
@@ -194,7 +196,8 @@ func bands(f stats.Funnel, least, most int) []FunnelLimit {
 		l := FunnelLimit{Start: n, Centre: f.Centre}
 		a, b := f.Limits(n, 0.95)
 		c, d := f.Limits(n, 0.998)
-		l.Low95, l.High95, l.Low998, l.High998 = float64(a)/float64(n), float64(b)/float64(n), float64(c)/float64(n), float64(d)/float64(n)
+		l.Low95, l.High95, l.Low998, l.High998 = float64(a)/float64(n), float64(b)/float64(n), float64(c)/float64(n),
+			float64(d)/float64(n)
 		out = append(out, l)
 		if n == most {
 			return out

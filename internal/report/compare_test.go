@@ -106,7 +106,8 @@ func TestCompareOnlyWhatIsAlike(t *testing.T) {
 func TestGateDays(t *testing.T) {
 	s := programme(rand.New(rand.NewPCG(7, 8)), 1, 0)[0]
 	left := s.TotalsOn(onDay(75)).Alive
-	for g, want := range map[Gate]civil.Date{GateHatch: onDay(30), GateSwimUp: onDay(70), GateMidFry: {}, GateRelease: {}} {
+	for g, want := range map[Gate]civil.Date{GateHatch: onDay(30), GateSwimUp: onDay(70), GateMidFry: {},
+		GateRelease: {}} {
 		if got := gateDay(s, g, onDay(75)); got != want {
 			t.Errorf("%s: %s, want %s", g, got, want)
 		}

@@ -13,7 +13,8 @@ import (
 type Export struct {
 	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses, notes *Table
 	school                                                                                                      schoolTables
-	findings                                                                                                    int // rows of findings so far
+	// rows of findings so far
+	findings int
 }
 
 const dwc = "http://rs.tdwg.org/dwc/terms/"
@@ -22,7 +23,8 @@ const dwc = "http://rs.tdwg.org/dwc/terms/"
 // what every entry has.
 func entryTable[T any](name, about string, fields []logbook.Field[T], refs ...Ref) *Table {
 	t := &Table{Name: name, About: about, Refs: append([]Ref{{"season_id", "seasons"}}, refs...),
-		Columns: []Column{{"id", Text, "identifier for ever and everywhere", "", ""}, {"season_id", Text, "season", "", ""}}}
+		Columns: []Column{{"id", Text, "identifier for ever and everywhere", "", ""},
+			{"season_id", Text, "season", "", ""}}}
 	for i := range fields {
 		f := &fields[i]
 		c := Column{f.CSVName(), Text, f.About, f.Unit, f.Term}
@@ -81,46 +83,66 @@ func NewExport() *Export {
 	note := Column{"note", Text, "note", "", dwc + "eventRemarks"}
 	inSeason := []Ref{{"season_id", "seasons"}}
 	return &Export{
-		sites: &Table{Name: "sites", About: "Schools.", Columns: []Column{id, {"name", Text, "name", "", dwc + "locality"},
-			{"zone", Text, "time zone (IANA)", "", ""}, {"altitude_m", Number, "altitude", "m", dwc + "minimumElevationInMeters"},
-			{"language", Text, "language", "", ""}, {"temperature_unit", Text, "temperature unit of the site (UCUM)", "", ""},
-			{"weekends", Text, "whether somebody looks at weekends; empty: as in the programme", "", ""}}},
+		sites: &Table{Name: "sites", About: "Schools.",
+			Columns: []Column{id, {"name", Text, "name", "", dwc + "locality"},
+				{"zone", Text, "time zone (IANA)", "", ""}, {"altitude_m", Number, "altitude", "m",
+					dwc + "minimumElevationInMeters"},
+				{"language", Text, "language", "", ""},
+				{"temperature_unit", Text, "temperature unit of the site (UCUM)",
+					"", ""},
+				{"weekends", Text, "whether somebody looks at weekends; empty: as in the programme", "", ""}}},
 		tanks: &Table{Name: "tanks", About: "Aquariums.", Refs: []Ref{{"site_id", "sites"}}, Columns: []Column{id,
 			{"site_id", Text, "site", "", ""}, {"name", Text, "name", "", ""}, {"volume_l", Number, "volume", "L", ""},
-			{"wall", Text, "bare or insulated", "", ""}, {"setpoint_c", Number, "setpoint when a season starts", "Cel", ""},
+			{"wall", Text, "bare or insulated", "", ""}, {"setpoint_c", Number, "setpoint when a season starts", "Cel",
+				""},
 			{"has_chiller", YesNo, "chiller fitted", "", ""}, {"has_filter", YesNo, "filter fitted", "", ""},
 			{"has_air_pump", YesNo, "air pump fitted", "", ""}, {"has_basket", YesNo, "egg basket", "", ""}}},
-		lots: &Table{Name: "lots", About: "Eggs of one fertilisation.", Columns: []Column{id, {"code", Text, "name of the lot", "", ""},
-			{"species", Text, "species key", "", ""}, {"supplier", Text, "supplier", "", ""}, {"stock", Text, "stock", "", ""},
-			{"fertilised_on", Day, "day of fertilisation", "", ""}, {"egg_diameter_mm", Number, "egg diameter", "mm", ""}, note}},
-		seasons: &Table{Name: "seasons", About: "One lot in one tank.", Refs: []Ref{{"tank_id", "tanks"}, {"lot_id", "lots"}},
-			Columns: []Column{id, {"label", Text, "label", "", ""}, {"tank_id", Text, "tank", "", ""}, {"lot_id", Text, "lot", "", ""},
-				{"closed_on", Day, "last day", "", ""}, {"release_from", Day, "first day of release by the permit", "", ""},
+		lots: &Table{Name: "lots", About: "Eggs of one fertilisation.",
+			Columns: []Column{id, {"code", Text, "name of the lot", "", ""},
+				{"species", Text, "species key", "", ""}, {"supplier", Text, "supplier", "", ""},
+				{"stock", Text, "stock", "", ""},
+				{"fertilised_on", Day, "day of fertilisation", "", ""}, {"egg_diameter_mm", Number, "egg diameter",
+					"mm",
+					""}, note}},
+		seasons: &Table{Name: "seasons", About: "One lot in one tank.",
+			Refs: []Ref{{"tank_id", "tanks"}, {"lot_id", "lots"}},
+			Columns: []Column{id, {"label", Text, "label", "", ""}, {"tank_id", Text, "tank", "", ""},
+				{"lot_id", Text, "lot", "", ""},
+				{"closed_on", Day, "last day", "", ""}, {"release_from", Day, "first day of release by the permit", "",
+					""},
 				{"release_by", Day, "last day of release by the permit", "", ""}}},
 		deliveries: entryTable("deliveries", "Eggs placed in a tank.", logbook.DeliveryFields()),
 		checks:     entryTable("checks", "Looks at a tank.", logbook.CheckFields()),
 		events:     entryTable("events", "Things done to a tank.", logbook.EventFields()),
-		releases: entryTable("releases", "What releases were like; day, count, weight, place and permit stand in the event.",
+		releases: entryTable("releases",
+			"What releases were like; day, count, weight, place and permit stand in the event.",
 			logbook.ReleaseFields(), Ref{"event_id", "events"}),
-		samples: entryTable("samples", "Fish that were weighed. Lists stand in one cell, with spaces between.", logbook.SampleFields()),
-		school:  newSchoolTables(id, season, on, note),
-		plans:   planTable(id, season), guesses: guessTable(id, season),
-		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.", Refs: inSeason,
-			Key: []string{"season_id", "row"}, Columns: []Column{season,
+		samples: entryTable("samples", "Fish that were weighed. Lists stand in one cell, with spaces between.",
+			logbook.SampleFields()),
+		school: newSchoolTables(id, season, on, note),
+		plans:  planTable(id, season), guesses: guessTable(id, season),
+		readings: &Table{Name: "readings", About: "Temperatures of loggers and sensors. A daily mean has no at.",
+			Refs: inSeason,
+			Key:  []string{"season_id", "row"}, Columns: []Column{season,
 				{"row", Whole, "place of the reading in its season, from 1", "1", ""},
-				{"at", Instant, "instant", "", ""}, on, {"temperature_c", Number, "water temperature", "Cel", dwc + "measurementValue"},
-				{"quality", Text, "good or suspect; suspect ones are left out of sums", "", ""}, {"reason", Text, "why it is suspect", "", ""}}},
+				{"at", Instant, "instant", "", ""}, on, {"temperature_c", Number, "water temperature", "Cel",
+					dwc + "measurementValue"},
+				{"quality", Text, "good or suspect; suspect ones are left out of sums", "", ""},
+				{"reason", Text, "why it is suspect", "", ""}}},
 		notes: &Table{Name: "notes", About: "Notes between keeper and coordinator.", Refs: inSeason,
-			Columns: append([]Column{id, season, {"body", Text, "the note", "", ""}, {"asks", YesNo, "its writer wants an answer", "", ""},
+			Columns: append([]Column{id, season, {"body", Text, "the note", "", ""},
+				{"asks", YesNo, "its writer wants an answer", "", ""},
 				{"answers_id", Text, "the note that it answers", "", ""},
 				{"seen_by_keeper_at", Instant, "when a keeper first marked it as seen", "", ""},
-				{"seen_by_coordinator_at", Instant, "when a coordinator first marked it as seen", "", ""}}, entryColumns()...)},
+				{"seen_by_coordinator_at", Instant, "when a coordinator first marked it as seen", "", ""}},
+				entryColumns()...)},
 	}
 }
 
 // Site adds a school.
 func (e *Export) Site(s *logbook.Site) error {
-	return e.sites.Add(string(s.ID), s.Name, s.Zone, Opt(s.Altitude), s.Language, string(s.TemperatureUnit), string(s.Weekends))
+	return e.sites.Add(string(s.ID), s.Name, s.Zone, Opt(s.Altitude), s.Language, string(s.TemperatureUnit),
+		string(s.Weekends))
 }
 
 // Tank adds an aquarium.
@@ -131,7 +153,8 @@ func (e *Export) Tank(t *logbook.Tank) error {
 
 // Lot adds a lot.
 func (e *Export) Lot(l *logbook.Lot) error {
-	return e.lots.Add(string(l.ID), l.Code, string(l.Species), l.Supplier, l.Stock, l.FertilisedOn, Opt(l.EggDiameter), l.Note)
+	return e.lots.Add(string(l.ID), l.Code, string(l.Species), l.Supplier, l.Stock, l.FertilisedOn, Opt(l.EggDiameter),
+		l.Note)
 }
 
 // Voided are the rows of a season that were taken back and that are no longer part
@@ -147,7 +170,8 @@ type Voided struct {
 
 // Season adds a season with all its rows, voided ones last.
 func (e *Export) Season(s *logbook.Season, voided Voided) error {
-	if err := e.seasons.Add(string(s.ID), s.Label, string(s.Tank.ID), string(s.Lot.ID), s.ClosedOn, s.ReleaseFrom, s.ReleaseBy); err != nil {
+	if err := e.seasons.Add(string(s.ID), s.Label, string(s.Tank.ID), string(s.Lot.ID), s.ClosedOn, s.ReleaseFrom,
+		s.ReleaseBy); err != nil {
 		return err
 	}
 	for _, list := range [][]logbook.Delivery{s.Deliveries, voided.Deliveries} {
@@ -187,7 +211,8 @@ func (e *Export) Season(s *logbook.Season, voided Voided) error {
 	}
 	for i := range s.Readings {
 		v := &s.Readings[i]
-		if err := e.readings.Add(string(s.ID), i+1, v.At, v.On, float64(v.Temperature), string(v.Quality), v.Reason); err != nil {
+		if err := e.readings.Add(string(s.ID), i+1, v.At, v.On, float64(v.Temperature), string(v.Quality),
+			v.Reason); err != nil {
 			return err
 		}
 	}
@@ -212,6 +237,7 @@ func (e *Export) Notes(season logbook.ID, notes []logbook.Note) error {
 
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, append([]*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks, e.events, e.releases,
+	return WritePackage(w, title, created, append([]*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks,
+		e.events, e.releases,
 		e.samples, e.plans, e.guesses, e.readings, e.notes}, e.school.all()...))
 }

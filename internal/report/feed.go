@@ -84,7 +84,8 @@ func (d FeedDay) Difference() units.Optional[units.Grams] {
 const feedDays = 28
 
 // FeedOf works out the food of a season as of a day.
-func FeedOf(s *logbook.Season, today civil.Date, f *forecast.Result, a *rules.Assessment, p *rules.Profile) (FeedSheet, error) {
+func FeedOf(s *logbook.Season, today civil.Date, f *forecast.Result, a *rules.Assessment, p *rules.Profile) (FeedSheet,
+	error) {
 	table, err := biology.NewFeedTable()
 	if err != nil {
 		return FeedSheet{}, err
@@ -236,7 +237,8 @@ func (k *feeder) base(d civil.Date) WeightBase {
 		}
 	}
 	if b.On.IsZero() {
-		b = WeightBase{On: k.risen, Mean: biology.FirstFeedWeight, Low: biology.FirstFeedWeightLow, High: biology.FirstFeedWeightHigh, Assumed: true}
+		b = WeightBase{On: k.risen, Mean: biology.FirstFeedWeight, Low: biology.FirstFeedWeightLow,
+			High: biology.FirstFeedWeightHigh, Assumed: true}
 	}
 	if b.On.Before(d) && !b.On.IsZero() {
 		for on := b.On.AddDays(1); !on.After(d); on = on.AddDays(1) {

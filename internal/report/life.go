@@ -136,8 +136,9 @@ func (l *life) curve() ([]CurvePoint, bool) {
 	}
 	var out []CurvePoint
 	for _, s := range steps {
-		out = append(out, CurvePoint{On: l.from.AddDays(int(s.Day)), AtRisk: s.AtRisk, Dead: dead[s.Day], Survival: s.Survival,
-			Lower: s.Interval.Lower, Upper: s.Interval.Upper, HasInterval: s.HasInterval})
+		out = append(out, CurvePoint{On: l.from.AddDays(int(s.Day)), AtRisk: s.AtRisk, Dead: dead[s.Day],
+			Survival: s.Survival,
+			Lower:    s.Interval.Lower, Upper: s.Interval.Upper, HasInterval: s.HasInterval})
 	}
 	return out, true
 }

@@ -59,7 +59,8 @@ func (k *feeder) load(d, first civil.Date) (Load, bool) {
 		return Load{}, false
 	}
 	total := units.Grams(x.Alive) * x.Weight
-	l := Load{On: d, Alive: x.Alive, Weight: x.Weight, Food: x.Ration.V, Density: units.MgPerL(1000 * float64(total) / float64(volume))}
+	l := Load{On: d, Alive: x.Alive, Weight: x.Weight, Food: x.Ration.V,
+		Density: units.MgPerL(1000 * float64(total) / float64(volume))}
 	// Fulton's factor is g and cm: K = 100 W / L^3.
 	length := 10 * math.Cbrt(100*float64(x.Weight)/((biology.UsualConditionLow+biology.UsualConditionHigh)/2))
 	if index, err := water.DensityIndex(total, units.Millimetres(length), volume); err == nil {

@@ -198,7 +198,8 @@ const FormatVersion = "1.0.0"
 // datapackage.json that describes them (Frictionless Data Package 2, read).
 func WritePackage(w io.Writer, title string, created time.Time, tables []*Table) error {
 	z := zip.NewWriter(w)
-	d := descriptor{Schema: "https://datapackage.org/profiles/2.0/datapackage.json", Name: "reddside-logbook", Title: title,
+	d := descriptor{Schema: "https://datapackage.org/profiles/2.0/datapackage.json", Name: "reddside-logbook",
+		Title: title,
 		Description: "Logbook of a classroom hatchery programme. Texts that begin with = + - @ stand behind an apostrophe. " +
 			"Voided rows stay, with status voided. An empty cell means that nothing was said; it is never 0.",
 		Created: created.UTC().Truncate(time.Second), Version: FormatVersion}
@@ -228,8 +229,10 @@ func WritePackage(w io.Writer, title string, created time.Time, tables []*Table)
 }
 
 func (t *Table) resource() resource {
-	r := resource{Name: t.Name, Description: t.About, Path: t.Name + ".csv", Type: "table", Format: "csv", Mediatype: "text/csv",
-		Encoding: "utf-8", Dialect: map[string]any{"delimiter": ",", "lineTerminator": "\r\n", "header": true, "quoteChar": `"`, "doubleQuote": true},
+	r := resource{Name: t.Name, Description: t.About, Path: t.Name + ".csv", Type: "table", Format: "csv",
+		Mediatype: "text/csv",
+		Encoding:  "utf-8", Dialect: map[string]any{"delimiter": ",", "lineTerminator": "\r\n", "header": true,
+			"quoteChar": `"`, "doubleQuote": true},
 		Schema: tableSchema{PrimaryKey: t.Key, MissingValues: []string{""}}}
 	if len(t.Key) == 0 {
 		r.Schema.PrimaryKey = []string{t.Columns[0].Name}

@@ -37,7 +37,8 @@ func TripIce(in, outside units.Celsius, hours float64) (float64, error) {
 // an altitude down to TripOxygenLow, without exchange at the surface. The fish
 // use what Liao's equation says (extrapolated for fry) or the read rate of
 // feeding sockeye, whichever is more.
-func BucketHours(species logbook.Species, count int, each units.Grams, v units.Litres, t units.Celsius, altitude units.Metres) (float64, error) {
+func BucketHours(species logbook.Species, count int, each units.Grams, v units.Litres, t units.Celsius,
+	altitude units.Metres) (float64, error) {
 	p, err := water.PressureAtAltitude(altitude)
 	if err != nil {
 		return 0, err
@@ -97,9 +98,12 @@ func ReleaseMissing(s *logbook.Season, e *logbook.Event, r *logbook.ReleaseRecor
 		told bool
 	}{
 		{"permit", e.Permit != ""}, {"water_body", r.WaterBody != ""}, {"place", e.Place != ""},
-		{"latitude", r.Latitude.OK}, {"longitude", r.Longitude.OK}, {"purpose", r.Purpose != ""}, {"life_stage", r.LifeStage != ""},
-		{"who", e.Observer != ""}, {"health", r.Health != ""}, {"count_out", e.Count.OK}, {"mean_g", e.MeanG.OK}, {"mean_mm", r.MeanMM.OK},
-		{"size_how", r.SizeMethod != "" || !e.MeanG.OK && !r.MeanMM.OK}, {"transport", r.Transport != ""}, {"water_source", r.WaterSource != ""},
+		{"latitude", r.Latitude.OK}, {"longitude", r.Longitude.OK}, {"purpose", r.Purpose != ""},
+		{"life_stage", r.LifeStage != ""},
+		{"who", e.Observer != ""}, {"health", r.Health != ""}, {"count_out", e.Count.OK}, {"mean_g", e.MeanG.OK},
+		{"mean_mm", r.MeanMM.OK},
+		{"size_how", r.SizeMethod != "" || !e.MeanG.OK && !r.MeanMM.OK}, {"transport", r.Transport != ""},
+		{"water_source", r.WaterSource != ""},
 		{"lot_supplier", r.Supplier != "" || s.Lot.Supplier != ""}, {"lot_stock", r.Stock != "" || s.Lot.Stock != ""},
 		{"permit_days", !s.ReleaseFrom.IsZero() && !s.ReleaseBy.IsZero()},
 	} {

@@ -43,7 +43,8 @@ func SamplesOf(s *logbook.Season, today civil.Date) []SampleLine {
 		}
 		if before := s.SampleBefore(m.On, m.ID); before != nil {
 			x.Days = m.On.Sub(before.On)
-			if rate, err := biology.GrowthRate(weighing(before), weighing(m), x.Days); err == nil { // years apart: no rate
+			// years apart: no rate
+			if rate, err := biology.GrowthRate(weighing(before), weighing(m), x.Days); err == nil {
 				x.Growth = units.Some(rate)
 			}
 		}

@@ -213,7 +213,8 @@ type Line struct {
 // LineOf sums a season up to the end of a day. f and p are only asked, and may be
 // nil, when the season has no logger readings; the forecast is that of the day.
 func LineOf(s *logbook.Season, today civil.Date, f *forecast.Result, p *rules.Profile) Line {
-	l := Line{Season: s, Totals: s.TotalsOn(today), Deaths: DeathsOf(s, today), Completeness: CompletenessOf(s, today, false)}
+	l := Line{Season: s, Totals: s.TotalsOn(today), Deaths: DeathsOf(s, today), Completeness: CompletenessOf(s, today,
+		false)}
 	var v Survival
 	if v, l.ShareOK = SurvivalOf(s, today); l.ShareOK {
 		l.Share = v.Season

@@ -116,7 +116,8 @@ func SurvivalOf(s *logbook.Season, today civil.Date) (v Survival, ok bool) {
 	}
 	if n := len(v.Curve); n > 0 && log.disturbed() && v.Curve[n-1].HasInterval {
 		last, worst := v.Curve[n-1], v.Season.Lower
-		v.Season.Method, v.Season.Estimate, v.Season.Lower, v.Season.Upper = ByKaplanMeier, last.Survival, last.Lower, last.Upper
+		v.Season.Method, v.Season.Estimate, v.Season.Lower, v.Season.Upper = ByKaplanMeier, last.Survival, last.Lower,
+			last.Upper
 		if v.Unexplained > 0 { // the missing may all have died
 			v.Season.Lower = math.Min(last.Lower, worst)
 		}

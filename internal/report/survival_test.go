@@ -17,7 +17,8 @@ func near(t *testing.T, what string, got, want, within float64) {
 }
 
 func TestAlive(t *testing.T) {
-	v, ok := AliveOf(logbook.Totals{Delivered: 100, MovedIn: 10, Alive: 60, Dead: 20, MovedOut: 10, Sampled: 5, Released: 10, Unexplained: 5})
+	v, ok := AliveOf(logbook.Totals{Delivered: 100, MovedIn: 10, Alive: 60, Dead: 20, MovedOut: 10, Sampled: 5,
+		Released: 10, Unexplained: 5})
 	if !ok || v.Left != 85 || v.Start != 110 || v.Lower != 85.0/110 || v.Upper != 90.0/110 {
 		t.Errorf("got %+v %v", v, ok)
 	}
@@ -32,7 +33,8 @@ func TestAlive(t *testing.T) {
 // tank is an invented season of n eggs with dead at checks on days after the
 // delivery.
 func tank(n int, dead map[int]int) *logbook.Season {
-	s := &logbook.Season{Deliveries: []logbook.Delivery{{On: day("2026-01-05"), Count: n, Method: logbook.ByHand, Stage: logbook.EyedEgg}}}
+	s := &logbook.Season{Deliveries: []logbook.Delivery{{On: day("2026-01-05"), Count: n, Method: logbook.ByHand,
+		Stage: logbook.EyedEgg}}}
 	for d := range 100 {
 		if k, ok := dead[d]; ok {
 			s.Checks = append(s.Checks, logbook.Check{On: day("2026-01-05").AddDays(d), DeadEggs: units.Some(k)})
@@ -58,14 +60,16 @@ func TestSurvivalOfASeason(t *testing.T) {
 	if v.Hundred.Alive != 93 || v.Hundred.Lower != 86 || v.Hundred.Upper != 97 {
 		t.Errorf("a hundred: %+v", v.Hundred)
 	}
-	want := []CurvePoint{{On: onDay(2), AtRisk: 200, Dead: 4, Survival: 0.98}, {On: onDay(9), AtRisk: 196, Dead: 6, Survival: 0.95},
+	want := []CurvePoint{{On: onDay(2), AtRisk: 200, Dead: 4, Survival: 0.98}, {On: onDay(9), AtRisk: 196, Dead: 6,
+		Survival: 0.95},
 		{On: onDay(20), AtRisk: 190, Dead: 4, Survival: 0.93}}
 	if len(v.Curve) != len(want) {
 		t.Fatalf("curve %+v", v.Curve)
 	}
 	for i, w := range want {
 		g := v.Curve[i]
-		if g.On != w.On || g.AtRisk != w.AtRisk || g.Dead != w.Dead || !g.HasInterval || !(g.Lower < g.Survival && g.Survival < g.Upper) {
+		if g.On != w.On || g.AtRisk != w.AtRisk || g.Dead != w.Dead || !g.HasInterval ||
+			!(g.Lower < g.Survival && g.Survival < g.Upper) {
 			t.Errorf("step %+v, want %+v", g, w)
 		}
 		near(t, "survival", g.Survival, w.Survival, 1e-12)

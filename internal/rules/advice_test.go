@@ -82,7 +82,8 @@ func signs() map[string]func(*logbook.Check) {
 func TestNoAdviceContradictsAnother(t *testing.T) {
 	all := signs()
 	raised := map[string]bool{}
-	for i, st := range []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry, logbook.Parr, logbook.EyedEgg, logbook.Fry} {
+	for i, st := range []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry, logbook.Parr,
+		logbook.EyedEgg, logbook.Fry} {
 		for one, a := range all {
 			for two, b := range all {
 				tk := newTank()
@@ -134,7 +135,8 @@ func TestNoAdviceContradictsAnother(t *testing.T) {
 			}
 		}
 	}
-	for _, id := range []string{"temperature_high", "temperature_low", "temperature_departure", "temperature_jump", "ammonia", "nitrite", "oxygen", "ph", "gas", "dead_count", "filter_stopped", "power_out", "ammonia_no_ph"} {
+	for _, id := range []string{"temperature_high", "temperature_low", "temperature_departure", "temperature_jump",
+		"ammonia", "nitrite", "oxygen", "ph", "gas", "dead_count", "filter_stopped", "power_out", "ammonia_no_ph"} {
 		if !raised[id] {
 			t.Errorf("nothing raised %s: the signs are too few", id)
 		}
@@ -147,7 +149,8 @@ func TestMassDeath(t *testing.T) {
 	tk := newTank().calm(0, 8).check(9, func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(60) })
 	f := want(t, tk.assess(9), "dead_count", rules.Act, day(9))
 	got := effects(f.Do)
-	for _, id := range []string{"air_on", "call_now", "what_went_in", "keep_dead_cold", "pour_nothing", "dechlorinate_or_move", "dispose_dead"} {
+	for _, id := range []string{"air_on", "call_now", "what_went_in", "keep_dead_cold", "pour_nothing",
+		"dechlorinate_or_move", "dispose_dead"} {
 		if _, ok := got[id]; !ok {
 			t.Errorf("no %s", id)
 		}
@@ -157,7 +160,9 @@ func TestMassDeath(t *testing.T) {
 			t.Errorf("%s at a mass death of eggs", id)
 		}
 	}
-	few := effects(want(t, newTank().calm(0, 8).check(9, func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(3) }).assess(9), "dead_count", rules.Watch, day(9)).Do)
+	few := effects(want(t, newTank().calm(0, 8).check(9,
+		func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(3) }).assess(9), "dead_count", rules.Watch,
+		day(9)).Do)
 	if _, ok := few["look_fuzz"]; !ok {
 		t.Error("a few dead eggs are looked at for fuzz")
 	}

@@ -71,9 +71,9 @@ type Basis string
 
 // The bases of a belief, strongest first.
 const (
-	FromSighting Basis = "observed"
-	FromIndex    Basis = "index"
-	FromDelivery Basis = "delivery"
+	FromObservation Basis = "observed"
+	FromIndex       Basis = "index"
+	FromDelivery    Basis = "delivery"
 )
 
 // MessageKey returns the catalogue key of the basis.
@@ -126,7 +126,8 @@ func (a *assessor) judge() {
 func (a *assessor) situation() care.Situation {
 	stage := a.out.Stage.Stage
 	s := care.Situation{Stage: stage, Tender: stage == logbook.GreenEgg, NoChiller: !a.s.Tank.HasChiller}
-	s.Basket = a.s.Tank.HasBasket && stage != "" && stage.Order() <= alevin && a.lastEvent(logbook.BasketOpened).IsZero()
+	s.Basket = a.s.Tank.HasBasket && stage != "" && stage.Order() <= alevin &&
+		a.lastEvent(logbook.BasketOpened).IsZero()
 	if index, known := a.indexOn(a.today); known {
 		s.NearHatch = care.NearHatch(index)
 	}

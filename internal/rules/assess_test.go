@@ -61,7 +61,8 @@ func TestStoppedUntilSeenRunning(t *testing.T) {
 }
 
 func TestPlannedSetpointChangeIsNoJumpOrDrift(t *testing.T) {
-	tk := newTank().calm(0, 19).event(20, logbook.SetpointChange, func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(9.5)) })
+	tk := newTank().calm(0, 19).event(20, logbook.SetpointChange,
+		func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(9.5)) })
 	tk.temps(20, 9.3, 9.5, 9.4, 9.5, 9.6, 9.5)
 	for n := 20; n <= 25; n++ {
 		wantNot(t, tk.assess(n), "temperature_jump", "temperature_departure", "temperature_misread")
@@ -173,13 +174,14 @@ func TestNoFlagsWithoutFish(t *testing.T) {
 
 func TestBelief(t *testing.T) {
 	tk := newTank().check(0, stage(logbook.EyedEgg))
-	if b := tk.assessWith(3, line(3, 0.98, 0.01), nil).Stage; b.Stage != logbook.EyedEgg || b.From != rules.FromSighting || b.On != day(0) {
+	if b := tk.assessWith(3, line(3, 0.98, 0.01), nil).Stage; b.Stage != logbook.EyedEgg ||
+		b.From != rules.FromObservation || b.On != day(0) {
 		t.Errorf("fresh sighting: %+v", b)
 	}
 	if b := tk.assessWith(9, line(9, 0.98, 0.01), nil).Stage; b.Stage != logbook.Alevin || b.From != rules.FromIndex {
 		t.Errorf("old sighting: %+v", b)
 	}
-	if b := tk.assess(60).Stage; b.Stage != logbook.EyedEgg || b.From != rules.FromSighting {
+	if b := tk.assess(60).Stage; b.Stage != logbook.EyedEgg || b.From != rules.FromObservation {
 		t.Errorf("old sighting and no forecast: %+v", b)
 	}
 	if b := newTank().assess(0).Stage; b.Stage != logbook.EyedEgg || b.From != rules.FromDelivery {
@@ -205,11 +207,12 @@ func busy(t *rapid.T) *tank {
 			c.AirPump = logbook.Equipment(pick("pump", "", "running", "stopped"))
 			c.Water = logbook.Water(pick("water", "", "clear", "foam", "film"))
 			c.Stage = logbook.Stage(pick("stage", "", "", "eyed_egg", "alevin"))
-			c.Fungus = logbook.Sighting(pick("fungus", "", "not_seen", "seen"))
+			c.Fungus = logbook.Observation(pick("fungus", "", "not_seen", "seen"))
 			c.TAN = units.Some(units.MgPerL(rapid.Float64Range(0, 3).Draw(t, "tan")))
 		})
 		if rapid.IntRange(0, 6).Draw(t, "event") == 0 {
-			tk.event(n, logbook.EventKind(pick("kind", "water_change", "setpoint_change", "basket_opened", "first_feed", "sample_taken")), func(e *logbook.Event) {
+			tk.event(n, logbook.EventKind(pick("kind", "water_change", "setpoint_change", "basket_opened", "first_feed",
+				"sample_taken")), func(e *logbook.Event) {
 				e.Count = units.Some(2)
 				e.Setpoint = units.Some(units.Celsius(8))
 			})

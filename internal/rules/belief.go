@@ -25,8 +25,8 @@ func stageSeen(c *logbook.Check) int {
 	return seen
 }
 
-// gatherSights lists the furthest stage seen so far at each check that saw one.
-func (a *assessor) gatherSights() {
+// gatherObservations lists the furthest stage seen so far at each check that saw one.
+func (a *assessor) gatherObservations() {
 	furthest := 0
 	for i := range a.s.Checks {
 		c := &a.s.Checks[i]
@@ -38,10 +38,10 @@ func (a *assessor) gatherSights() {
 		for order := furthest; order > 0 && a.first[order].IsZero(); order-- {
 			a.first[order] = c.On
 		}
-		if a.sights == nil {
-			a.sights = make([]sight, 0, len(a.s.Checks)-i)
+		if a.observations == nil {
+			a.observations = make([]observation, 0, len(a.s.Checks)-i)
 		}
-		a.sights = append(a.sights, sight{c.On, furthest})
+		a.observations = append(a.observations, observation{c.On, furthest})
 	}
 }
 
@@ -49,13 +49,13 @@ func (a *assessor) gatherSights() {
 // sighting, unless it is old and the index has moved on; else the index; else
 // the stage at delivery.
 func (a *assessor) beliefOn(d civil.Date) Belief {
-	n := len(a.sights)
-	for n > 0 && a.sights[n-1].on.After(d) {
+	n := len(a.observations)
+	for n > 0 && a.observations[n-1].on.After(d) {
 		n--
 	}
-	seen := sight{}
+	seen := observation{}
 	if n > 0 {
-		seen = a.sights[n-1]
+		seen = a.observations[n-1]
 	}
 	order, from, on := a.believe(seen, d)
 	if order == 0 {
@@ -71,8 +71,8 @@ func (a *assessor) firstSeen(order int) civil.Date { return a.first[order] }
 // delivery was seen as well. Today's stage follows the windows of the forecast, so
 // that the two never contradict each other; earlier days go by their index, for
 // which no window is at hand.
-func (a *assessor) believe(seen sight, d civil.Date) (order int, from Basis, on civil.Date) {
-	basis := FromSighting
+func (a *assessor) believe(seen observation, d civil.Date) (order int, from Basis, on civil.Date) {
+	basis := FromObservation
 	if seen.order == 0 {
 		seen, basis = a.deliveredAs(d), FromDelivery
 	}
@@ -90,13 +90,13 @@ func (a *assessor) believe(seen sight, d civil.Date) (order int, from Basis, on 
 }
 
 // deliveredAs is the stage of the newest delivery that names one.
-func (a *assessor) deliveredAs(d civil.Date) sight {
+func (a *assessor) deliveredAs(d civil.Date) observation {
 	for i := len(a.s.Deliveries) - 1; i >= 0; i-- {
 		if r := &a.s.Deliveries[i]; r.Stage.Order() > 0 && !r.On.After(d) {
-			return sight{r.On, r.Stage.Order()}
+			return observation{r.On, r.Stage.Order()}
 		}
 	}
-	return sight{}
+	return observation{}
 }
 
 // expectedOn is the order of the stage that the forecast expects on day d, 0 when it
@@ -124,18 +124,18 @@ func (a *assessor) indexOn(d civil.Date) (float64, bool) {
 	return 0, false
 }
 
-// stageWalk answers the stage of days asked about in order.
-type stageWalk struct {
+// stageCursor answers the stage of days asked about in order.
+type stageCursor struct {
 	a    *assessor
 	next int
-	seen sight
+	seen observation
 }
 
 // on returns the order of the stage believed in on day d, 0 when unknown. Days
 // must not go back.
-func (w *stageWalk) on(d civil.Date) int {
-	for w.next < len(w.a.sights) && !w.a.sights[w.next].on.After(d) {
-		w.seen = w.a.sights[w.next]
+func (w *stageCursor) on(d civil.Date) int {
+	for w.next < len(w.a.observations) && !w.a.observations[w.next].on.After(d) {
+		w.seen = w.a.observations[w.next]
 		w.next++
 	}
 	order, _, _ := w.a.believe(w.seen, d)

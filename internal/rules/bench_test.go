@@ -50,7 +50,8 @@ func BenchmarkAssess180DaysHourlyLogger(b *testing.B) {
 	tk, p := season180(), rules.StockProfile()
 	for n := range 180 {
 		for h := range 24 {
-			tk.Readings = append(tk.Readings, logbook.Reading{At: day(n).UTC().Add(time.Duration(h) * time.Hour), On: day(n), Temperature: 7})
+			tk.Readings = append(tk.Readings, logbook.Reading{At: day(n).UTC().Add(time.Duration(h) * time.Hour),
+				On: day(n), Temperature: 7})
 		}
 	}
 	b.ReportAllocs()

@@ -27,7 +27,8 @@ func (a *assessor) calendar() {
 // hatchDue is raised from shortly before the hatch window opens until half of
 // the eggs or more were seen hatched, and never before they have eyes.
 func (a *assessor) hatchDue() {
-	if index, known := a.indexOn(a.today); !known || forecast.StageAt(index).Order() < eyedEgg || !a.firstSeen(alevin).IsZero() || a.out.Stage.Stage.Order() > alevin {
+	if index, known := a.indexOn(a.today); !known || forecast.StageAt(index).Order() < eyedEgg ||
+		!a.firstSeen(alevin).IsZero() || a.out.Stage.Stage.Order() > alevin {
 		return
 	}
 	w := &a.windows().Hatch
@@ -39,7 +40,8 @@ func (a *assessor) hatchDue() {
 		return
 	}
 	r := hatchWindow()
-	a.raise(r, Flag{Kind: Due, Subject: "hatch", Since: opens, Headline: headline(r.ID, "", logbook.Args{"From": w.P10, "To": w.P90})})
+	a.raise(r, Flag{Kind: Due, Subject: "hatch", Since: opens,
+		Headline: headline(r.ID, "", logbook.Args{"From": w.P10, "To": w.P90})})
 }
 
 // changeDue is raised when the water was not changed for longer than the stage

@@ -114,7 +114,8 @@ func (a *assessor) isLate(i int) bool {
 	const eastmost = 14 * time.Hour
 	soonest := c.On.UTC().Add(48*time.Hour - eastmost)
 	if t, err := time.Parse("15:04", c.Time); err == nil {
-		soonest = c.On.UTC().Add(time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute + 24*time.Hour - eastmost)
+		soonest = c.On.UTC().Add(time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute +
+			24*time.Hour - eastmost)
 	}
 	if c.ReceivedAt.Before(soonest) {
 		return false

@@ -12,8 +12,10 @@ func deadRules() []Rule { return []Rule{deadCount()} }
 
 func deadCount() Rule {
 	return newRule("dead_count", Deaths, logbook.Keeper, today, 2,
-		[]string{"air_on", "call_now", "what_went_in", "pour_nothing", "keep_dead_cold", "dechlorinate_or_move", "starved", "put_down",
-			"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "dispose_dead", "wash_hands", "count_again", "phone_coordinator"},
+		[]string{"air_on", "call_now", "what_went_in", "pour_nothing", "keep_dead_cold", "dechlorinate_or_move",
+			"starved", "put_down",
+			"check_temperature_air", "look_fuzz", "test_ammonia", "pick_dead", "dispose_dead", "wash_hands",
+			"count_again", "phone_coordinator"},
 		DeadWatchChance, DeadActChance, DeadMin, DeadShare, DeadShareMin, DeadScatter,
 		DeadRateArrival, DeadRateEgg, DeadRateHatching, DeadRateAlevin, DeadRateSwimUp, DeadRateFry)
 }
@@ -64,7 +66,8 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	}
 	a.out.Situation.MassLoss = last.Override // before any other flag: no step of theirs changes the water
 	r := deadCount()
-	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window], last.A
+	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window],
+		last.A
 	first := picks.on[n-window]
 	if c := last.Clock; c.On {
 		count, from, days, mu, weight, chance = c.Found, picks.on[n].AddDays(-c.Days), c.Days, c.Mu, c.A, c.P
@@ -78,7 +81,8 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 		"Low": low, "High": high, "Limit": most, "Count": days,
 		"Checks": roundChecks(1 / stats.PredictiveTail(most+1, mu, cfg.Phi, weight)),
 	}
-	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected"), Class: text(r.ID, "class_watch")}
+	f := Flag{Kind: kind, Subject: "dead", Since: since, Why: text(r.ID, "why_expected"),
+		Class: text(r.ID, "class_watch")}
 	variant := ""
 	switch {
 	case a.emptied:
@@ -185,16 +189,16 @@ func (h *herd) sampled(d, last civil.Date) {
 
 func (h *herd) dead(n int) { h.alive = max(h.alive-n, 0) }
 
-// rateWalk answers the usual death rate of days asked about in order.
-type rateWalk struct {
-	stage    stageWalk
+// rateCursor answers the usual death rate of days asked about in order.
+type rateCursor struct {
+	stage    stageCursor
 	cfg      stats.DeadConfig
 	delivery int
 	arrived  civil.Date
 }
 
 // stretchOn returns the stretch of the season that day d belongs to.
-func (w *rateWalk) stretchOn(d civil.Date) stats.DeadStage {
+func (w *rateCursor) stretchOn(d civil.Date) stats.DeadStage {
 	s := w.stage.a.s
 	for w.delivery < len(s.Deliveries) && !s.Deliveries[w.delivery].On.After(d) {
 		w.arrived = s.Deliveries[w.delivery].On

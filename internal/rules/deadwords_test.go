@@ -80,7 +80,8 @@ func TestDeadCountWords(t *testing.T) {
 		t.Errorf("once in %d checks, at least %.0f is meant", n, 1/cfg.ActP)
 	}
 	checkTexts(t, *f)
-	t.Logf("9 dead since Friday: %d to %d expected in %v days; more than %d once in %v checks", low, high, f.Why.Args["Count"], most, f.Why.Args["Checks"])
+	t.Logf("9 dead since Friday: %d to %d expected in %v days; more than %d once in %v checks", low, high,
+		f.Why.Args["Count"], most, f.Why.Args["Checks"])
 }
 
 // deadChecks are the picks of deadTank, by hand: the first four days after
@@ -115,7 +116,7 @@ func TestOneMoreDeadNeverQuietens(t *testing.T) {
 				continue
 			}
 			dead := rapid.SampledFrom([]int{0, 0, 0, 1, 2, 3, 5, 9}).Draw(rt, "dead")
-			fuzz := rapid.SampledFrom([]logbook.Sighting{"", logbook.NotSeen, logbook.Seen}).Draw(rt, "fuzz")
+			fuzz := rapid.SampledFrom([]logbook.Observation{"", logbook.NotSeen, logbook.Seen}).Draw(rt, "fuzz")
 			tk.check(n, func(c *logbook.Check) {
 				warm(c, 7)
 				c.DeadEggs = units.Some(dead)
@@ -175,7 +176,8 @@ func said(a rules.Assessment) []string {
 
 // Fuzz seen among fry is not said to be on eggs.
 func TestFuzzWordsFollowTheStage(t *testing.T) {
-	for stage, want := range map[logbook.Stage]string{logbook.EyedEgg: "rule.fungus.headline", logbook.Fry: "rule.fungus.headline_fish"} {
+	for stage, want := range map[logbook.Stage]string{logbook.EyedEgg: "rule.fungus.headline",
+		logbook.Fry: "rule.fungus.headline_fish"} {
 		tk := newTank().calm(0, 4).check(5, func(c *logbook.Check) { c.Stage, c.Fungus = stage, logbook.Seen })
 		if f := flag(tk.assessWith(5, nil, nil), "fungus"); f == nil || f.Headline.Key != want {
 			t.Errorf("%s: %+v, want %s", stage, f, want)

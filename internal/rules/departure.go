@@ -11,7 +11,8 @@ import (
 
 func temperatureDeparture() Rule {
 	return newRule("temperature_departure", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "record_setpoint", "check_flow", "caution_electric", "check_vents",
+		[]string{"second_thermometer", "check_setpoint", "record_setpoint", "check_flow", "caution_electric",
+			"check_vents",
 			"check_ice", "sealed_ice", "slow_change", "slow_warm", "phone_coordinator"},
 		DepartureWatch, DepartureLeast, DepartureLevel)
 }
@@ -32,7 +33,7 @@ func (t *departureTrack) judged(a *assessor) stats.Departure {
 		t.run = stats.NewDepartureRun(a.departureConfig(), len(a.points))
 	}
 	first := a.s.StartedOn()
-	want := setpointWalk{s: a.s}
+	want := setpointCursor{s: a.s}
 	for i := t.run.Len(); i < len(a.points); i++ {
 		pt := &a.points[i]
 		t.run.Add(stats.Look{Day: float64(pt.on.Sub(first)), Celsius: pt.t, Want: want.of(pt), Logger: pt.check < 0,
@@ -47,8 +48,8 @@ func (a *assessor) departureConfig() stats.DepartureConfig {
 	return c
 }
 
-// setpointWalk answers what temperature was wanted on days asked about in order.
-type setpointWalk struct {
+// setpointCursor answers what temperature was wanted on days asked about in order.
+type setpointCursor struct {
 	s       *logbook.Season
 	next    int
 	current float64
@@ -59,7 +60,7 @@ type setpointWalk struct {
 
 // of is the setpoint a reading is held against: after a change the nearest of the
 // setpoints between which the water is on its way. NaN without one.
-func (w *setpointWalk) of(pt *point) float64 {
+func (w *setpointCursor) of(pt *point) float64 {
 	if !w.begun {
 		w.begun, w.current = true, math.NaN()
 		if sp := w.s.Tank.Setpoint; sp.OK {

@@ -42,7 +42,8 @@ func TestFridayWarmAndRising(t *testing.T) {
 	if a.Status != rules.StatusAct || f.Headline.Key != "rule.temperature_departure.headline_warmer_running" {
 		t.Errorf("%s %s", a.Status, f.Headline.Key)
 	}
-	if f.Why.Key != "rule.temperature_departure.why_off" || f.Why.Args["On"] != day(friday+3) || f.Within.Key != "rules.within.now" {
+	if f.Why.Key != "rule.temperature_departure.why_off" || f.Why.Args["On"] != day(friday+3) ||
+		f.Within.Key != "rules.within.now" {
 		t.Errorf("does not say that nobody looks until Monday: %v, %v", f.Why, f.Within)
 	}
 	checkTexts(t, *f)
@@ -65,7 +66,8 @@ func TestStricterBeforeDaysOff(t *testing.T) {
 		t.Errorf("Thursday: %+v", f)
 	}
 	f := at(11, nil)
-	if f == nil || f.Kind != rules.Act || f.Why.Key != "rule.temperature_departure.why_eve" || f.Why.Args["On"] != day(14) {
+	if f == nil || f.Kind != rules.Act || f.Why.Key != "rule.temperature_departure.why_eve" ||
+		f.Why.Args["On"] != day(14) {
 		t.Fatalf("Friday: %+v", f)
 	}
 	checkTexts(t, *f)
@@ -84,7 +86,8 @@ func TestSetpointChangedOnPurpose(t *testing.T) {
 		for _, entered := range []bool{true, false} {
 			tk := newTank().calm(0, 14)
 			if entered {
-				tk.event(15, logbook.SetpointChange, func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(to)) })
+				tk.event(15, logbook.SetpointChange,
+					func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(to)) })
 			}
 			for i := range 8 {
 				tk.temps(15+i, to+0.1*float64(i*7%5-2))
@@ -127,7 +130,7 @@ func sinceOf(a rules.Assessment) civil.Date {
 // Headlines fit the time of the season: the journey, starving fry, never fuzz on
 // eggs of a tank without eggs.
 func TestDeadHeadlinesFitTheSeason(t *testing.T) {
-	dead := func(n int, s logbook.Stage, fuzz logbook.Sighting) func(*logbook.Check) {
+	dead := func(n int, s logbook.Stage, fuzz logbook.Observation) func(*logbook.Check) {
 		return func(c *logbook.Check) { warm(c, 7); c.DeadEggs, c.Stage, c.Fungus = units.Some(n), s, fuzz }
 	}
 	fryTank := newTank()
@@ -176,11 +179,15 @@ func TestDepartureFitsTheTank(t *testing.T) {
 		do, not         []string
 	}{
 		{"warm", "temperature_departure", "why", newTank().temps(0, 7, 7.1, 9.6), 2, warmSteps, yes("slow_warm")},
-		{"cold", "temperature_departure", "why_colder", newTank().temps(0, 7, 7.1, 4.6), 2, cold, yes("sealed_ice", "slow_change", "check_vents")},
-		{"warm, no chiller", "temperature_departure", "why_usual", noChiller(newTank()).temps(0, 7, 7.1, 9.6), 2, yes("sealed_ice"),
+		{"cold", "temperature_departure", "why_colder", newTank().temps(0, 7, 7.1, 4.6), 2, cold,
+			yes("sealed_ice", "slow_change", "check_vents")},
+		{"warm, no chiller", "temperature_departure", "why_usual", noChiller(newTank()).temps(0, 7, 7.1, 9.6), 2,
+			yes("sealed_ice"),
 			yes("check_setpoint", "record_setpoint", "check_vents", "check_ice")},
-		{"warm, no setpoint", "temperature_departure", "why_usual", free(newTank()).temps(0, 5, 5.1, 4.9, 5, 5.1, 5, 8.6), 6, yes("sealed_ice"), yes("slow_warm")},
-		{"deadly, hums", "temperature_high", "why_running", newTank().check(0, running(7)).check(1, running(13)), 1, yes("check_chiller", "check_vents", "slow_change"), nil},
+		{"warm, no setpoint", "temperature_departure", "why_usual", free(newTank()).temps(0, 5, 5.1, 4.9, 5, 5.1, 5,
+			8.6), 6, yes("sealed_ice"), yes("slow_warm")},
+		{"deadly, hums", "temperature_high", "why_running", newTank().check(0, running(7)).check(1, running(13)), 1,
+			yes("check_chiller", "check_vents", "slow_change"), nil},
 		{"deadly", "temperature_high", "why", newTank().temps(0, 7, 13), 1, yes("check_chiller", "sealed_ice"), nil},
 	} {
 		f := flag(c.tank.assess(c.on), c.rule)
@@ -236,7 +243,8 @@ func TestChillerAtRest(t *testing.T) {
 		celsius float64
 		kind    rules.Kind
 		variant string
-	}{{6.2, rules.Watch, "resting"}, {7.5, rules.Watch, "resting"}, {7.6, rules.Act, "reading"}, {12.5, rules.Act, "warm"}} {
+	}{{6.2, rules.Watch, "resting"}, {7.5, rules.Watch, "resting"}, {7.6, rules.Act, "reading"},
+		{12.5, rules.Act, "warm"}} {
 		tk := newTank().calm(0, 9).check(10, func(k *logbook.Check) { warm(k, c.celsius); k.Chiller = logbook.Stopped })
 		f := want(t, tk.assess(10), "chiller_stopped", c.kind, day(10))
 		if f.Headline.Key != "rule.chiller_stopped.headline_"+c.variant {

@@ -12,7 +12,8 @@ func equipmentRules() []Rule {
 
 func powerOut() Rule {
 	return newRule("power_out", Equipment, logbook.Keeper, now, 1,
-		[]string{"caution_electric", "check_power", "battery_air", "lift_basket", "stir_around", "sealed_ice", "keep_lid", "stop_food", "check_restart", "stale_water", "phone_coordinator"})
+		[]string{"caution_electric", "check_power", "battery_air", "lift_basket", "stir_around", "sealed_ice",
+			"keep_lid", "stop_food", "check_restart", "stale_water", "phone_coordinator"})
 }
 
 func chillerStopped() Rule {
@@ -22,12 +23,14 @@ func chillerStopped() Rule {
 
 func filterStopped() Rule {
 	return newRule("filter_stopped", Equipment, logbook.Keeper, today, 3,
-		[]string{"caution_electric", "check_plug", "lift_basket", "stir_around", "rinse_filter", "stale_water", "stop_food", "phone_coordinator"})
+		[]string{"caution_electric", "check_plug", "lift_basket", "stir_around", "rinse_filter", "stale_water",
+			"stop_food", "phone_coordinator"})
 }
 
 func airPumpStopped() Rule {
 	return newRule("air_pump_stopped", Equipment, logbook.Keeper, now, 1,
-		[]string{"caution_electric", "check_plug", "check_air_line", "battery_air", "lift_basket", "stir_around", "look_gasping", "stop_food", "phone_coordinator"})
+		[]string{"caution_electric", "check_plug", "check_air_line", "battery_air", "lift_basket", "stir_around",
+			"look_gasping", "stop_food", "phone_coordinator"})
 }
 
 // device is one piece of equipment and what checks say of it.
@@ -68,14 +71,16 @@ func (a *assessor) equipment(warm episode) {
 	count, since := together(chiller.since, filter.since, pump.since)
 	if count >= 2 {
 		r := powerOut()
-		a.raise(r, Flag{Kind: Act, Subject: "power", Since: since, Headline: headline(r.ID, "", logbook.Args{"Count": count, "Since": since})})
+		a.raise(r, Flag{Kind: Act, Subject: "power", Since: since,
+			Headline: headline(r.ID, "", logbook.Args{"Count": count, "Since": since})})
 	}
 	for _, d := range []*device{&filter, &pump} {
 		if d.since.IsZero() || count >= 2 && d.since == since {
 			continue
 		}
 		r := d.rule()
-		a.raise(r, Flag{Kind: Act, Subject: d.subject, Since: d.since, Headline: headline(r.ID, "", logbook.Args{"Since": d.since})})
+		a.raise(r, Flag{Kind: Act, Subject: d.subject, Since: d.since,
+			Headline: headline(r.ID, "", logbook.Args{"Since": d.since})})
 	}
 	if !chiller.since.IsZero() && (count < 2 || chiller.since != since) {
 		a.chillerOff(chiller.since, warm)
@@ -117,7 +122,8 @@ func (a *assessor) chillerOff(since civil.Date, warm episode) {
 			args["Limit"] = units.Celsius(warm.limit)
 		case a.away() == nil && setpoint.OK && last.t <= float64(setpoint.V)+a.p.any(ChillerRest)+tie:
 			variant = "resting"
-			f.Kind, f.Why, f.Class, f.Within = Watch, text(r.ID, "why_resting"), text(r.ID, "class_resting"), Message{Key: today}
+			f.Kind, f.Why, f.Class, f.Within = Watch, text(r.ID, "why_resting"), text(r.ID, "class_resting"),
+				Message{Key: today}
 			args["Setpoint"] = setpoint.V
 		}
 	}

@@ -34,7 +34,7 @@ const (
 // rule, common practice).
 func Excursions(s *logbook.Season, upTo civil.Date, f *forecast.Result, p *Profile) []Excursion {
 	a := newAssessor(Input{Season: s, Today: upTo, Forecast: f, Profile: p})
-	walk := stageWalk{a: a}
+	stages := stageCursor{a: a}
 	var good []*logbook.Reading
 	for i := range a.s.Readings {
 		if r := &a.s.Readings[i]; r.Quality != logbook.Suspect {
@@ -44,7 +44,7 @@ func Excursions(s *logbook.Season, upTo civil.Date, f *forecast.Result, p *Profi
 	var out []Excursion
 	before := 0 // side of the reading before: -1, 0, 1
 	for i, r := range good {
-		stage := walk.on(r.On)
+		stage := stages.on(r.On)
 		t := float64(r.Temperature)
 		side, limit := 0, 0.0
 		if high := a.limit(TempWatchHigh, stage); t > high+tie {
@@ -52,9 +52,11 @@ func Excursions(s *logbook.Season, upTo civil.Date, f *forecast.Result, p *Profi
 		} else if low := a.limit(TempWatchLow, stage); t < low-tie {
 			side, limit = -1, low
 		}
-		if side == 0 || side != before || units.Celsius(limit) != out[len(out)-1].Limit || i > 0 && gapHours(good[i-1], r) > dailyHours {
+		if side == 0 || side != before || units.Celsius(limit) != out[len(out)-1].Limit || i > 0 &&
+			gapHours(good[i-1], r) > dailyHours {
 			if side != 0 {
-				out = append(out, Excursion{From: r.At, Days: [2]civil.Date{r.On}, High: side > 0, Limit: units.Celsius(limit), Extreme: r.Temperature})
+				out = append(out, Excursion{From: r.At, Days: [2]civil.Date{r.On}, High: side > 0,
+					Limit: units.Celsius(limit), Extreme: r.Temperature})
 			}
 		}
 		before = side

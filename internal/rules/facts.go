@@ -24,8 +24,8 @@ type assessor struct {
 	out      Assessment
 	zone     *time.Location // of the site, once it is needed
 
-	sights []sight // stages seen, oldest first
-	points []point // temperatures, oldest first
+	observations []observation // stages seen, oldest first
+	points       []point       // temperatures, oldest first
 	// first day on which each stage, or a later one, was seen, by its order
 	first [stageSlots]civil.Date
 
@@ -49,8 +49,8 @@ type point struct {
 	confirmed    bool
 }
 
-// sight is a stage seen at a check.
-type sight struct {
+// observation is a stage seen at a check.
+type observation struct {
 	on    civil.Date
 	order int // of the stage, from 1
 }
@@ -69,7 +69,7 @@ func newAssessor(in Input) *assessor {
 		a.now = in.Today.AddDays(1).UTC().Add(12 * time.Hour)
 	}
 	a.species = speciesSlot(a.s.Lot.Species)
-	a.gatherSights()
+	a.gatherObservations()
 	a.gatherPoints()
 	a.begin()
 	return a
@@ -138,7 +138,7 @@ func (a *assessor) raise(r Rule, f Flag) {
 	if f.Do == nil {
 		f.Do = r.doIn(a.situationOf(&f))
 	}
-	f.Who, f.SetAsideDays = r.Who, r.SetAsideDays
+	f.Who, f.ShelveDays = r.Who, r.ShelveDays
 	a.out.Flags = append(a.out.Flags, f)
 }
 
@@ -320,7 +320,7 @@ func (a *assessor) latestTemperature() (Latest, []DayTemperature) {
 // works them out when a rule asks.
 func (a *assessor) windows() *forecast.Result {
 	if a.forecast != nil && a.track != nil {
-		return a.track.walker.Windows()
+		return a.track.trajectory.Windows()
 	}
 	return a.forecast
 }

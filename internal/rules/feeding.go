@@ -12,7 +12,8 @@ func feedingRules() []Rule {
 }
 
 func fedEarly() Rule {
-	return newRule("fed_early", Feeding, logbook.Keeper, today, 3, []string{"stop_food", "siphon", "change_water", "look_cards"}, FoodFrom)
+	return newRule("fed_early", Feeding, logbook.Keeper, today, 3, []string{"stop_food", "siphon", "change_water",
+		"look_cards"}, FoodFrom)
 }
 
 func firstFood() Rule {
@@ -42,7 +43,8 @@ func (a *assessor) feeding() {
 	if a.s.Tank.HasBasket && young(a.p.any(BasketFrom)) {
 		if opened := a.lastEvent(logbook.BasketOpened); !opened.IsZero() {
 			r := basketEarly()
-			a.raise(r, Flag{Kind: Watch, Subject: "basket", Since: opened, Headline: headline(r.ID, "", logbook.Args{"Since": opened})})
+			a.raise(r, Flag{Kind: Watch, Subject: "basket", Since: opened,
+				Headline: headline(r.ID, "", logbook.Args{"Since": opened})})
 		}
 	}
 	early := young(a.p.any(FoodFrom))
@@ -110,7 +112,8 @@ func (a *assessor) hungry(stage int, food food) {
 	case a.out.Hold.Held(): // what stops the food has its own flag
 	case food.first.IsZero() && !risen.IsZero() && a.today.Sub(risen) >= int(a.p.any(FoodActDays)):
 		r := foodMissing()
-		a.raise(r, Flag{Kind: Act, Subject: "food", Since: risen, Headline: headline(r.ID, "", logbook.Args{"Since": risen})})
+		a.raise(r, Flag{Kind: Act, Subject: "food", Since: risen,
+			Headline: headline(r.ID, "", logbook.Args{"Since": risen})})
 	case food.first.IsZero():
 		a.firstFoodDue(risen)
 	// A class that never weighs food is not asked about every day.
@@ -140,7 +143,8 @@ func (a *assessor) risenOn(stage int) civil.Date {
 func (a *assessor) firstFoodDue(risen civil.Date) {
 	r := firstFood()
 	if !risen.IsZero() {
-		a.raise(r, Flag{Kind: Due, Subject: "food", Since: risen, Headline: headline(r.ID, "risen", logbook.Args{"Since": risen})})
+		a.raise(r, Flag{Kind: Due, Subject: "food", Since: risen,
+			Headline: headline(r.ID, "risen", logbook.Args{"Since": risen})})
 		return
 	}
 	f := a.windows()
@@ -154,5 +158,6 @@ func (a *assessor) firstFoodDue(risen civil.Date) {
 	if a.today.Before(opens) {
 		return
 	}
-	a.raise(r, Flag{Kind: Due, Subject: "food", Since: opens, Headline: headline(r.ID, "", logbook.Args{"From": opens})})
+	a.raise(r, Flag{Kind: Due, Subject: "food", Since: opens,
+		Headline: headline(r.ID, "", logbook.Args{"From": opens})})
 }

@@ -82,12 +82,14 @@ func (a *assessor) holdNow() (h FoodHold) {
 	var worst *Flag
 	for i := range a.out.Flags {
 		f := &a.out.Flags[i]
-		if slices.ContainsFunc(f.Do, func(m Message) bool { return care.StopsFoodKey(m.Key) }) && (worst == nil || f.Kind.Order() < worst.Kind.Order()) {
+		if slices.ContainsFunc(f.Do, func(m Message) bool { return care.StopsFoodKey(m.Key) }) &&
+			(worst == nil || f.Kind.Order() < worst.Kind.Order()) {
 			worst = f
 		}
 	}
 	if worst != nil {
-		h = FoodHold{Reason: HoldFlag, Rule: worst.Rule, Name: text(worst.Rule, "name"), Why: worst.Headline, From: worst.Since, To: a.today,
+		h = FoodHold{Reason: HoldFlag, Rule: worst.Rule, Name: text(worst.Rule, "name"), Why: worst.Headline,
+			From: worst.Since, To: a.today,
 			Source: worst.Source, LocalChoice: worst.LocalChoice}
 		if ageing(worst.Rule) {
 			h.To = civil.Max(a.today, worst.Since.AddDays(int(a.p.any(FoodHoldDays))))
@@ -118,7 +120,8 @@ func ageing(rule string) bool {
 }
 
 func foodHold() Rule {
-	return newRule("food_hold", Feeding, logbook.Keeper, today, 3, []string{"stop_food", "siphon", "phone_coordinator"}, FoodFastDays)
+	return newRule("food_hold", Feeding, logbook.Keeper, today, 3, []string{"stop_food", "siphon", "phone_coordinator"},
+		FoodFastDays)
 }
 
 func fedOnHold() Rule {
@@ -148,6 +151,7 @@ func (a *assessor) holds() {
 		kind = Note
 	}
 	a.raise(r, Flag{Kind: kind, Subject: "food_hold", Since: c.On, Source: h.Source, LocalChoice: h.LocalChoice,
-		Headline: headline(r.ID, string(h.Reason), logbook.Args{"On": c.On, "Fed": c.Fed.V, "Since": h.From, "Release": h.Release,
-			"Value": h.NH3, "Limit": h.Limit})})
+		Headline: headline(r.ID, string(h.Reason), logbook.Args{"On": c.On, "Fed": c.Fed.V, "Since": h.From,
+			"Release": h.Release,
+			"Value":   h.NH3, "Limit": h.Limit})})
 }

@@ -30,7 +30,8 @@ func TestFoodIsHeldUntilAGoodTestOrTooOldATest(t *testing.T) {
 			t.Errorf("day %d: held %v, want %v", n, h.Held(), held)
 		}
 	}
-	if h := holdsOn(t, bad(), 4, nil); h.Reason != rules.HoldAmmonia || h.From != day(3) || h.Limit != 0.019 || h.Source == "" || h.NH3 < 0.030 || h.NH3 > 0.0315 {
+	if h := holdsOn(t, bad(), 4, nil); h.Reason != rules.HoldAmmonia || h.From != day(3) || h.Limit != 0.019 ||
+		h.Source == "" || h.NH3 < 0.030 || h.NH3 > 0.0315 {
 		t.Errorf("%+v", h)
 	}
 	mended := bad().check(4, ammoniaTest(0.5)) // 0.0103
@@ -78,7 +79,8 @@ func TestFoodHoldFollowsTheProfile(t *testing.T) {
 	}
 	by := releasedBy(newTank().calm(0, 20), 20)
 	for n, held := range map[int]bool{17: false, 18: true, 20: true} {
-		if h := holdsOn(t, by, n, nil); h.Held() != held || held && (h.Reason != rules.HoldRelease || h.From != day(18)) {
+		if h := holdsOn(t, by, n, nil); h.Held() != held || held &&
+			(h.Reason != rules.HoldRelease || h.From != day(18)) {
 			t.Errorf("day %d: %+v", n, h)
 		}
 	}

@@ -38,7 +38,7 @@ func TestStageBeforeTheFirstCheck(t *testing.T) {
 				t.Errorf("from %.2f, day %d: %s (%s) and hatch %v to %v",
 					index, n, a.Stage.Stage, a.Stage.From, f.Hatch.P10, f.Hatch.P90)
 			}
-			if hatched && a.Stage.From == rules.FromSighting {
+			if hatched && a.Stage.From == rules.FromObservation {
 				t.Errorf("day %d: worked out and shown as seen", n)
 			}
 		}

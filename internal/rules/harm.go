@@ -45,7 +45,8 @@ type Harm struct {
 // Compare puts act before watch, what kills sooner before what kills later, more at
 // stake before less, and what has gone on for longer before what began later.
 func (h Harm) Compare(o Harm) int {
-	return cmp.Or(cmp.Compare(h.Kind.Order(), o.Kind.Order()), cmp.Compare(h.Pace, o.Pace), cmp.Compare(o.AtStake, h.AtStake),
+	return cmp.Or(cmp.Compare(h.Kind.Order(), o.Kind.Order()), cmp.Compare(h.Pace, o.Pace),
+		cmp.Compare(o.AtStake, h.AtStake),
 		h.Since.Compare(o.Since))
 }
 

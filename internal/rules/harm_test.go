@@ -39,7 +39,8 @@ func TestHarmOrder(t *testing.T) {
 func TestHarmOfTank(t *testing.T) {
 	tk := newTank().calm(0, 9).check(10, func(c *logbook.Check) { warm(c, 13); c.Filter = logbook.Stopped })
 	a := tk.assess(10)
-	if got, want := a.HarmWithout(nil), (rules.Harm{Kind: rules.Act, Pace: rules.InHours, AtStake: 200, Since: day(10)}); got != want {
+	if got, want := a.HarmWithout(nil), (rules.Harm{Kind: rules.Act, Pace: rules.InHours, AtStake: 200,
+		Since: day(10)}); got != want {
 		t.Errorf("%+v", got)
 	}
 	filter := func(f *rules.Flag) bool { return f.Rule == "filter_stopped" }

@@ -26,8 +26,9 @@ func newTank() *tank {
 	return &tank{logbook.Season{
 		ID:   "s1",
 		Site: logbook.Site{ID: "site", Zone: "America/Halifax"},
-		Tank: logbook.Tank{ID: "tank", Volume: 200, Setpoint: units.Some(units.Celsius(7)), HasChiller: true, HasFilter: true, HasAirPump: true, HasBasket: true},
-		Lot:  logbook.Lot{Species: logbook.AtlanticSalmon},
+		Tank: logbook.Tank{ID: "tank", Volume: 200, Setpoint: units.Some(units.Celsius(7)), HasChiller: true,
+			HasFilter: true, HasAirPump: true, HasBasket: true},
+		Lot: logbook.Lot{Species: logbook.AtlanticSalmon},
 		Deliveries: []logbook.Delivery{{
 			ID: "d1", On: monday.AddDays(-1), Count: 200, Stage: logbook.EyedEgg,
 		}},
@@ -155,6 +156,9 @@ func (t *tank) shuffled(rng *rand.Rand) *tank {
 	rng.Shuffle(len(c.Checks), func(i, j int) { c.Checks[i], c.Checks[j] = c.Checks[j], c.Checks[i] })
 	rng.Shuffle(len(c.Events), func(i, j int) { c.Events[i], c.Events[j] = c.Events[j], c.Events[i] })
 	rng.Shuffle(len(c.Readings), func(i, j int) { c.Readings[i], c.Readings[j] = c.Readings[j], c.Readings[i] })
-	rng.Shuffle(len(c.Deliveries), func(i, j int) { c.Deliveries[i], c.Deliveries[j] = c.Deliveries[j], c.Deliveries[i] })
+	rng.Shuffle(len(c.Deliveries), func(i, j int) {
+		c.Deliveries[i], c.Deliveries[j] = c.Deliveries[j],
+			c.Deliveries[i]
+	})
 	return &c
 }

@@ -62,7 +62,8 @@ func (a *assessor) instruments() {
 }
 
 func filesDisagree() Rule {
-	return newRule("files_disagree", Temperature, logbook.Keeper, thisWeek, 14, []string{"which_file", "take_file_back"})
+	return newRule("files_disagree", Temperature, logbook.Keeper, thisWeek, 14,
+		[]string{"which_file", "take_file_back"})
 }
 
 // files speaks of the hours that do not count because two files of readings disagree.
@@ -130,5 +131,6 @@ func (a *assessor) checkTime(check int) (time.Time, bool) {
 	if a.zone == nil {
 		a.zone = a.s.Site.Location()
 	}
-	return c.On.Start(a.zone).Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute), true
+	return c.On.Start(a.zone).Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute),
+		true
 }

@@ -16,8 +16,9 @@ func loggerTank(off float64) *tank {
 	t := newTank()
 	for n := range 8 {
 		for h := range 48 {
-			t.Readings = append(t.Readings, logbook.Reading{At: day(n).UTC().Add(time.Duration(h)*30*time.Minute + 4*time.Hour), On: day(n),
-				Temperature: units.Celsius(7 + 0.1*float64(h%3)), Quality: logbook.Good})
+			t.Readings = append(t.Readings,
+				logbook.Reading{At: day(n).UTC().Add(time.Duration(h)*30*time.Minute + 4*time.Hour), On: day(n),
+					Temperature: units.Celsius(7 + 0.1*float64(h%3)), Quality: logbook.Good})
 		}
 		t.check(n, func(c *logbook.Check) { warm(c, 7.1+off+0.1*float64((n*7)%5-2)); c.Time = "08:15" })
 	}
@@ -70,7 +71,8 @@ func TestExcursions(t *testing.T) {
 	tk := newTank()
 	at := day(2).UTC().Add(6 * time.Hour)
 	add := func(c float64, q logbook.Quality) {
-		tk.Readings = append(tk.Readings, logbook.Reading{At: at, On: day(2), Temperature: units.Celsius(c), Quality: q})
+		tk.Readings = append(tk.Readings, logbook.Reading{At: at, On: day(2), Temperature: units.Celsius(c),
+			Quality: q})
 		at = at.Add(time.Hour)
 	}
 	for _, d := range []float64{-3, -3, 1, 1, 2, 2, 1, 1, -3, -3} {
@@ -81,7 +83,8 @@ func TestExcursions(t *testing.T) {
 		t.Fatalf("excursions %+v", got)
 	}
 	e := got[0]
-	if !e.High || math.Abs(e.Hours-6) > 1e-9 || math.Abs(e.DegreeHours-8) > 1e-9 || math.Abs(float64(e.Extreme)-limit-2) > 1e-9 || e.To.Sub(e.From) != 5*time.Hour {
+	if !e.High || math.Abs(e.Hours-6) > 1e-9 || math.Abs(e.DegreeHours-8) > 1e-9 ||
+		math.Abs(float64(e.Extreme)-limit-2) > 1e-9 || e.To.Sub(e.From) != 5*time.Hour {
 		t.Errorf("%+v", e)
 	}
 	// A spike that was left out counts nothing; a gap of a day is not filled.
@@ -100,7 +103,8 @@ func TestBackupTooOld(t *testing.T) {
 	for _, c := range []struct {
 		last, begun time.Duration // ago; 0 none
 		want        bool
-	}{{47 * time.Hour, 0, false}, {49 * time.Hour, 0, true}, {0, 24 * time.Hour, false}, {0, 72 * time.Hour, true}, {0, 0, false}} {
+	}{{47 * time.Hour, 0, false}, {49 * time.Hour, 0, true}, {0, 24 * time.Hour, false}, {0, 72 * time.Hour, true},
+		{0, 0, false}} {
 		in := rules.ProgrammeInput{Now: now}
 		if c.last > 0 {
 			in.LastBackup = now.Add(-c.last)

@@ -212,7 +212,8 @@ func (l Limit) Scoped() bool {
 	switch l {
 	case TempWatchLow, TempActLow, TempWatchHigh, TempActHigh, TempJump,
 		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, AmmoniaWatch, AmmoniaAct,
-		TotalAmmoniaWatch, OxygenShareLow, NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue, WaterChangeDays, SetpointStep:
+		TotalAmmoniaWatch, OxygenShareLow, NitriteWatch, NitriteAct, OxygenWatch, OxygenAct, NitrateDue,
+		WaterChangeDays, SetpointStep:
 		return true
 	}
 	return false

@@ -25,7 +25,7 @@ func PastChecks(s *logbook.Season, upTo civil.Date, f *forecast.Result, p *Profi
 	}
 	confirmed := a.confirmedEpisodes(&picks, results)
 	out := make([]stats.PastCheck, len(picks.checks))
-	rates := rateWalk{stage: stageWalk{a: a}, cfg: a.p.dead}
+	rates := rateCursor{stage: stageCursor{a: a}, cfg: a.p.dead}
 	for i, c := range picks.checks {
 		out[i] = stats.PastCheck{AtRisk: c.AtRisk, Dead: c.Dead, Confirmed: confirmed[i]}
 		for d := picks.on[i].AddDays(1 - c.Days); !d.After(picks.on[i]); d = d.AddDays(1) {

@@ -32,7 +32,7 @@ type deadTrack struct {
 
 	next  int // first check not read yet
 	herd  herd
-	rates rateWalk
+	rates rateCursor
 	back  []pickMark // how it was before each pick, in a replay
 }
 
@@ -59,7 +59,7 @@ func (t *deadTrack) judged(a *assessor) (picks, []stats.DeadResult) {
 		}
 		room := len(a.s.Checks)
 		run.Grow(room)
-		t.run, t.herd, t.rates = run, herd{a: a}, rateWalk{stage: stageWalk{a: a}, cfg: cfg}
+		t.run, t.herd, t.rates = run, herd{a: a}, rateCursor{stage: stageCursor{a: a}, cfg: cfg}
 		t.picks = picks{on: make([]civil.Date, 0, room)}
 	}
 	t.picks.start = a.s.StartedOn()
@@ -121,7 +121,7 @@ func (t *deadTrack) forget(a *assessor, d civil.Date) {
 	}
 	t.next, t.herd = t.back[n].next, t.back[n].herd
 	t.picks.on, t.back = t.picks.on[:n], t.back[:n]
-	t.rates = rateWalk{stage: stageWalk{a: a}, cfg: t.rates.cfg}
+	t.rates = rateCursor{stage: stageCursor{a: a}, cfg: t.rates.cfg}
 	t.run.Cut(n)
 	t.failed = false
 }

@@ -37,13 +37,17 @@ func setTo(c float64) func(*logbook.Event) {
 func TestPlanStepIsDueUntilLogged(t *testing.T) {
 	wantNot(t, planned(newTank().calm(0, 0), 0.6, 0.01).assess(0), "plan_step")
 	want(t, planned(newTank().calm(0, 1), 0.6, 0.01).assess(1), "plan_step", rules.Due, day(1))
-	f := want(t, planned(newTank().calm(0, 5), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(7.6)).assess(5), "plan_step", rules.Due, day(2))
+	f := want(t, planned(newTank().calm(0, 5), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(7.6)).assess(5),
+		"plan_step", rules.Due, day(2))
 	if f.Headline.Args["Setpoint"] != units.Celsius(8) {
 		t.Errorf("asks for %v", f.Headline.Args)
 	}
-	wantNot(t, planned(newTank().calm(0, 1), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(7.6)).assess(1), "plan_step")
-	wantNot(t, planned(newTank().calm(0, 9), 0.6, 0.01).event(4, logbook.SetpointChange, setTo(7.8)).assess(9), "plan_step")
-	wantNot(t, planned(newTank().calm(0, 9), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(8)).assess(9), "plan_step")
+	wantNot(t, planned(newTank().calm(0, 1), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(7.6)).assess(1),
+		"plan_step")
+	wantNot(t, planned(newTank().calm(0, 9), 0.6, 0.01).event(4, logbook.SetpointChange, setTo(7.8)).assess(9),
+		"plan_step")
+	wantNot(t, planned(newTank().calm(0, 9), 0.6, 0.01).event(1, logbook.SetpointChange, setTo(8)).assess(9),
+		"plan_step")
 	ended := planned(newTank().calm(0, 9), 0.6, 0.01)
 	ended.Plan.EndedOn = day(8)
 	wantNot(t, ended.assess(9), "plan_step")
@@ -78,7 +82,8 @@ func TestBehindThePlan(t *testing.T) {
 // The plan of a forecast, stored and read, lags by nothing on its first day.
 func TestPlanStartsLevel(t *testing.T) {
 	tk := newTank().calm(0, 10)
-	tk.Deliveries[0].ThermalUnits, tk.Deliveries[0].MeanTemperature = units.Some[units.ThermalUnits](300), units.Some[units.Celsius](6)
+	tk.Deliveries[0].ThermalUnits, tk.Deliveries[0].MeanTemperature = units.Some[units.ThermalUnits](300),
+		units.Some[units.Celsius](6)
 	r := forecast.Compute(forecast.Input{Season: &tk.Season, Today: day(10)})
 	safe := forecast.Range{Min: 4, Max: 10}
 	in := forecast.PlanFrom(&tk.Season, &r, r.SwimUp.P50.AddDays(-6), safe, safe, 1)

@@ -157,8 +157,9 @@ func (p *Profile) apply(o *Override) {
 		}
 	}
 	p.rows = append(p.rows, Row{
-		Threshold: Threshold{Limit: o.Limit, Species: o.Species, Stage: o.Stage, Value: math.NaN(), Unit: unit, Known: LocalChoice},
-		Local:     o,
+		Threshold: Threshold{Limit: o.Limit, Species: o.Species, Stage: o.Stage, Value: math.NaN(), Unit: unit,
+			Known: LocalChoice},
+		Local: o,
 	})
 }
 
@@ -275,13 +276,15 @@ func (p *Profile) check() error {
 		for s := range speciesSlots {
 			for g := range stageSlots {
 				if p.table[pair[0]][s][g] > p.table[pair[1]][s][g] {
-					return logbook.Errorf(logbook.Invalid, "rules.limits_cross", logbook.Args{"Lower": pair[0], "Upper": pair[1]})
+					return logbook.Errorf(logbook.Invalid, "rules.limits_cross",
+						logbook.Args{"Lower": pair[0], "Upper": pair[1]})
 				}
 			}
 		}
 	}
 	if err := p.dead.Validate(); err != nil {
-		return &logbook.Error{Kind: logbook.Invalid, Key: "rules.dead_settings", Err: fmt.Errorf("dead-count settings: %w", err)}
+		return &logbook.Error{Kind: logbook.Invalid, Key: "rules.dead_settings",
+			Err: fmt.Errorf("dead-count settings: %w", err)}
 	}
 	return nil
 }

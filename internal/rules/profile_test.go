@@ -22,41 +22,71 @@ var cited = []struct {
 	source  string // words of the row's source column
 	column  string
 }{
-	{rules.TempWatchLow, logbook.AtlanticSalmon, logbook.GreenEgg, rules.Read, "biology_limits.csv", "Peterson et al 1977 abstract: >20 % loss below 4", "low"},
-	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Gunnes 1979 abstract: high loss", "high"},
-	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Gunnes 1979 abstract: 10 C best", "high"},
-	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.Alevin, rules.Read, "biology_limits.csv", "Brannas 1988", "high"},
-	{rules.TempWatchHigh, logbook.BrownTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "best survival; Ojanguren & Brana 2003", "high"},
-	{rules.TempActHigh, logbook.BrownTrout, logbook.EyedEgg, rules.FromMemory, "biology_limits.csv", "Brown trout; tolerance", "high"},
-	{rules.TempWatchHigh, logbook.BrookTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "brook trout strains", "high"},
-	{rules.TempActHigh, logbook.BrookTrout, logbook.EyedEgg, rules.FromMemory, "biology_limits.csv", "Hokanson et al 1973", "high"},
-	{rules.TempWatchHigh, logbook.LakeTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "lake trout eggs", "high"},
-	{rules.TempWatchHigh, logbook.RainbowTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "best survival; Kwain 1975", "high"},
-	{rules.TempActLow, logbook.RainbowTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "near thresholds; Kwain 1975", "low"},
+	{rules.TempWatchLow, logbook.AtlanticSalmon, logbook.GreenEgg, rules.Read, "biology_limits.csv",
+		"Peterson et al 1977 abstract: >20 % loss below 4", "low"},
+	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv",
+		"Gunnes 1979 abstract: high loss", "high"},
+	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "biology_limits.csv",
+		"Gunnes 1979 abstract: 10 C best", "high"},
+	{rules.TempWatchHigh, logbook.AtlanticSalmon, logbook.Alevin, rules.Read, "biology_limits.csv", "Brannas 1988",
+		"high"},
+	{rules.TempWatchHigh, logbook.BrownTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv",
+		"best survival; Ojanguren & Brana 2003", "high"},
+	{rules.TempActHigh, logbook.BrownTrout, logbook.EyedEgg, rules.FromMemory, "biology_limits.csv",
+		"Brown trout; tolerance", "high"},
+	{rules.TempWatchHigh, logbook.BrookTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "brook trout strains",
+		"high"},
+	{rules.TempActHigh, logbook.BrookTrout, logbook.EyedEgg, rules.FromMemory, "biology_limits.csv",
+		"Hokanson et al 1973", "high"},
+	{rules.TempWatchHigh, logbook.LakeTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv", "lake trout eggs",
+		"high"},
+	{rules.TempWatchHigh, logbook.RainbowTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv",
+		"best survival; Kwain 1975", "high"},
+	{rules.TempActLow, logbook.RainbowTrout, logbook.EyedEgg, rules.Read, "biology_limits.csv",
+		"near thresholds; Kwain 1975", "low"},
 	{rules.TempWatchLow, logbook.Chinook, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Dworshak", "low"},
 	{rules.TempWatchHigh, logbook.Chinook, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Dworshak", "high"},
 	{rules.TempActLow, logbook.Coho, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Tang et al 1987", "low"},
 	{rules.TempActHigh, logbook.Coho, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Tang et al 1987", "high"},
 	{rules.TempWatchLow, logbook.Coho, logbook.EyedEgg, rules.Read, "biology_limits.csv", "BC coho stocks", "low"},
-	{rules.TempActLow, logbook.Pink, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Murray & McPhail 1988", "high"},
-	{rules.TempActLow, logbook.Chum, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Murray & McPhail 1988", "high"},
-	{rules.TempWatchLow, logbook.Sockeye, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Reiser & Bjornn 1979", "low"},
-	{rules.TempActHigh, logbook.Sockeye, logbook.Alevin, rules.FromMemory, "water_limits.csv", "spawning, incubation, fry emergence", "high_alarm"},
-	{rules.TempWatchHigh, logbook.BrookTrout, logbook.Fry, rules.FromMemory, "water_limits.csv", "core rearing 16", "high_warn"},
-	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.Parr, rules.FromMemory, "water_limits.csv", "core rearing 16", "high_alarm"},
-	{rules.PHWatchLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "CCME and US EPA freshwater range", "low_warn"},
-	{rules.PHActLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "10-day LC10 from 5.01", "low_alarm"},
-	{rules.PHActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "EIFAC 1969", "high_alarm"},
-	{rules.AmmoniaWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "CCME 2001 (0.019", "high_warn"},
-	{rules.AmmoniaAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "EIFAC 1970", "high_alarm"},
-	{rules.NitriteWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "CCME 1987 nitrite", "high_warn"},
-	{rules.NitriteAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "0.1 in soft, 0.2 in hard water", "high_alarm"},
-	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "Hendrix Genetics guide 3 (above 7", "low_warn"},
-	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv", "coldwater other life stages", "low_warn"},
-	{rules.OxygenShareLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "guide 3, share", "low_warn"},
-	{rules.GasAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "levels over 110 %", "high_alarm"},
-	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "exposed directly to the water column", "low_alarm"},
-	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv", "coldwater other life stages", "low_alarm"},
+	{rules.TempActLow, logbook.Pink, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Murray & McPhail 1988",
+		"high"},
+	{rules.TempActLow, logbook.Chum, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Murray & McPhail 1988",
+		"high"},
+	{rules.TempWatchLow, logbook.Sockeye, logbook.EyedEgg, rules.Read, "biology_limits.csv", "Reiser & Bjornn 1979",
+		"low"},
+	{rules.TempActHigh, logbook.Sockeye, logbook.Alevin, rules.FromMemory, "water_limits.csv",
+		"spawning, incubation, fry emergence", "high_alarm"},
+	{rules.TempWatchHigh, logbook.BrookTrout, logbook.Fry, rules.FromMemory, "water_limits.csv", "core rearing 16",
+		"high_warn"},
+	{rules.TempActHigh, logbook.AtlanticSalmon, logbook.Parr, rules.FromMemory, "water_limits.csv", "core rearing 16",
+		"high_alarm"},
+	{rules.PHWatchLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv",
+		"CCME and US EPA freshwater range", "low_warn"},
+	{rules.PHActLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "10-day LC10 from 5.01",
+		"low_alarm"},
+	{rules.PHActHigh, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "EIFAC 1969",
+		"high_alarm"},
+	{rules.AmmoniaWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "CCME 2001 (0.019",
+		"high_warn"},
+	{rules.AmmoniaAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv", "EIFAC 1970",
+		"high_alarm"},
+	{rules.NitriteWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv",
+		"CCME 1987 nitrite", "high_warn"},
+	{rules.NitriteAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv",
+		"0.1 in soft, 0.2 in hard water", "high_alarm"},
+	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv",
+		"Hendrix Genetics guide 3 (above 7", "low_warn"},
+	{rules.OxygenWatch, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv",
+		"coldwater other life stages", "low_warn"},
+	{rules.OxygenShareLow, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "guide 3, share",
+		"low_warn"},
+	{rules.GasAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.Read, "water_limits.csv", "levels over 110 %",
+		"high_alarm"},
+	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.EyedEgg, rules.FromMemory, "water_limits.csv",
+		"exposed directly to the water column", "low_alarm"},
+	{rules.OxygenAct, logbook.AtlanticSalmon, logbook.Fry, rules.FromMemory, "water_limits.csv",
+		"coldwater other life stages", "low_alarm"},
 }
 
 func TestStockThresholdsAreThoseOfTheirSources(t *testing.T) {
@@ -85,7 +115,8 @@ func TestEveryStageHasItsRange(t *testing.T) {
 	for _, species := range append(logbook.AllSpecies(), "") {
 		for _, stage := range logbook.Stages() {
 			last := -100.0
-			for _, l := range []rules.Limit{rules.TempActLow, rules.TempWatchLow, rules.TempWatchHigh, rules.TempActHigh} {
+			for _, l := range []rules.Limit{rules.TempActLow, rules.TempWatchLow, rules.TempWatchHigh,
+				rules.TempActHigh} {
 				v, ok := p.Value(l, species, stage)
 				if !ok || v <= last {
 					t.Errorf("%s of %s %s = %v after %v", l, species, stage, v, last)
@@ -132,7 +163,8 @@ func reference(t *testing.T, file, words, column string) float64 {
 }
 
 func TestOverrideShowsStockAndLocal(t *testing.T) {
-	o := rules.Override{Limit: rules.TempWatchHigh, Species: logbook.AtlanticSalmon, Stage: logbook.EyedEgg, Value: 8, Reason: "our hatchery asks for 8", On: monday}
+	o := rules.Override{Limit: rules.TempWatchHigh, Species: logbook.AtlanticSalmon, Stage: logbook.EyedEgg, Value: 8,
+		Reason: "our hatchery asks for 8", On: monday}
 	p, err := rules.NewProfile(3, []rules.Override{o})
 	if err != nil {
 		t.Fatal(err)
@@ -144,7 +176,8 @@ func TestOverrideShowsStockAndLocal(t *testing.T) {
 		t.Errorf("another stage changed to %v", v)
 	}
 	for _, r := range p.Rows(rules.TempWatchHigh) {
-		if r.Species == o.Species && r.Stage == o.Stage && (r.Value != 10 || r.Local == nil || r.Local.Reason != o.Reason) {
+		if r.Species == o.Species && r.Stage == o.Stage && (r.Value != 10 || r.Local == nil ||
+			r.Local.Reason != o.Reason) {
 			t.Errorf("row %+v", r)
 		}
 	}
@@ -158,9 +191,10 @@ func TestOverrideShowsStockAndLocal(t *testing.T) {
 
 func TestOverridesAreRefused(t *testing.T) {
 	for name, o := range map[string]rules.Override{
-		"no reason":      {Limit: rules.DepartureLeast, Value: 2},
-		"out of bounds":  {Limit: rules.TempWatchHigh, Value: 46, Reason: "typed in Fahrenheit"},
-		"crossing":       {Limit: rules.TempWatchHigh, Species: logbook.AtlanticSalmon, Stage: logbook.EyedEgg, Value: 13, Reason: "warm room"},
+		"no reason":     {Limit: rules.DepartureLeast, Value: 2},
+		"out of bounds": {Limit: rules.TempWatchHigh, Value: 46, Reason: "typed in Fahrenheit"},
+		"crossing": {Limit: rules.TempWatchHigh, Species: logbook.AtlanticSalmon, Stage: logbook.EyedEgg,
+			Value: 13, Reason: "warm room"},
 		"no such limit":  {Limit: 250, Value: 1, Reason: "x"},
 		"no such stage":  {Limit: rules.DepartureLeast, Stage: "egg", Value: 2, Reason: "x"},
 		"act above once": {Limit: rules.DeadActChance, Value: 0.15, Reason: "x"},
@@ -215,7 +249,8 @@ func TestScopeOfLimits(t *testing.T) {
 			}
 		}
 	}
-	_, err := rules.NewProfile(1, []rules.Override{{Limit: rules.DeadMin, Species: logbook.AtlanticSalmon, Value: 4, Reason: "test"}})
+	_, err := rules.NewProfile(1, []rules.Override{{Limit: rules.DeadMin, Species: logbook.AtlanticSalmon, Value: 4,
+		Reason: "test"}})
 	if logbook.KindOf(err) != logbook.Invalid {
 		t.Errorf("a scope that nothing reads was taken: %v", err)
 	}

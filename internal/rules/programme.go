@@ -47,10 +47,12 @@ func AssessProgramme(in ProgrammeInput) []Flag {
 	raise := func(r Rule, kind Kind, h Message) {
 		r = r.sourced(in.Profile.rows)
 		out = append(out, Flag{Rule: r.ID, Kind: kind, Subject: "backup", Headline: h, Why: r.Why, Do: r.Do,
-			Class: r.Class, Who: r.Who, Within: r.Within, Source: r.Source, LocalChoice: r.LocalChoice, SetAsideDays: r.SetAsideDays})
+			Class: r.Class, Who: r.Who, Within: r.Within, Source: r.Source, LocalChoice: r.LocalChoice,
+			ShelveDays: r.ShelveDays})
 	}
 	if r := clockJumped(); len(in.AheadBackups) > 0 {
-		raise(r, Act, headline(r.ID, "", logbook.Args{"On": civil.In(in.AheadTo, time.UTC), "Files": named(in.AheadBackups)}))
+		raise(r, Act, headline(r.ID, "", logbook.Args{"On": civil.In(in.AheadTo, time.UTC),
+			"Files": named(in.AheadBackups)}))
 	}
 	if r := backupUnsure(); len(in.UnsureBackups) > 0 {
 		raise(r, Watch, headline(r.ID, "", logbook.Args{"Files": named(in.UnsureBackups)}))

@@ -93,7 +93,8 @@ func (r *Report) Merge(o Report) {
 	}
 	r.Seasons, r.Days, r.Judged = r.Seasons+o.Seasons, r.Days+o.Days, r.Judged || o.Judged
 	g, h := &r.Alarms, &o.Alarms
-	g.FalseActs, g.FalseWatches, g.Incidents = g.FalseActs+h.FalseActs, g.FalseWatches+h.FalseWatches, g.Incidents+h.Incidents
+	g.FalseActs, g.FalseWatches, g.Incidents = g.FalseActs+h.FalseActs, g.FalseWatches+h.FalseWatches,
+		g.Incidents+h.Incidents
 	g.NotJudged += h.NotJudged
 	g.ToldByAct, g.ToldByWatch = g.ToldByAct+h.ToldByAct, g.ToldByWatch+h.ToldByWatch
 	g.ActDelays, g.WatchDelays = append(g.ActDelays, h.ActDelays...), append(g.WatchDelays, h.WatchDelays...)
@@ -122,7 +123,8 @@ func onlyIn(x, y []Episode) (out []Episode) {
 	for i := range x {
 		e := &x[i]
 		overlaps := func(o *Episode) bool {
-			return (o.Cleared.IsZero() || o.Cleared.After(e.Raised)) && (e.Cleared.IsZero() || e.Cleared.After(o.Raised))
+			return (o.Cleared.IsZero() || o.Cleared.After(e.Raised)) &&
+				(e.Cleared.IsZero() || e.Cleared.After(o.Raised))
 		}
 		if !slices.ContainsFunc(at[place{e.Season, e.Rule, e.Subject, e.Kind}], overlaps) {
 			out = append(out, *e)
@@ -224,7 +226,10 @@ func follow(open []int, all []Episode, flags []Flag, d civil.Date) ([]int, []Epi
 	}
 	for i := range flags {
 		f := &flags[i]
-		if slices.ContainsFunc(still, func(k int) bool { return all[k].Rule == f.Rule && all[k].Subject == f.Subject }) {
+		if slices.ContainsFunc(still, func(k int) bool {
+			return all[k].Rule == f.Rule &&
+				all[k].Subject == f.Subject
+		}) {
 			continue
 		}
 		all = append(all, Episode{Rule: f.Rule, Subject: f.Subject, Kind: f.Kind, Raised: d})

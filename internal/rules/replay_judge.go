@@ -33,7 +33,10 @@ func (g *AlarmFigures) judge(all []Episode, known, quiet []Incident, o ReplayOpt
 		if !alarm(e) || slices.ContainsFunc(known, func(n Incident) bool { return n.overlaps(e, grace) }) {
 			continue
 		}
-		if o.Quiet != nil && !slices.ContainsFunc(quiet, func(n Incident) bool { return n.Rule == e.Rule && n.overlaps(e, 0) }) {
+		if o.Quiet != nil && !slices.ContainsFunc(quiet, func(n Incident) bool {
+			return n.Rule == e.Rule &&
+				n.overlaps(e, 0)
+		}) {
 			g.NotJudged++
 			continue
 		}

@@ -34,11 +34,13 @@ func drawn(rng *rand.Rand, days int, trouble bool) *logbook.Season {
 		level := 7 + drift + state + 0.15*rng.NormFloat64()
 		if trouble && n%3 == 0 && days%2 == 0 {
 			for h := range 4 {
-				tk.Readings = append(tk.Readings, logbook.Reading{At: day(n).UTC().Add(time.Duration(6*h) * time.Hour), On: day(n),
+				tk.Readings = append(tk.Readings, logbook.Reading{At: day(n).UTC().Add(time.Duration(6*h) * time.Hour),
+					On:          day(n),
 					Temperature: units.Celsius(level - 0.3 + 0.2*rng.Float64()), Quality: logbook.Good})
 			}
 		}
-		if w := day(n).Weekday(); (w == time.Saturday || w == time.Sunday) && !often(5) || rng.IntN(20) == 0 || often(6) {
+		if w := day(n).Weekday(); (w == time.Saturday || w == time.Sunday) && !often(5) || rng.IntN(20) == 0 ||
+			often(6) {
 			continue
 		}
 		if often(15) {
@@ -84,7 +86,8 @@ func drawn(rng *rand.Rand, days int, trouble bool) *logbook.Season {
 			tk.event(n, logbook.WaterChange, nil)
 		}
 		if often(30) {
-			tk.event(n, logbook.SetpointChange, func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(5 + rng.IntN(5))) })
+			tk.event(n, logbook.SetpointChange,
+				func(e *logbook.Event) { e.Setpoint = units.Some(units.Celsius(5 + rng.IntN(5))) })
 			drift = 0
 		}
 		if often(40) {
@@ -92,7 +95,8 @@ func drawn(rng *rand.Rand, days int, trouble bool) *logbook.Season {
 			alive -= min(alive, 3)
 		}
 		if often(60) {
-			tk.event(n, []logbook.EventKind{logbook.BasketOpened, logbook.FirstFeed, logbook.Counted}[rng.IntN(3)], func(e *logbook.Event) { e.Count = units.Some(alive) })
+			tk.event(n, []logbook.EventKind{logbook.BasketOpened, logbook.FirstFeed, logbook.Counted}[rng.IntN(3)],
+				func(e *logbook.Event) { e.Count = units.Some(alive) })
 		}
 	}
 	if often(2) {
@@ -120,7 +124,8 @@ func drawTrouble(rng *rand.Rand, c *logbook.Check, n int) {
 		c.AirPump = logbook.Stopped
 	}
 	if one(4) {
-		c.PH, c.TAN, c.Nitrite = units.Some(6+3*rng.Float64()), units.Some(units.MgPerL(2*rng.Float64())), units.Some(units.MgPerL(0.2*rng.Float64()))
+		c.PH, c.TAN, c.Nitrite = units.Some(6+3*rng.Float64()), units.Some(units.MgPerL(2*rng.Float64())),
+			units.Some(units.MgPerL(0.2*rng.Float64()))
 	}
 	if one(9) {
 		c.Oxygen, c.Nitrate = units.Some(units.MgPerL(4+8*rng.Float64())), units.Some(units.MgPerL(5*rng.Float64()))
@@ -306,7 +311,8 @@ func TestReplayMergeAndDifferences(t *testing.T) {
 		seasons = append(seasons, drawn(rng, 50, true))
 	}
 	none := func(n int) rules.ReplayOptions {
-		return rules.ReplayOptions{Until: func(*logbook.Season) civil.Date { return day(60) }, Incidents: make([][]rules.Incident, n)}
+		return rules.ReplayOptions{Until: func(*logbook.Season) civil.Date { return day(60) },
+			Incidents: make([][]rules.Incident, n)}
 	}
 	p := rules.StockProfile()
 	whole := rules.Replay(seasons, p, none(5))
@@ -354,12 +360,14 @@ func TestReplayJudgedByPeople(t *testing.T) {
 		t.Fatalf("%+v", alarms)
 	}
 	quiet := []rules.Incident{{From: alarms[0].Raised, Rule: alarms[0].Rule}}
-	r := rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil}, Quiet: [][]rules.Incident{quiet}})
+	r := rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil},
+		Quiet: [][]rules.Incident{quiet}})
 	if n := r.Alarms.FalseActs + r.Alarms.FalseWatches; n != 1 || r.Alarms.NotJudged != 1+others {
 		t.Errorf("%d false, %+v", n, r.Alarms)
 	}
 	quiet[0].Rule = "another"
-	r = rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil}, Quiet: [][]rules.Incident{quiet}})
+	r = rules.Replay(seasons, nil, rules.ReplayOptions{Incidents: [][]rules.Incident{nil},
+		Quiet: [][]rules.Incident{quiet}})
 	if r.Alarms.FalseActs+r.Alarms.FalseWatches != 0 || r.Alarms.NotJudged != 2+others {
 		t.Errorf("judged by the flag of another rule: %+v", r.Alarms)
 	}

@@ -20,9 +20,10 @@ const (
 // newRule returns a rule whose texts stand under rule.<id>; do are names of
 // actions under rules.do. Source and LocalChoice follow from the stock rows of
 // the limits.
-func newRule(id string, family Family, who logbook.Role, within string, setAsideDays int, do []string, limits ...Limit) Rule {
+func newRule(id string, family Family, who logbook.Role, within string, shelveDays int, do []string,
+	limits ...Limit) Rule {
 	r := Rule{
-		ID: id, Family: family, Who: who, Within: Message{Key: within}, SetAsideDays: setAsideDays,
+		ID: id, Family: family, Who: who, Within: Message{Key: within}, ShelveDays: shelveDays,
 		Name: text(id, "name"), Watches: text(id, "watches"), Why: text(id, "why"), Class: text(id, "class"),
 	}
 	r.steps = do
@@ -89,7 +90,8 @@ func (a *assessor) sourceOf(l Limit, stage int) (source string, local bool) {
 	best := -1
 	for i := range a.p.rows {
 		r := &a.p.rows[i]
-		fits := r.Limit == l && (r.Species == "" || r.Species == a.s.Lot.Species) && (r.Stage == "" || r.Stage.Order() == stage)
+		fits := r.Limit == l && (r.Species == "" || r.Species == a.s.Lot.Species) &&
+			(r.Stage == "" || r.Stage.Order() == stage)
 		if fits && r.precision() > best {
 			best, source, local = r.precision(), r.Source, r.Source == ""
 			if r.Local != nil {

@@ -63,7 +63,8 @@ func TestWholeSeasonWithForecast(t *testing.T) {
 				first[g.Rule] = n
 			}
 		}
-		if weekend := day(n).Weekday() == 0 || day(n).Weekday() == 6; (a.Status == rules.StatusFine || a.Status == rules.StatusDue) == weekend {
+		if weekend := day(n).Weekday() == 0 || day(n).Weekday() == 6; (a.Status == rules.StatusFine ||
+			a.Status == rules.StatusDue) == weekend {
 			t.Errorf("day %d: %s, weekend %v", n, a.Status, weekend)
 		}
 		if n == 10 && a.Next.Event != forecast.Hatch {

@@ -53,7 +53,8 @@ func asLog(g sim.Season) (s *logbook.Season, on []int) {
 
 // deadActs replays generated seasons and returns the episodes of the dead count
 // that came to act, by season.
-func deadActs(t *testing.T, n int, e sim.Event, share float64, seed uint64) (acts [][]rules.Episode, on [][]int, made []sim.Season) {
+func deadActs(t *testing.T, n int, e sim.Event, share float64, seed uint64) (acts [][]rules.Episode, on [][]int,
+	made []sim.Season) {
 	t.Helper()
 	g := sim.NewGenerator(seed)
 	var seasons []*logbook.Season
@@ -141,7 +142,8 @@ func TestReplayOnlyWhereFishAre(t *testing.T) {
 			}
 		}
 		s.Events = upToDay(s.Events, func(x *logbook.Event) civil.Date { return x.On }, day(released-1))
-		s.Events = append(s.Events, logbook.Event{ID: "zz", Kind: logbook.Released, On: day(released), Count: units.Some(s.TotalsOn(day(released)).Alive)})
+		s.Events = append(s.Events, logbook.Event{ID: "zz", Kind: logbook.Released, On: day(released),
+			Count: units.Some(s.TotalsOn(day(released)).Alive)})
 		s.ClosedOn = day(69)
 		early := logbook.Check{ID: "early", On: day(-5), Slot: logbook.Morning}
 		warm(&early, 14)
@@ -161,7 +163,8 @@ func TestReplayOnlyWhereFishAre(t *testing.T) {
 			if e.Raised.Before(s.StartedOn()) {
 				t.Errorf("before the delivery: %+v", e)
 			}
-			if e.Rule != "dead_count" && (!e.Raised.Before(day(released)) || e.Cleared.IsZero() || e.Cleared.After(day(released))) {
+			if e.Rule != "dead_count" && (!e.Raised.Before(day(released)) || e.Cleared.IsZero() ||
+				e.Cleared.After(day(released))) {
 				t.Errorf("after the release on %s: %+v", day(released), e)
 			}
 			if !s.ClosedOn.IsZero() && (e.Cleared.IsZero() || e.Cleared.After(s.ClosedOn)) {
@@ -171,7 +174,8 @@ func TestReplayOnlyWhereFishAre(t *testing.T) {
 	}
 	empty := newTank().calm(0, 20)
 	empty.Deliveries[0].Count = 0
-	if r := rules.Replay([]*logbook.Season{&empty.Season}, p, rules.ReplayOptions{}); len(r.Episodes) != 0 || r.Days != 0 {
+	if r := rules.Replay([]*logbook.Season{&empty.Season}, p, rules.ReplayOptions{}); len(r.Episodes) != 0 ||
+		r.Days != 0 {
 		t.Errorf("an empty tank: %+v", r)
 	}
 }

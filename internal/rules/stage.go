@@ -9,7 +9,8 @@ import (
 func stageRules() []Rule { return []Rule{stageBackwards(), stageIndex()} }
 
 func stageBackwards() Rule {
-	return newRule("stage_backwards", Development, logbook.Keeper, nextCheck, 7, []string{"look_cards", "correct_entry"})
+	return newRule("stage_backwards", Development, logbook.Keeper, nextCheck, 7,
+		[]string{"look_cards", "correct_entry"})
 }
 
 func stageIndex() Rule {
@@ -21,7 +22,7 @@ func stageIndex() Rule {
 // stages raises a stage that goes backwards, or one that the temperature record
 // does not explain.
 func (a *assessor) stages() {
-	last, seen := a.lastSight()
+	last, seen := a.lastObserved()
 	if last == nil {
 		return
 	}
@@ -36,8 +37,8 @@ func (a *assessor) stages() {
 	a.offIndex(seen)
 }
 
-// lastSight returns the newest check that saw a stage, and the stage.
-func (a *assessor) lastSight() (*logbook.Check, int) {
+// lastObserved returns the newest check that saw a stage, and the stage.
+func (a *assessor) lastObserved() (*logbook.Check, int) {
 	for i := len(a.s.Checks) - 1; i >= 0; i-- {
 		if seen := stageSeen(&a.s.Checks[i]); seen > 0 {
 			return &a.s.Checks[i], seen
@@ -48,15 +49,15 @@ func (a *assessor) lastSight() (*logbook.Check, int) {
 
 // furthestBefore returns the furthest stage seen before a check, and the first
 // day it was seen.
-func (a *assessor) furthestBefore(last *logbook.Check) sight {
-	var before sight
+func (a *assessor) furthestBefore(last *logbook.Check) observation {
+	var before observation
 	for i := range a.s.Checks {
 		c := &a.s.Checks[i]
 		if c == last {
 			break
 		}
 		if seen := stageSeen(c); seen > before.order {
-			before = sight{c.On, seen}
+			before = observation{c.On, seen}
 		}
 	}
 	return before
@@ -71,7 +72,7 @@ func (a *assessor) offIndex(seen int) {
 		a.raiseIndex("early", seen, first, index)
 		return
 	}
-	last := a.sights[len(a.sights)-1].on
+	last := a.observations[len(a.observations)-1].on
 	if index, known = a.indexOn(last); known && index > a.latest(seen) {
 		a.raiseIndex("late", seen, a.passedOn(first, last, a.latest(seen)), index)
 	}

@@ -50,7 +50,8 @@ func stockTemperature() []Threshold {
 			for _, e := range []struct {
 				limit Limit
 				edge
-			}{{TempWatchLow, b.watchLow}, {TempActLow, b.actLow}, {TempWatchHigh, b.watchHigh}, {TempActHigh, b.actHigh}} {
+			}{{TempWatchLow, b.watchLow}, {TempActLow, b.actLow}, {TempWatchHigh, b.watchHigh},
+				{TempActHigh, b.actHigh}} {
 				rows = append(rows, Threshold{e.limit, b.species, stage, e.v, "Cel", e.source, e.known})
 			}
 		}
@@ -69,12 +70,16 @@ func temperatureBands() []band {
 		{"", late, chosen(3), freezing(), warmFry, hotFry},
 
 		// The loss below 4 C is of eggs started there; once eyed they bear less.
-		{logbook.AtlanticSalmon, []logbook.Stage{logbook.GreenEgg}, edge{4, peterson, Read}, freezing(), edge{10, gunnes, Read}, edge{12, gunnes, Read}},
-		{logbook.AtlanticSalmon, []logbook.Stage{logbook.EyedEgg}, chosen(2), freezing(), edge{10, gunnes, Read}, edge{12, gunnes, Read}},
-		{logbook.AtlanticSalmon, []logbook.Stage{logbook.Alevin}, chosen(4), freezing(), edge{10, brannas, Read}, edge{12, brannas, Read}},
+		{logbook.AtlanticSalmon, []logbook.Stage{logbook.GreenEgg}, edge{4, peterson, Read}, freezing(),
+			edge{10, gunnes, Read}, edge{12, gunnes, Read}},
+		{logbook.AtlanticSalmon, []logbook.Stage{logbook.EyedEgg}, chosen(2), freezing(), edge{10, gunnes, Read},
+			edge{12, gunnes, Read}},
+		{logbook.AtlanticSalmon, []logbook.Stage{logbook.Alevin}, chosen(4), freezing(), edge{10, brannas, Read},
+			edge{12, brannas, Read}},
 		{logbook.AtlanticSalmon, late, chosen(3), freezing(), warmFry, hotFry},
 		{logbook.BrownTrout, early, chosen(4), freezing(), edge{10, ojanguren, Read}, edge{13, elliott10, FromMemory}},
-		{logbook.BrookTrout, early, chosen(2), freezing(), edge{9.4, brookEggs, Read}, edge{11.7, hokanson, FromMemory}},
+		{logbook.BrookTrout, early, chosen(2), freezing(), edge{9.4, brookEggs, Read},
+			edge{11.7, hokanson, FromMemory}},
 		{logbook.LakeTrout, early, chosen(2), freezing(), edge{8, lakeEggs, Read}, chosen(10)},
 		{logbook.RainbowTrout, early, chosen(5), edge{3, kwain, Read}, edge{10, kwain, Read}, epa},
 		{logbook.Chinook, early, edge{4, dworshak, Read}, freezing(), edge{12, dworshak, Read}, epa},

@@ -10,21 +10,24 @@ import (
 
 func temperatureRules() []Rule {
 	return []Rule{
-		temperatureHigh(), temperatureLow(), temperatureDeparture(), temperatureJump(), temperatureMisread(), temperatureStuck(),
+		temperatureHigh(), temperatureLow(), temperatureDeparture(), temperatureJump(), temperatureMisread(),
+		temperatureStuck(),
 		instrumentsApart(), filesDisagree(),
 	}
 }
 
 func temperatureHigh() Rule {
 	return newRule("temperature_high", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_chiller", "caution_electric", "check_vents", "check_ice", "sealed_ice", "slow_change",
+		[]string{"second_thermometer", "check_chiller", "caution_electric", "check_vents", "check_ice", "sealed_ice",
+			"slow_change",
 			"phone_coordinator"},
 		TempWatchHigh, TempActHigh, TempDeadband, TempSure, TempDelay)
 }
 
 func temperatureLow() Rule {
 	return newRule("temperature_low", Temperature, logbook.Keeper, today, 3,
-		[]string{"second_thermometer", "check_setpoint", "caution_electric", "check_ice", "slow_warm", "phone_coordinator"},
+		[]string{"second_thermometer", "check_setpoint", "caution_electric", "check_ice", "slow_warm",
+			"phone_coordinator"},
 		TempWatchLow, TempActLow, TempDeadband, TempSure, TempDelay)
 }
 
@@ -68,10 +71,10 @@ func (a *assessor) outside(d side) episode {
 	if a.track != nil {
 		e = a.track.side(d).last(a)
 	} else {
-		walk := stageWalk{a: a}
+		stages := stageCursor{a: a}
 		for i := range a.points {
 			pt := &a.points[i]
-			e = a.step(d, e, pt, walk.on(pt.on))
+			e = a.step(d, e, pt, stages.on(pt.on))
 		}
 	}
 	if !e.on {
@@ -226,6 +229,6 @@ func (a *assessor) towardsSetpoint(before, last *point) bool {
 
 // stageOn returns the order of the stage believed in on day d, 0 when unknown.
 func (a *assessor) stageOn(d civil.Date) int {
-	walk := stageWalk{a: a}
-	return walk.on(d)
+	stages := stageCursor{a: a}
+	return stages.on(d)
 }

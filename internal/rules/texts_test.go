@@ -80,8 +80,8 @@ func checkTexts(t *testing.T, f rules.Flag) {
 	for _, m := range append([]rules.Message{f.Headline, f.Why, f.Class, f.Within}, f.Do...) {
 		checkMessage(t, m)
 	}
-	if len(f.Do) == 0 || f.Who == "" || f.SetAsideDays < 1 {
-		t.Errorf("%s: who %q, %d actions, set aside %d days", f.Rule, f.Who, len(f.Do), f.SetAsideDays)
+	if len(f.Do) == 0 || f.Who == "" || f.ShelveDays < 1 {
+		t.Errorf("%s: who %q, %d actions, set aside %d days", f.Rule, f.Who, len(f.Do), f.ShelveDays)
 	}
 	if f.Source == "" && !f.LocalChoice {
 		t.Errorf("%s: neither a source nor a local choice", f.Rule)
@@ -99,8 +99,8 @@ func TestEveryRuleIsExplainedInBothLanguages(t *testing.T) {
 		for _, m := range append([]rules.Message{r.Name, r.Watches, r.Why, r.Class, r.Within}, r.Do...) {
 			checkMessage(t, m)
 		}
-		if len(r.Do) == 0 || !r.Who.Valid() || r.SetAsideDays < 1 {
-			t.Errorf("%s: who %q, %d actions, set aside %d days", r.ID, r.Who, len(r.Do), r.SetAsideDays)
+		if len(r.Do) == 0 || !r.Who.Valid() || r.ShelveDays < 1 {
+			t.Errorf("%s: who %q, %d actions, set aside %d days", r.ID, r.Who, len(r.Do), r.ShelveDays)
 		}
 		if r.Source == "" && !r.LocalChoice {
 			t.Errorf("%s: neither a source nor a local choice", r.ID)
@@ -125,13 +125,14 @@ func TestEveryRuleIsExplainedInBothLanguages(t *testing.T) {
 	for _, k := range rules.Kinds() {
 		checkMessage(t, rules.Message{Key: k.MessageKey()})
 	}
-	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine} {
+	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue,
+		rules.StatusFine} {
 		checkMessage(t, rules.Message{Key: s.MessageKey()})
 	}
 	for _, k := range []rules.Known{rules.Read, rules.FromMemory, rules.Simulated, rules.LocalChoice} {
 		checkMessage(t, rules.Message{Key: k.MessageKey()})
 	}
-	for _, b := range []rules.Basis{rules.FromSighting, rules.FromIndex, rules.FromDelivery} {
+	for _, b := range []rules.Basis{rules.FromObservation, rules.FromIndex, rules.FromDelivery} {
 		checkMessage(t, rules.Message{Key: b.MessageKey()})
 	}
 }

@@ -28,7 +28,8 @@ func (a *assessor) totals() {
 	case t.Unexplained < 0:
 		args["Count"], args["On"] = -t.Unexplained, t.CountedOn
 		f.Headline = headline("totals", "found", args)
-	case t.Unexplained >= int(a.p.any(MissingMin)) && 100*float64(t.Unexplained) > a.p.any(MissingShare)*float64(placed):
+	case t.Unexplained >= int(a.p.any(MissingMin)) &&
+		100*float64(t.Unexplained) > a.p.any(MissingShare)*float64(placed):
 		f.Kind = Note
 		args["Count"], args["On"] = t.Unexplained, t.CountedOn
 		f.Headline = headline("totals", "missing", args)

@@ -15,12 +15,12 @@ import (
 // rests, is seen in the same way: a reading after a gap changes how the gap is
 // filled.
 type track struct {
-	whole  *logbook.Season
-	walker *forecast.Walker
-	points []point
-	sights []sight
-	first  [stageSlots]civil.Date
-	late   []bool // by check
+	whole        *logbook.Season
+	trajectory   *forecast.Trajectory
+	points       []point
+	observations []observation
+	first        [stageSlots]civil.Date
+	late         []bool // by check
 
 	index []float64  // development as seen on the day before
 	from  civil.Date // first day of index
@@ -38,10 +38,11 @@ func newTrack(s *logbook.Season, p *Profile) *assessor {
 	a := &assessor{p: p, today: lastOn(s)}
 	a.s = upTo(s, a.today)
 	a.species = speciesSlot(a.s.Lot.Species)
-	a.gatherSights()
+	a.gatherObservations()
 	a.gatherPoints()
-	t := &track{whole: a.s, points: a.points, sights: a.sights, first: a.first, late: make([]bool, len(a.s.Checks)),
-		walker: forecast.NewWalker(a.s), warm: sideTrack{side: tooWarm()}, cold: sideTrack{side: tooCold()}}
+	t := &track{whole: a.s, points: a.points, observations: a.observations, first: a.first,
+		late:       make([]bool, len(a.s.Checks)),
+		trajectory: forecast.NewTrajectory(a.s), warm: sideTrack{side: tooWarm()}, cold: sideTrack{side: tooCold()}}
 	for i := range t.late {
 		t.late[i] = a.isLate(i)
 	}
@@ -83,13 +84,14 @@ func (a *assessor) moveTo(d civil.Date) {
 	}
 	a.s = c
 	a.points = t.points[:after(len(t.points), func(i int) civil.Date { return t.points[i].on }, d)]
-	a.sights = t.sights[:after(len(t.sights), func(i int) civil.Date { return t.sights[i].on }, d)]
+	a.observations = t.observations[:after(len(t.observations), func(i int) civil.Date { return t.observations[i].on },
+		d)]
 	for order, on := range t.first {
 		if !on.After(d) {
 			a.first[order] = on
 		}
 	}
-	if f := t.walker.On(d); f.Ok() {
+	if f := t.trajectory.On(d); f.Ok() {
 		a.forecast = f
 	}
 	t.forget(a)
@@ -145,21 +147,21 @@ func (t *track) side(d side) *sideTrack {
 // sideTrack keeps the episode after each reading.
 type sideTrack struct {
 	side
-	walk  stageWalk
-	after []episode
+	stages stageCursor
+	after  []episode
 }
 
 // last reads on and returns the episode after the newest reading.
 func (t *sideTrack) last(a *assessor) episode {
 	if len(t.after) == 0 {
-		t.walk = stageWalk{a: a}
+		t.stages = stageCursor{a: a}
 	}
 	var e episode
 	if n := len(t.after); n > 0 {
 		e = t.after[n-1]
 	}
 	for i := len(t.after); i < len(a.points); i++ {
-		e = a.step(t.side, e, &a.points[i], t.walk.on(a.points[i].on))
+		e = a.step(t.side, e, &a.points[i], t.stages.on(a.points[i].on))
 		t.after = append(t.after, e)
 	}
 	return e
@@ -172,6 +174,6 @@ func (t *sideTrack) forget(a *assessor, d civil.Date) {
 		n--
 	}
 	if n < len(t.after) {
-		t.after, t.walk = t.after[:n], stageWalk{a: a}
+		t.after, t.stages = t.after[:n], stageCursor{a: a}
 	}
 }

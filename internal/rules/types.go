@@ -82,8 +82,8 @@ type Rule struct {
 	LocalChoice bool   // at least one threshold has no published source
 	Thresholds  []ThresholdRef
 
-	// SetAsideDays is the longest time the flag may be set aside, in days.
-	SetAsideDays int
+	// ShelveDays is the longest time the flag may be set aside, in days.
+	ShelveDays int
 }
 
 // ThresholdRef names a threshold of the profile that a rule uses.
@@ -106,7 +106,7 @@ type Flag struct {
 	// LocalChoice marks a threshold without a published source.
 	LocalChoice bool
 
-	SetAsideDays int
+	ShelveDays int
 }
 
 // Status is the state of a tank in one word.

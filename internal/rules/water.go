@@ -8,13 +8,15 @@ import (
 func waterRules() []Rule {
 	return []Rule{
 		foam(), foamHatch(), waterCloudy(), waterFilm(), fungus(),
-		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(), gasRule(), chlorineRule(), alkalinityRule(),
+		phRule(), ammoniaRule(), ammoniaNoPH(), nitriteRule(), nitrateRule(), oxygenRule(), gasRule(), chlorineRule(),
+		alkalinityRule(),
 	}
 }
 
 func foam() Rule {
 	return newRule("foam", Water, logbook.Keeper, today, 3,
-		[]string{"caution_electric", "skim_foam", "stop_food", "siphon", "change_water", "change_steps", "test_ammonia"}, FoamDays)
+		[]string{"caution_electric", "skim_foam", "stop_food", "siphon", "change_water", "change_steps",
+			"test_ammonia"}, FoamDays)
 }
 
 func foamHatch() Rule {
@@ -28,46 +30,55 @@ func waterCloudy() Rule {
 }
 
 func waterFilm() Rule {
-	return newRule("water_film", Water, logbook.Keeper, threeDays, 7, []string{"feed_less", "siphon", "change_water", "clean_hands"})
+	return newRule("water_film", Water, logbook.Keeper, threeDays, 7, []string{"feed_less", "siphon", "change_water",
+		"clean_hands"})
 }
 
 func fungus() Rule {
-	return newRule("fungus", Water, logbook.Keeper, today, 3, []string{"pick_fuzzy", "wash_hands", "check_flow", "own_gear", "count_again"})
+	return newRule("fungus", Water, logbook.Keeper, today, 3, []string{"pick_fuzzy", "wash_hands", "check_flow",
+		"own_gear", "count_again"})
 }
 
 func phRule() Rule {
 	return newRule("ph", Water, logbook.Keeper, today, 3,
-		[]string{"test_again", "adults_chemicals", "test_alkalinity", "no_quick_ph", "change_water", "change_steps", "phone_coordinator"},
+		[]string{"test_again", "adults_chemicals", "test_alkalinity", "no_quick_ph", "change_water", "change_steps",
+			"phone_coordinator"},
 		PHWatchLow, PHActLow, PHWatchHigh, PHActHigh, PHChange)
 }
 
 func ammoniaRule() Rule {
 	return newRule("ammonia", Water, logbook.Keeper, today, 3,
-		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "no_higher_ph", "pick_dead", "phone_coordinator"},
+		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "no_higher_ph",
+			"pick_dead", "phone_coordinator"},
 		AmmoniaWatch, AmmoniaAct, TotalAmmoniaWatch, AmmoniaPHDays)
 }
 
 func ammoniaNoPH() Rule {
-	return newRule("ammonia_no_ph", Water, logbook.Keeper, threeDays, 14, []string{"adults_chemicals", "test_ph", "stop_food_act", "no_higher_ph"}, TotalAmmoniaWatch, AmmoniaPHDays)
+	return newRule("ammonia_no_ph", Water, logbook.Keeper, threeDays, 14, []string{"adults_chemicals", "test_ph",
+		"stop_food_act", "no_higher_ph"}, TotalAmmoniaWatch, AmmoniaPHDays)
 }
 
 func nitriteRule() Rule {
 	return newRule("nitrite", Water, logbook.Keeper, today, 3,
-		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "chloride_on_word", "phone_coordinator"}, NitriteWatch, NitriteAct)
+		[]string{"stop_food", "test_again", "adults_chemicals", "change_water", "change_steps", "chloride_on_word",
+			"phone_coordinator"}, NitriteWatch, NitriteAct)
 }
 
 func nitrateRule() Rule {
-	return newRule("nitrate", Water, logbook.Keeper, thisWeek, 14, []string{"adults_chemicals", "change_water", "test_tap"}, NitrateDue)
+	return newRule("nitrate", Water, logbook.Keeper, thisWeek, 14, []string{"adults_chemicals", "change_water",
+		"test_tap"}, NitrateDue)
 }
 
 func oxygenRule() Rule {
 	return newRule("oxygen", Water, logbook.Keeper, today, 1,
-		[]string{"caution_electric", "check_air_line", "battery_air", "lift_basket", "stir_around", "test_again", "stop_food", "phone_coordinator"}, OxygenWatch, OxygenAct, OxygenShareLow)
+		[]string{"caution_electric", "check_air_line", "battery_air", "lift_basket", "stir_around", "test_again",
+			"stop_food", "phone_coordinator"}, OxygenWatch, OxygenAct, OxygenShareLow)
 }
 
 func chlorineRule() Rule {
 	return newRule("chlorine", Water, logbook.Keeper, now, 1,
-		[]string{"adults_chemicals", "dechlorinate_tank", "air_stone_on", "what_went_in_water", "test_again", "stand_water", "phone_coordinator"}, ChlorineAct)
+		[]string{"adults_chemicals", "dechlorinate_tank", "air_stone_on", "what_went_in_water", "test_again",
+			"stand_water", "phone_coordinator"}, ChlorineAct)
 }
 
 func alkalinityRule() Rule {
@@ -77,7 +88,8 @@ func alkalinityRule() Rule {
 
 func gasRule() Rule {
 	return newRule("gas", Water, logbook.Keeper, today, 2,
-		[]string{"caution_electric", "check_suction", "stir_surface", "look_bubbles", "air_new_water", "test_again", "phone_coordinator"}, GasWatch, GasAct)
+		[]string{"caution_electric", "check_suction", "stir_surface", "look_bubbles", "air_new_water", "test_again",
+			"phone_coordinator"}, GasWatch, GasAct)
 }
 
 // looks raises what was seen in the water and on the eggs.
@@ -91,14 +103,16 @@ func (a *assessor) looks() {
 		if a.out.Stage.Stage.Order() >= fry {
 			variant = "fish" // no eggs are left that it could be on
 		}
-		a.raise(r, Flag{Kind: Watch, Subject: "eggs", Since: since, Headline: headline(r.ID, variant, logbook.Args{"Since": since, "On": last})})
+		a.raise(r, Flag{Kind: Watch, Subject: "eggs", Since: since,
+			Headline: headline(r.ID, variant, logbook.Args{"Since": since, "On": last})})
 	}
 }
 
 func (a *assessor) waterLook(look logbook.Water, since, last civil.Date) {
 	hatches := a.hatching(last)
 	hatching := hatches && !a.spoken("dead")
-	if newest := len(a.points) - 1; look == logbook.WaterCloudy && newest >= 0 && a.points[newest].t > a.limit(TempWatchHigh, a.out.Stage.Stage.Order())+tie {
+	if newest := len(a.points) - 1; look == logbook.WaterCloudy && newest >= 0 &&
+		a.points[newest].t > a.limit(TempWatchHigh, a.out.Stage.Stage.Order())+tie {
 		hatching = false // warm water clouds by itself
 	}
 	kind, r, variant := Watch, waterFilm(), ""
@@ -120,7 +134,8 @@ func (a *assessor) waterLook(look logbook.Water, since, last civil.Date) {
 	for kind == Watch && look != logbook.WaterFilm && since.Before(last) && a.hatching(since) {
 		since = since.AddDays(1)
 	}
-	a.raise(r, Flag{Kind: kind, Subject: "water_look", Since: since, Headline: headline(r.ID, variant, logbook.Args{"Since": since, "On": last})})
+	a.raise(r, Flag{Kind: kind, Subject: "water_look", Since: since,
+		Headline: headline(r.ID, variant, logbook.Args{"Since": since, "On": last})})
 }
 
 // waterSeen returns the look of the water at the newest check that tells it,

@@ -12,7 +12,8 @@ import (
 func (a *assessor) tests() {
 	a.ph()
 	a.ammonia()
-	a.highTest(nitriteRule, "nitrite", NitriteWatch, NitriteAct, func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
+	a.highTest(nitriteRule, "nitrite", NitriteWatch, NitriteAct,
+		func(c *logbook.Check) units.Optional[units.MgPerL] { return c.Nitrite })
 	a.nitrate()
 	a.oxygen()
 	a.chlorine()
@@ -25,7 +26,8 @@ func (a *assessor) chlorine() {
 	if c == nil || float64(c.Chlorine.V) <= a.p.any(ChlorineAct)+tie {
 		return
 	}
-	a.raiseTest(chlorineRule(), Act, "chlorine", c, ChlorineAct, 0, "", logbook.Args{"Value": c.Chlorine.V, "Limit": units.MgPerL(a.p.any(ChlorineAct))})
+	a.raiseTest(chlorineRule(), Act, "chlorine", c, ChlorineAct, 0, "", logbook.Args{"Value": c.Chlorine.V,
+		"Limit": units.MgPerL(a.p.any(ChlorineAct))})
 }
 
 // alkalinity is what holds the pH; the filter uses it up.
@@ -50,7 +52,8 @@ func (a *assessor) nitrate() {
 	if !(float64(c.Nitrate.V) > limit+tie) || !a.lastEvent(logbook.WaterChange).Before(c.On.AddDays(1)) {
 		return
 	}
-	a.raiseTest(nitrateRule(), Due, "nitrate", c, NitrateDue, stage, "", logbook.Args{"Value": c.Nitrate.V, "Limit": units.MgPerL(limit)})
+	a.raiseTest(nitrateRule(), Due, "nitrate", c, NitrateDue, stage, "",
+		logbook.Args{"Value": c.Nitrate.V, "Limit": units.MgPerL(limit)})
 }
 
 // newest returns the newest check for which has holds, nil when there is none.
@@ -82,22 +85,29 @@ func (a *assessor) ph() {
 		a.phMoved(c, stage)
 		return
 	}
-	a.raiseTest(phRule(), kind, "ph", c, limit, stage, variant, logbook.Args{"Value": v, "Limit": a.limit(limit, stage)})
+	a.raiseTest(phRule(), kind, "ph", c, limit, stage, variant,
+		logbook.Args{"Value": v, "Limit": a.limit(limit, stage)})
 }
 
 // phMoved raises a pH inside its limits that moved much since the test before.
 func (a *assessor) phMoved(c *logbook.Check, stage int) {
 	days := int(a.p.any(AmmoniaPHDays))
-	before := a.newest(func(o *logbook.Check) bool { return o.PH.OK && o != c && !o.On.After(c.On) && c.On.Sub(o.On) <= days })
+	before := a.newest(func(o *logbook.Check) bool {
+		return o.PH.OK && o != c && !o.On.After(c.On) &&
+			c.On.Sub(o.On) <= days
+	})
 	limit := a.limit(PHChange, 0)
 	// A change of water between the two explains it.
-	if before == nil || a.lastEvent(logbook.WaterChange).After(before.On) && !a.lastEvent(logbook.WaterChange).After(c.On) || math.Abs(c.PH.V-before.PH.V) < limit-tie {
+	if before == nil || a.lastEvent(logbook.WaterChange).After(before.On) &&
+		!a.lastEvent(logbook.WaterChange).After(c.On) || math.Abs(c.PH.V-before.PH.V) < limit-tie {
 		return
 	}
-	a.raiseTest(phRule(), Watch, "ph", c, PHChange, stage, "moved", logbook.Args{"Value": c.PH.V, "Before": before.PH.V, "BeforeOn": before.On, "Limit": limit})
+	a.raiseTest(phRule(), Watch, "ph", c, PHChange, stage, "moved", logbook.Args{"Value": c.PH.V, "Before": before.PH.V,
+		"BeforeOn": before.On, "Limit": limit})
 }
 
-func (a *assessor) highTest(rule func() Rule, subject string, watch, act Limit, value func(*logbook.Check) units.Optional[units.MgPerL]) {
+func (a *assessor) highTest(rule func() Rule, subject string, watch, act Limit,
+	value func(*logbook.Check) units.Optional[units.MgPerL]) {
 	c := a.newest(func(c *logbook.Check) bool { return value(c).OK })
 	if c == nil {
 		return
@@ -106,7 +116,8 @@ func (a *assessor) highTest(rule func() Rule, subject string, watch, act Limit, 
 }
 
 // high raises a concentration above its limits.
-func (a *assessor) high(rule func() Rule, subject string, c *logbook.Check, v float64, watch, act Limit, extra logbook.Args) {
+func (a *assessor) high(rule func() Rule, subject string, c *logbook.Check, v float64, watch, act Limit,
+	extra logbook.Args) {
 	stage := a.stageOn(c.On)
 	kind, limit := Watch, watch
 	if v > a.limit(act, stage)+tie {
@@ -144,7 +155,8 @@ func (a *assessor) oxygen() {
 		if percent > a.p.any(GasAct)+tie {
 			kind, limit = Act, GasAct
 		}
-		a.raiseTest(gasRule(), kind, "gas", c, limit, stage, "", logbook.Args{"Value": c.Oxygen.V, "Percent": math.Round(percent), "Limit": a.p.any(GasWatch)})
+		a.raiseTest(gasRule(), kind, "gas", c, limit, stage, "",
+			logbook.Args{"Value": c.Oxygen.V, "Percent": math.Round(percent), "Limit": a.p.any(GasWatch)})
 	}
 }
 
@@ -168,12 +180,14 @@ func (a *assessor) saturation(c *logbook.Check) (float64, bool) {
 	return percent, err == nil
 }
 
-func (a *assessor) raiseTest(r Rule, kind Kind, subject string, c *logbook.Check, limit Limit, stage int, variant string, args logbook.Args) {
+func (a *assessor) raiseTest(r Rule, kind Kind, subject string, c *logbook.Check, limit Limit, stage int,
+	variant string, args logbook.Args) {
 	a.raiseTestOf("", r, kind, subject, c, limit, stage, variant, args)
 }
 
 // raiseTestOf raises a test against a bound with a source of its own.
-func (a *assessor) raiseTestOf(source string, r Rule, kind Kind, subject string, c *logbook.Check, limit Limit, stage int, variant string, args logbook.Args) {
+func (a *assessor) raiseTestOf(source string, r Rule, kind Kind, subject string, c *logbook.Check, limit Limit,
+	stage int, variant string, args logbook.Args) {
 	args["On"] = c.On
 	f := Flag{Kind: kind, Subject: subject, Since: c.On, Headline: headline(r.ID, variant, args)}
 	if f.Source, f.LocalChoice = a.sourceOf(limit, stage); source != "" {
@@ -222,7 +236,8 @@ func (a *assessor) judgeAmmonia(c *logbook.Check) ammoniaVerdict {
 	if total > high+tie {
 		v.Kind = Watch
 	}
-	chronic, err := water.EPAChronicTAN(units.Celsius(math.Min(float64(t), water.EPAHighC)), math.Min(math.Max(ph, water.EPALowPH), water.EPAHighPH))
+	chronic, err := water.EPAChronicTAN(units.Celsius(math.Min(float64(t), water.EPAHighC)),
+		math.Min(math.Max(ph, water.EPALowPH), water.EPAHighPH))
 	if err == nil && total > float64(chronic)+tie {
 		v.Kind, v.Bound, v.Source = Act, float64(chronic), epa2013
 	}
@@ -238,7 +253,8 @@ func (a *assessor) judgeAmmonia(c *logbook.Check) ammoniaVerdict {
 		kind = Watch
 	}
 	if kind != "" && kind.Order() <= v.Kind.Order() {
-		v.Kind, v.Limit, v.Value, v.Bound, v.Source = kind, AmmoniaWatch, float64(split.NH3), a.limit(AmmoniaWatch, stage), ""
+		v.Kind, v.Limit, v.Value, v.Bound, v.Source = kind, AmmoniaWatch, float64(split.NH3),
+			a.limit(AmmoniaWatch, stage), ""
 	}
 	return v
 }
@@ -251,7 +267,8 @@ func (a *assessor) ammonia() {
 	v := a.judgeAmmonia(c)
 	if v.Blind {
 		r := ammoniaNoPH()
-		f := Flag{Kind: v.Kind, Subject: "ammonia", Since: c.On, Headline: headline(r.ID, "", logbook.Args{"Value": c.TAN.V, "On": c.On})}
+		f := Flag{Kind: v.Kind, Subject: "ammonia", Since: c.On,
+			Headline: headline(r.ID, "", logbook.Args{"Value": c.TAN.V, "On": c.On})}
 		if v.Kind == Act {
 			f.Within = Message{Key: now}
 		}
@@ -266,7 +283,8 @@ func (a *assessor) ammonia() {
 		variant = "total"
 	}
 	a.raiseTestOf(v.Source, ammoniaRule(), v.Kind, "ammonia", c, v.Limit, a.stageOn(c.On), variant,
-		logbook.Args{"Value": units.MgPerL(v.Value), "Limit": units.MgPerL(v.Bound), "Total": c.TAN.V, "PH": v.PH, "Temperature": v.T})
+		logbook.Args{"Value": units.MgPerL(v.Value), "Limit": units.MgPerL(v.Bound), "Total": c.TAN.V, "PH": v.PH,
+			"Temperature": v.T})
 }
 
 func (a *assessor) phFor(c *logbook.Check) (float64, bool) {

@@ -20,7 +20,8 @@ type SetChange struct {
 
 // WaterSetLimits are the thresholds that a set of water limits can change.
 func WaterSetLimits() []Limit {
-	return []Limit{AmmoniaWatch, AmmoniaAct, NitriteWatch, NitriteAct, NitrateDue, PHActLow, PHWatchLow, PHWatchHigh, PHActHigh, OxygenWatch, OxygenAct}
+	return []Limit{AmmoniaWatch, AmmoniaAct, NitriteWatch, NitriteAct, NitrateDue, PHActLow, PHWatchLow, PHWatchHigh,
+		PHActHigh, OxygenWatch, OxygenAct}
 }
 
 // WaterSetName is the name of the set that a chosen limit comes from, "" for none.

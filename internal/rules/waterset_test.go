@@ -28,7 +28,8 @@ func TestEveryWaterSetFits(t *testing.T) {
 			if c.Source != "" && rules.WaterSetName(c.Source) != set.Name {
 				t.Errorf("%s: source %q", set.Name, c.Source)
 			}
-			list = append(list, rules.Override{Limit: c.Limit, Stage: c.Stage, Value: c.Value.V, Source: c.Source, Reason: "test"})
+			list = append(list, rules.Override{Limit: c.Limit, Stage: c.Stage, Value: c.Value.V, Source: c.Source,
+				Reason: "test"})
 		}
 		if _, err := rules.NewProfile(1, list); err != nil {
 			t.Errorf("%s: %v", set.Name, err)
@@ -54,8 +55,10 @@ func TestEveryWaterSetFits(t *testing.T) {
 		l    rules.Limit
 		want float64
 	}{
-		{"CCME", rules.AmmoniaWatch, 0.019}, {"CCME", rules.NitriteWatch, 0.06}, {"CCME", rules.NitrateDue, 13 / 4.4267},
-		{"EIFAC", rules.AmmoniaAct, 0.025}, {"Piper et al. 1982", rules.NitriteAct, 0.2}, {"US EPA", rules.OxygenAct, 5},
+		{"CCME", rules.AmmoniaWatch, 0.019}, {"CCME", rules.NitriteWatch, 0.06},
+		{"CCME", rules.NitrateDue, 13 / 4.4267},
+		{"EIFAC", rules.AmmoniaAct, 0.025}, {"Piper et al. 1982", rules.NitriteAct, 0.2},
+		{"US EPA", rules.OxygenAct, 5},
 	} {
 		if got := value(x.set, x.l); math.Abs(got-x.want) > 0.0005*x.want {
 			t.Errorf("%s %s: %v, want %v", x.set, x.l, got, x.want)

@@ -66,7 +66,8 @@ const (
 // a tank (above 0.55 C, science notes S6) are left out. Missing days are NaN.
 func realWinters(t *testing.T, want int) [][]float64 {
 	var out [][]float64
-	for _, name := range []string{"spawning_channel_daily_2003_2016.csv", "river_daily_long_winter_2013_2020.csv", "river_daily_gaps.csv"} {
+	for _, name := range []string{"spawning_channel_daily_2003_2016.csv", "river_daily_long_winter_2013_2020.csv",
+		"river_daily_gaps.csv"} {
 		days := dailyRecord(t, name)
 		var starts []civil.Date
 		for d := range days {
@@ -239,7 +240,8 @@ func TestDriftOverInventedWater(t *testing.T) {
 		wrong, first := driftScore(winters, step)
 		slices.Sort(first)
 		per := float64(sumOf(wrong)) / float64(len(winters))
-		t.Logf("step %.1f C: %.3f false drifts a season; told after %d days (median), %d (9 in 10)", step, per, first[len(first)/2], first[len(first)*9/10])
+		t.Logf("step %.1f C: %.3f false drifts a season; told after %d days (median), %d (9 in 10)", step, per,
+			first[len(first)/2], first[len(first)*9/10])
 		if per > 0.05 {
 			t.Errorf("step %.1f: %.3f false drifts a season", step, per)
 		}

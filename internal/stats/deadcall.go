@@ -26,7 +26,8 @@ type DeadAnswer struct {
 //
 // Probability is the tail of PredictiveTail even where the rule does not judge
 // because fewer than MinDead were found; 1 when none were found today.
-func JudgeDeadOnce(cfg DeadConfig, atRisk int, stage DeadStage, history []DaysDead, today DaysDead) (DeadAnswer, error) {
+func JudgeDeadOnce(cfg DeadConfig, atRisk int, stage DeadStage, history []DaysDead, today DaysDead) (DeadAnswer,
+	error) {
 	if stage < 0 || int(stage) >= StageCount {
 		return DeadAnswer{}, fmt.Errorf("%w: stage %d", ErrInput, stage)
 	}

@@ -96,7 +96,8 @@ func (c DeadConfig) Validate() error {
 		c.CapLevel > 0 && c.CapLevel < 1 && c.ActP > 0 && c.ActP <= c.WatchP && c.WatchP < 1 &&
 		c.ClockDays[0] >= 0 && c.ClockDays[1] >= c.ClockDays[0] && between(c.ClockP, 0, c.WatchP) &&
 		between(c.ClockBusyP, 0, c.WatchP) && c.ClockDead >= 1 &&
-		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 && c.OverrideShare <= 1 && c.OverrideDead >= 1
+		between(c.ClockShare, 0, 1) && c.ClockGuard >= c.GuardDays && c.MinDead >= 1 && c.OverrideShare > 0 &&
+		c.OverrideShare <= 1 && c.OverrideDead >= 1
 	if !ok {
 		return fmt.Errorf("%w: dead-count settings %+v", ErrInput, c)
 	}
@@ -276,7 +277,8 @@ func (cfg *DeadConfig) judgeClock(r *DeadResult, checks []DeadCheck, results []D
 		}
 		mu := expected * mark.slowA / mark.slowB
 		c.stretch[i] = clockStretch{days, found - today.Dead, mu, p}
-		if !c.On && r.Flag < DeadAct && today.Dead > 0 && found >= c.least && PredictiveTail(found, mu, cfg.Phi, c.A) <= p {
+		if !c.On && r.Flag < DeadAct && today.Dead > 0 && found >= c.least &&
+			PredictiveTail(found, mu, cfg.Phi, c.A) <= p {
 			r.Flag, c.On, c.Days, c.Found, c.Mu, c.P = DeadAct, true, days, found, mu, p
 		}
 	}

@@ -43,7 +43,8 @@ func TestDepartureKinds(t *testing.T) {
 	if got, _ := kinds(false, 7.5, 8, 8.5, 9, 9.5); got[2] < DeadWatch || got[4] != DeadAct {
 		t.Errorf("rising half a degree a day: %v", got)
 	}
-	if got, last := kinds(false, 8.9, 9.03, 8.9, 9, 9.1, 8.9); got[0] != DeadWatch || last.Flag != DeadWatch || last.Rising {
+	if got, last := kinds(false, 8.9, 9.03, 8.9, 9, 9.1, 8.9); got[0] != DeadWatch || last.Flag != DeadWatch ||
+		last.Rising {
 		t.Errorf("a new level: %v %+v", got, last)
 	}
 	if got, last := kinds(false, 5.1, 5, 5.1); last.Flag != DeadWatch || last.Away > -1.8 {

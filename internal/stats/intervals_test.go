@@ -97,10 +97,12 @@ func TestQuantilesInvertTails(t *testing.T) {
 			q    int
 			tail func(int) float64
 		}{
-			"binomial":      {BinomialQuantile(p, n, share), func(x int) float64 { return BinomialTail(x, n, share) }},
-			"poisson":       {PoissonQuantile(p, mu), func(x int) float64 { return PoissonTail(x, mu) }},
-			"beta-binomial": {BetaBinomialQuantile(p, n, a, b), func(x int) float64 { return BetaBinomialTail(x, n, a, b) }},
-			"predictive":    {PredictiveQuantile(p, mu, 2, a), func(x int) float64 { return PredictiveTail(x, mu, 2, a) }},
+			"binomial": {BinomialQuantile(p, n, share), func(x int) float64 { return BinomialTail(x, n, share) }},
+			"poisson":  {PoissonQuantile(p, mu), func(x int) float64 { return PoissonTail(x, mu) }},
+			"beta-binomial": {BetaBinomialQuantile(p, n, a, b),
+				func(x int) float64 { return BetaBinomialTail(x, n, a, b) }},
+			"predictive": {PredictiveQuantile(p, mu, 2, a),
+				func(x int) float64 { return PredictiveTail(x, mu, 2, a) }},
 		} {
 			const slack = 1e-9
 			if c.tail(c.q+1) > 1-p+slack || c.q > 0 && c.tail(c.q) < 1-p-slack {

@@ -126,7 +126,8 @@ var rowChecks = map[string]rowCheck{
 	"theil_sen": func(t *testing.T, r refRow) {
 		got, err := TheilSen(r.list(t, "t"), r.list(t, "y"), r.num(t, "level"))
 		must(t, err)
-		r.close(t, []float64{got.PerUnit, got.Intercept, got.Interval.Lower, got.Interval.Upper}, numbers(t, r.expected))
+		r.close(t, []float64{got.PerUnit, got.Intercept, got.Interval.Lower, got.Interval.Upper},
+			numbers(t, r.expected))
 	},
 	"temperature_drift_trace": driftTraceRow,
 	"median_mad": func(t *testing.T, r refRow) {

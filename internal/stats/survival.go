@@ -43,7 +43,8 @@ func KaplanMeier(start int, events []LifeEvent, phi, level float64) ([]SurvivalS
 	alive, s, greenwood := start, 1.0, 0.0
 	for i, e := range events {
 		alive += e.Added
-		if e.Dead < 0 || e.Removed < 0 || e.Added < 0 || e.Dead+e.Removed > alive || i > 0 && !(e.Day > events[i-1].Day) {
+		if e.Dead < 0 || e.Removed < 0 || e.Added < 0 || e.Dead+e.Removed > alive || i > 0 &&
+			!(e.Day > events[i-1].Day) {
 			return nil, fmt.Errorf("event %d: %w: %+v of %d", i, ErrInput, e, alive)
 		}
 		if e.Dead > 0 {

@@ -64,7 +64,8 @@ func TestSetup(t *testing.T) {
 		t.Fatal(err)
 	}
 	s, err := d.Setup(ctx)
-	if err != nil || s.CodeHash != HashToken("code 2") || s.Step != "language" || string(s.Data) != `{"language":"fr"}` {
+	if err != nil || s.CodeHash != HashToken("code 2") || s.Step != "language" ||
+		string(s.Data) != `{"language":"fr"}` {
 		t.Errorf("draft %+v, %v", s, err)
 	}
 	prog, acc, err := d.FoundProgramme(ctx, logbook.Programme{Name: "P", Language: "fr", TemperatureUnit: units.Cel},
@@ -97,7 +98,8 @@ func TestSetup(t *testing.T) {
 
 func TestAccounts(t *testing.T) {
 	p, ctx := plant(t), t.Context()
-	a, err := p.CreateAccount(ctx, Account{Role: logbook.Keeper, SiteID: p.site.ID, Label: "Keeper", PassphraseHash: someHash}, noon)
+	a, err := p.CreateAccount(ctx, Account{Role: logbook.Keeper, SiteID: p.site.ID, Label: "Keeper",
+		PassphraseHash: someHash}, noon)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,7 +109,8 @@ func TestAccounts(t *testing.T) {
 	if err := p.SetPassphrase(ctx, a.ID, someHash+"x"); err != nil {
 		t.Fatal(err)
 	}
-	if got, err := p.Account(ctx, a.ID); err != nil || !got.Disabled || got.Revision != 3 || got.PassphraseHash != someHash+"x" {
+	if got, err := p.Account(ctx, a.ID); err != nil || !got.Disabled || got.Revision != 3 ||
+		got.PassphraseHash != someHash+"x" {
 		t.Errorf("account %+v, %v", got, err)
 	}
 	wantKey(t, p.DisableAccount(ctx, logbook.NewID(), true), logbook.NotFound, "error.not_found")
@@ -126,7 +129,8 @@ func TestAccounts(t *testing.T) {
 func TestDevices(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	until := noon.AddDate(0, 6, 0)
-	v, err := p.InviteDevice(ctx, coordinator, Device{SiteID: p.site.ID, Label: "Room 4", ExpiresAt: until}, HashToken("1234"), noon.Add(10*time.Minute), noon)
+	v, err := p.InviteDevice(ctx, coordinator, Device{SiteID: p.site.ID, Label: "Room 4", ExpiresAt: until},
+		HashToken("1234"), noon.Add(10*time.Minute), noon)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,7 +149,8 @@ func TestDevices(t *testing.T) {
 	}
 	_, err = p.DeviceByToken(ctx, HashToken("t"), until)
 	wantKey(t, err, logbook.NotFound, "error.not_found")
-	wantKey(t, p.RevokeDevice(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: logbook.NewID()}, v.ID, noon), logbook.NotFound, "error.not_found")
+	wantKey(t, p.RevokeDevice(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: logbook.NewID()}, v.ID, noon),
+		logbook.NotFound, "error.not_found")
 	if err := p.RevokeDevice(ctx, coordinator, v.ID, noon); err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +163,8 @@ func TestDevices(t *testing.T) {
 
 func TestTokensAndKeptPosts(t *testing.T) {
 	p, ctx := plant(t), t.Context()
-	tok, err := p.CreateToken(ctx, Token{Role: logbook.Keeper, SiteID: p.site.ID, Label: "script", ExpiresAt: noon.AddDate(1, 0, 0)}, HashToken("s"), noon)
+	tok, err := p.CreateToken(ctx, Token{Role: logbook.Keeper, SiteID: p.site.ID, Label: "script",
+		ExpiresAt: noon.AddDate(1, 0, 0)}, HashToken("s"), noon)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -173,11 +179,12 @@ func TestTokensAndKeptPosts(t *testing.T) {
 
 	body := "temperature=7,5&note=" + strings.Repeat("x", 1000)
 	keep := func(owner, path string) error {
-		return p.KeepPost(ctx, KeptPost{Owner: owner, Path: path, Body: body, ExpiresAt: noon.Add(time.Hour)}, noon)
+		return p.AddPending(ctx, PendingSubmission{Owner: owner, Path: path, Body: body,
+			ExpiresAt: noon.Add(time.Hour)}, noon)
 	}
-	waits := func(owner string, at time.Time) []KeptPost {
+	waits := func(owner string, at time.Time) []PendingSubmission {
 		t.Helper()
-		list, err := p.KeptPosts(ctx, owner, at)
+		list, err := p.PendingSubmissions(ctx, owner, at)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -196,7 +203,7 @@ func TestTokensAndKeptPosts(t *testing.T) {
 		t.Fatal("another owner threw it away", err)
 	}
 	// Whoever fills their own places leaves those of others.
-	for i := 1; i < MaxKept; i++ {
+	for i := 1; i < MaxPending; i++ {
 		if err := keep("a", fmt.Sprintf("/seasons/%d/checks", i)); err != nil {
 			t.Fatal(err)
 		}
@@ -205,12 +212,13 @@ func TestTokensAndKeptPosts(t *testing.T) {
 	if err := keep("b", "/seasons/y/checks"); err != nil {
 		t.Error(err)
 	}
-	if err := p.ForgetPost(ctx, "a", got[0].ID); err != nil || len(waits("a", noon)) != MaxKept-1 {
+	if err := p.ForgetPost(ctx, "a", got[0].ID); err != nil || len(waits("a", noon)) != MaxPending-1 {
 		t.Error("not forgotten", err)
 	}
 
 	for i := range maxBrowsers + 1 {
-		if err := p.KnowBrowser(ctx, HashToken(fmt.Sprint(i)), "a", noon.Add(time.Hour), noon.Add(time.Duration(i)*time.Second)); err != nil {
+		if err := p.KnowBrowser(ctx, HashToken(fmt.Sprint(i)), "a", noon.Add(time.Hour),
+			noon.Add(time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -223,7 +231,8 @@ func TestTokensAndKeptPosts(t *testing.T) {
 
 func TestThresholds(t *testing.T) {
 	p, ctx := plant(t), t.Context()
-	v := Threshold{Key: "temperature.high", Species: logbook.AtlanticSalmon, Stage: logbook.Alevin, Value: units.Some(9.5)}
+	v := Threshold{Key: "temperature.high", Species: logbook.AtlanticSalmon, Stage: logbook.Alevin,
+		Value: units.Some(9.5)}
 	first, err := p.SetThreshold(ctx, coordinator, v, "warm spring", noon, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -254,7 +263,8 @@ func TestSetThresholdsAllOrNone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = p.SetThresholds(ctx, coordinator, []Threshold{one, two}, "why", noon, nil) // two is not the stock one any more
+	// two is not the stock one any more
+	_, err = p.SetThresholds(ctx, coordinator, []Threshold{one, two}, "why", noon, nil)
 	wantKey(t, err, logbook.Conflict, "error.stale")
 	old.Value = units.Some(3.0)
 	var seen []Threshold
@@ -269,7 +279,8 @@ func TestSetThresholdsAllOrNone(t *testing.T) {
 	if list, rev, err := p.Thresholds(ctx); err != nil || len(list) != 1 || list[0].Value.V != 2 || rev != 1 {
 		t.Fatalf("half stored: %+v, revision %d, %v", list, rev, err)
 	}
-	out, err := p.SetThresholds(ctx, coordinator, []Threshold{one, old}, "why", noon, func([]Threshold) error { return nil })
+	out, err := p.SetThresholds(ctx, coordinator, []Threshold{one, old}, "why", noon,
+		func([]Threshold) error { return nil })
 	if err != nil || len(out) != 2 || out[0].Revision != 1 || out[1].Revision != 2 {
 		t.Errorf("stored %+v, %v", out, err)
 	}
@@ -278,7 +289,8 @@ func TestSetThresholdsAllOrNone(t *testing.T) {
 func TestSitesTanksLotsSeasons(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	keeper := logbook.Actor{Role: logbook.Keeper, SiteID: p.site.ID, Label: "Keeper"}
-	_, err := p.CreateSite(ctx, keeper, logbook.Site{Name: "X", Zone: "UTC", TemperatureUnit: units.Cel}, noon, Once{})
+	_, err := p.CreateSite(ctx, keeper, logbook.Site{Name: "X", Zone: "UTC", TemperatureUnit: units.Cel}, noon,
+		IdempotencyKey{})
 	wantKey(t, err, logbook.Forbidden, "error.coordinator_only")
 	before := p.season.Revision
 	site := p.site
@@ -302,7 +314,8 @@ func TestSitesTanksLotsSeasons(t *testing.T) {
 	if p.season.Revision != before+3 || p.season.Site != site || p.season.Tank != tank || p.season.Lot != lot {
 		t.Errorf("season %+v", p.season)
 	}
-	_, err = p.CreateSeason(ctx, keeper, logbook.Season{Label: "again", Tank: p.tank, Lot: p.lot}, noon, Once{})
+	_, err = p.CreateSeason(ctx, keeper, logbook.Season{Label: "again", Tank: p.tank, Lot: p.lot}, noon,
+		IdempotencyKey{})
 	wantKey(t, err, logbook.Conflict, "error.season.open")
 	s := *p.season
 	s.ClosedOn = day
@@ -310,7 +323,8 @@ func TestSitesTanksLotsSeasons(t *testing.T) {
 	if err != nil || closed.ClosedOn != day || closed.Edits != 2 {
 		t.Fatal(closed, err)
 	}
-	second, err := p.CreateSeason(ctx, keeper, logbook.Season{Label: "again", Tank: p.tank, Lot: p.lot}, noon, Once{})
+	second, err := p.CreateSeason(ctx, keeper, logbook.Season{Label: "again", Tank: p.tank, Lot: p.lot}, noon,
+		IdempotencyKey{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -323,17 +337,20 @@ func TestSitesTanksLotsSeasons(t *testing.T) {
 	for _, f := range []struct {
 		f SeasonFilter
 		n int
-	}{{SeasonFilter{}, 2}, {SeasonFilter{OpenOnly: true}, 1}, {SeasonFilter{LotID: p.lot.ID}, 2}, {SeasonFilter{SiteID: logbook.NewID()}, 0}, {SeasonFilter{TankID: p.tank.ID}, 2}} {
+	}{{SeasonFilter{}, 2}, {SeasonFilter{OpenOnly: true}, 1}, {SeasonFilter{LotID: p.lot.ID}, 2},
+		{SeasonFilter{SiteID: logbook.NewID()}, 0}, {SeasonFilter{TankID: p.tank.ID}, 2}} {
 		if heads, err := p.SeasonHeads(ctx, f.f); err != nil || len(heads) != f.n {
 			t.Errorf("%+v: %d seasons, %v", f.f, len(heads), err)
 		}
 	}
-	span, err := p.CreateClosedSpan(ctx, keeper, p.site.ID, logbook.ClosedSpan{From: day, To: day.AddDays(2), Reason: "storm"}, noon, Once{})
+	span, err := p.CreateClosedSpan(ctx, keeper, p.site.ID, logbook.ClosedSpan{From: day, To: day.AddDays(2),
+		Reason: "storm"}, noon, IdempotencyKey{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	span.To = day
-	if span, err = p.UpdateClosedSpan(ctx, keeper, span, false, "opened early", noon); err != nil || span.Revision != 2 {
+	if span, err = p.UpdateClosedSpan(ctx, keeper, span, false, "opened early", noon); err != nil ||
+		span.Revision != 2 {
 		t.Fatal(span, err)
 	}
 	if _, err = p.UpdateClosedSpan(ctx, keeper, span, true, "other site", noon); err != nil {

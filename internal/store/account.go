@@ -27,7 +27,8 @@ func (a Account) Actor() logbook.Actor {
 const accountRead = "id, role, coalesce(site_id, ''), label, passphrase_hash, disabled, created_at, revision"
 
 func readAccount(r row) Account {
-	return Account{ID: logbook.ID(r.text(0)), Role: logbook.Role(r.text(1)), SiteID: logbook.ID(r.text(2)), Label: r.text(3),
+	return Account{ID: logbook.ID(r.text(0)), Role: logbook.Role(r.text(1)), SiteID: logbook.ID(r.text(2)),
+		Label:          r.text(3),
 		PassphraseHash: r.text(4), Disabled: r.flag(5), CreatedAt: r.at(6), Revision: r.int(7)}
 }
 
@@ -53,12 +54,14 @@ func (c *conn) createAccount(ctx context.Context, a *Account, now time.Time) err
 
 // SetPassphrase replaces the passphrase of an account.
 func (d *DB) SetPassphrase(ctx context.Context, id logbook.ID, hash string) error {
-	return d.changeOne(ctx, "account", "UPDATE account SET passphrase_hash = ?, revision = revision + 1 WHERE id = ?", hash, id)
+	return d.changeOne(ctx, "account", "UPDATE account SET passphrase_hash = ?, revision = revision + 1 WHERE id = ?",
+		hash, id)
 }
 
 // DisableAccount stops or allows sign-in.
 func (d *DB) DisableAccount(ctx context.Context, id logbook.ID, disabled bool) error {
-	return d.changeOne(ctx, "account", "UPDATE account SET disabled = ?, revision = revision + 1 WHERE id = ?", disabled, id)
+	return d.changeOne(ctx, "account", "UPDATE account SET disabled = ?, revision = revision + 1 WHERE id = ?",
+		disabled, id)
 }
 
 // changeOne runs an update that must meet a row.
@@ -75,7 +78,8 @@ func (d *DB) changeOne(ctx context.Context, what, query string, args ...any) err
 // Account returns one account, disabled or not.
 func (d *DB) Account(ctx context.Context, id logbook.ID) (a Account, err error) {
 	err = d.read(ctx, "read account", func(c *conn) error {
-		found, err := c.one(ctx, func(r row) error { a = readAccount(r); return nil }, "SELECT "+accountRead+" FROM account WHERE id = ?", id)
+		found, err := c.one(ctx, func(r row) error { a = readAccount(r); return nil }, "SELECT "+accountRead+
+			" FROM account WHERE id = ?", id)
 		if err == nil && !found {
 			err = logbook.Missing("account")
 		}

@@ -19,7 +19,8 @@ func TestBackupAndRestore(t *testing.T) {
 	dir := t.TempDir()
 	p, ctx := plantIn(t, dir), t.Context()
 	for i := range 20 {
-		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon, Write{After: raiseForEach}); err != nil {
+		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon,
+			Write{After: raiseForEach}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -94,7 +95,9 @@ func TestRestoreRefuses(t *testing.T) {
 	half := write("half.db", b[:len(b)/2])
 	_, err = Restore(ctx, half, into, noon)
 	wantKey(t, err, logbook.Unavailable, "error.backup.damaged")
-	_, err = Restore(ctx, write("text.db", []byte("these are only words, again and again and again and again and again and again and again and again")), into, noon)
+	_, err = Restore(ctx, write("text.db",
+		[]byte("these are only words, again and again and again and again and again and again and again and again")),
+		into, noon)
 	wantKey(t, err, logbook.Unavailable, "error.backup.damaged")
 	_, err = Restore(ctx, write("empty.db", nil), into, noon)
 	wantKey(t, err, logbook.Invalid, "error.backup.other")
@@ -127,7 +130,8 @@ func TestBackupAndWritesAtOnce(t *testing.T) {
 				return
 			default:
 			}
-			if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon, Write{After: raiseForEach}); err != nil {
+			if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon,
+				Write{After: raiseForEach}); err != nil {
 				t.Error(err)
 				return
 			}
@@ -167,7 +171,8 @@ func TestRetention(t *testing.T) {
 	if len(names) != 14+11 {
 		t.Fatalf("%d copies are kept: %v", len(names), names)
 	}
-	if names[0] != "reddside-20250630T010000Z.db" || names[10] != "reddside-20260430T010000Z.db" || names[11] != "reddside-20260502T010000Z.db" {
+	if names[0] != "reddside-20250630T010000Z.db" || names[10] != "reddside-20260430T010000Z.db" ||
+		names[11] != "reddside-20260502T010000Z.db" {
 		t.Errorf("kept %v", names)
 	}
 }
@@ -214,7 +219,8 @@ func TestCopiesThatCannotBeRight(t *testing.T) {
 	}
 	future := nightly(noon.AddDate(1, 0, 0))
 	bare, short := nightly(noon.AddDate(0, 0, 1)), nightly(noon.AddDate(0, 0, 2))
-	if err := errors.Join(os.Remove(filepath.Join(dir, bare+".json")), os.Truncate(filepath.Join(dir, short), 8192)); err != nil {
+	if err := errors.Join(os.Remove(filepath.Join(dir, bare+".json")), os.Truncate(filepath.Join(dir, short),
+		8192)); err != nil {
 		t.Fatal(err)
 	}
 	for i := range 40 {
@@ -239,7 +245,8 @@ func TestCopiesThatCannotBeRight(t *testing.T) {
 		t.Errorf("a person's own backup: %v", err)
 	}
 	// The clock was right after all: a copy of a few minutes ahead is one to rely on.
-	if list, err := ReadCopies(dir, noon.AddDate(1, 0, 0).Add(-time.Minute)); err != nil || !list.Sound().LastAt().Equal(noon.AddDate(1, 0, 0)) {
+	if list, err := ReadCopies(dir, noon.AddDate(1, 0, 0).Add(-time.Minute)); err != nil ||
+		!list.Sound().LastAt().Equal(noon.AddDate(1, 0, 0)) {
 		t.Errorf("last backup %v, %v", list.Sound().LastAt(), err)
 	}
 }
@@ -271,7 +278,8 @@ func TestRestoreTwiceInASecond(t *testing.T) {
 		t.Errorf("the original has %d checks, %v", m.Rows["checks"], err)
 	}
 	// A log without its file is all that is left of the last entries.
-	if err := errors.Join(os.Remove(filepath.Join(dir, FileName)), os.WriteFile(filepath.Join(dir, FileName+"-wal"), []byte("log"), 0o600)); err != nil {
+	if err := errors.Join(os.Remove(filepath.Join(dir, FileName)), os.WriteFile(filepath.Join(dir, FileName+"-wal"),
+		[]byte("log"), 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	kept, err := Restore(ctx, path, dir, noon)

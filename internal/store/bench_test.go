@@ -34,7 +34,8 @@ func fillBoard(tb testing.TB, p *planted, tanks, days int) []logbook.ID {
 				return err
 			}
 			ids = append(ids, s.ID)
-			d := logbook.Delivery{ID: logbook.NewID(), On: day, Count: 200, Method: logbook.ByHand, Entry: newEntry(coordinator, noon)}
+			d := logbook.Delivery{ID: logbook.NewID(), On: day, Count: 200, Method: logbook.ByHand,
+				Entry: newEntry(coordinator, noon)}
 			if err := deliveryTable.insert(ctx, c, num, &d); err != nil {
 				return err
 			}
@@ -100,7 +101,9 @@ func BenchmarkLoadBoard(b *testing.B) {
 	b.Run("load", func(b *testing.B) {
 		for b.Loop() {
 			n := 0
-			if err := p.LoadSeasons(b.Context(), ids, func(s *logbook.Season) error { n += len(s.Checks); return nil }); err != nil || n != boardTanks*boardDays {
+			if err := p.LoadSeasons(b.Context(), ids,
+				func(s *logbook.Season) error { n += len(s.Checks); return nil }); err != nil ||
+				n != boardTanks*boardDays {
 				b.Fatal(n, err)
 			}
 		}
@@ -151,7 +154,7 @@ func BenchmarkSave(b *testing.B) {
 				t1 := time.Now()
 				v := p.check(day.AddDays(boardDays + i/len(ids)))
 				v.SeasonID = ids[i%len(ids)]
-				w := Write{Once: Once{Key: fmt.Sprint(i), Route: "r", Fingerprint: "f"}, After: c.after}
+				w := Write{Once: IdempotencyKey{Key: fmt.Sprint(i), Route: "r", Fingerprint: "f"}, After: c.after}
 				if _, err := p.SaveCheck(b.Context(), coordinator, v, noon, w); err != nil {
 					b.Fatal(err)
 				}

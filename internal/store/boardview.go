@@ -28,13 +28,16 @@ func (d *DB) SaveBoardView(ctx context.Context, actor logbook.Actor, v BoardView
 			return err
 		}
 		n := 0
-		if _, err := c.one(ctx, func(r row) error { n = int(r.int(0)); return nil }, "SELECT count(*) FROM board_view WHERE removed_at IS NULL"); err != nil {
+		if _, err := c.one(ctx, func(r row) error { n = int(r.int(0)); return nil },
+			"SELECT count(*) FROM board_view WHERE removed_at IS NULL"); err != nil {
 			return err
 		}
 		if n >= maxBoardViews {
-			return logbook.Refuse([]logbook.Problem{{Field: "name", Key: "board.view.too_many", Args: logbook.Args{"Max": maxBoardViews}}})
+			return logbook.Refuse([]logbook.Problem{{Field: "name", Key: "board.view.too_many",
+				Args: logbook.Args{"Max": maxBoardViews}}})
 		}
-		return c.insert(ctx, "board_view", "id, name, query, created_at, created_by", logbook.NewID(), v.Name, v.Query, now.Unix(), actor.Label)
+		return c.insert(ctx, "board_view", "id, name, query, created_at, created_by", logbook.NewID(), v.Name, v.Query,
+			now.Unix(), actor.Label)
 	})
 }
 
@@ -48,7 +51,8 @@ func (d *DB) BoardViews(ctx context.Context) ([]BoardView, error) {
 	var out []BoardView
 	err := d.read(ctx, "list board views", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, BoardView{ID: logbook.ID(r.text(0)), Name: r.text(1), Query: r.text(2), CreatedBy: r.text(3)})
+			out = append(out, BoardView{ID: logbook.ID(r.text(0)), Name: r.text(1), Query: r.text(2),
+				CreatedBy: r.text(3)})
 			return nil
 		}, "SELECT id, name, query, created_by FROM board_view WHERE removed_at IS NULL ORDER BY name COLLATE by_number")
 	})

@@ -9,7 +9,8 @@ import (
 )
 
 // StartSeason stores a season and its first delivery together, or neither.
-func (d *DB) StartSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, first logbook.Delivery, now time.Time, once Once) (*logbook.Season, error) {
+func (d *DB) StartSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, first logbook.Delivery,
+	now time.Time, once IdempotencyKey) (*logbook.Season, error) {
 	var out *logbook.Season
 	err := d.write(ctx, "start season", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &s.ID, func() error {
@@ -46,7 +47,8 @@ type LogRow struct {
 // the way in of a logbook file. Its rows must have been validated. A check for
 // a taken day and slot is refused with error.check.exists, an equal one is left
 // out. It returns how many rows were stored.
-func (d *DB) SaveLog(ctx context.Context, actor logbook.Actor, season logbook.ID, rows []LogRow, now time.Time, after After) (stored int, changes []FlagChange, err error) {
+func (d *DB) SaveLog(ctx context.Context, actor logbook.Actor, season logbook.ID, rows []LogRow, now time.Time,
+	after After) (stored int, changes []FlagChange, err error) {
 	err = d.write(ctx, "save log", func(c *conn) error {
 		stored = 0
 		h, err := c.head(ctx, actor, season)
@@ -81,7 +83,8 @@ func (d *DB) SaveLog(ctx context.Context, actor logbook.Actor, season logbook.ID
 	return stored, changes, err
 }
 
-func insertRow[T any](ctx context.Context, c *conn, t *entryTable[T], h seasonHead, season logbook.ID, v T, r LogRow) (bool, error) {
+func insertRow[T any](ctx context.Context, c *conn, t *entryTable[T], h seasonHead, season logbook.ID, v T,
+	r LogRow) (bool, error) {
 	*t.in(&v) = season
 	have, err := t.already(ctx, c, h, &v)
 	if err != nil || have != nil {

@@ -59,14 +59,16 @@ func (k *seasonCache) put(s *logbook.Season) {
 
 // weight is about the memory of a season.
 func weight(s *logbook.Season) int {
-	return 5000 + 900*(len(s.Checks)+len(s.Voided)) + 500*(len(s.Events)+len(s.Deliveries)+len(s.Guesses)+len(s.Releases)+len(s.Samples)) + 80*len(s.Readings)
+	return 5000 + 900*(len(s.Checks)+len(s.Voided)) + 500*(len(s.Events)+len(s.Deliveries)+len(s.Guesses)+
+		len(s.Releases)+len(s.Samples)) + 80*len(s.Readings)
 }
 
 // cloneSeason copies a season so that its lists can be changed.
 func cloneSeason(s *logbook.Season) *logbook.Season {
 	out := *s
 	out.Deliveries, out.Checks, out.Voided = slices.Clone(s.Deliveries), slices.Clone(s.Checks), slices.Clone(s.Voided)
-	out.Events, out.Readings, out.ClosedDays = slices.Clone(s.Events), slices.Clone(s.Readings), slices.Clone(s.ClosedDays)
+	out.Events, out.Readings, out.ClosedDays = slices.Clone(s.Events), slices.Clone(s.Readings),
+		slices.Clone(s.ClosedDays)
 	out.Guesses, out.Releases, out.Samples = slices.Clone(s.Guesses), slices.Clone(s.Releases), slices.Clone(s.Samples)
 	if s.Plan != nil {
 		plan := *s.Plan
@@ -137,7 +139,8 @@ func sortChecks(list []logbook.Check) {
 // On one day the time on the wall orders events, then the order of entry.
 func sortEvents(list []logbook.Event) {
 	slices.SortFunc(list, func(a, b logbook.Event) int {
-		return first(a.On.Compare(b.On), strings.Compare(a.Time, b.Time), a.ReceivedAt.Compare(b.ReceivedAt), strings.Compare(string(a.ID), string(b.ID)))
+		return first(a.On.Compare(b.On), strings.Compare(a.Time, b.Time), a.ReceivedAt.Compare(b.ReceivedAt),
+			strings.Compare(string(a.ID), string(b.ID)))
 	})
 }
 

@@ -29,11 +29,13 @@ func TestKeptSeason(t *testing.T) {
 	}
 	refusal := errors.New("refused by a rule")
 	rapid.Check(t, func(t *rapid.T) {
-		tank, err := first.CreateTank(ctx, coordinator, logbook.Tank{SiteID: first.site.ID, Name: "T", Volume: 100}, noon, Once{})
+		tank, err := first.CreateTank(ctx, coordinator, logbook.Tank{SiteID: first.site.ID, Name: "T", Volume: 100},
+			noon, IdempotencyKey{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := first.CreateSeason(ctx, coordinator, logbook.Season{Label: "S", Tank: tank, Lot: first.lot}, noon, Once{})
+		s, err := first.CreateSeason(ctx, coordinator, logbook.Season{Label: "S", Tank: tank, Lot: first.lot}, noon,
+			IdempotencyKey{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,9 +64,11 @@ func TestKeptSeason(t *testing.T) {
 				c.Slot = rapid.SampledFrom(logbook.Slots()).Draw(t, "slot")
 				_, err = d.SaveCheck(ctx, coordinator, c, noon, Write{After: after})
 			case 3:
-				_, err = d.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: s.ID, Kind: logbook.FilterRinse, On: on}, noon, Write{After: after})
+				_, err = d.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: s.ID, Kind: logbook.FilterRinse,
+					On: on}, noon, Write{After: after})
 			case 4:
-				_, err = d.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: s.ID, On: on, Count: 10, Method: logbook.ByHand}, noon, Write{After: after})
+				_, err = d.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: s.ID, On: on, Count: 10,
+					Method: logbook.ByHand}, noon, Write{After: after})
 			case 5:
 				now := bare(t, s.ID)
 				if len(now.Checks) == 0 {

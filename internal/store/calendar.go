@@ -16,12 +16,14 @@ type CalendarToken struct {
 }
 
 // CreateCalendarToken stores an address by the SHA-256 (hex) of its secret.
-func (d *DB) CreateCalendarToken(ctx context.Context, actor logbook.Actor, site logbook.ID, hash string, now time.Time) error {
+func (d *DB) CreateCalendarToken(ctx context.Context, actor logbook.Actor, site logbook.ID, hash string,
+	now time.Time) error {
 	return d.write(ctx, "create calendar address", func(c *conn) error {
 		if _, err := c.site(ctx, site); err != nil {
 			return err
 		}
-		return c.insert(ctx, "calendar_token", "id, site_id, token_hash, created_at, created_by", logbook.NewID(), site, hash, now.Unix(), actor.Label)
+		return c.insert(ctx, "calendar_token", "id, site_id, token_hash, created_at, created_by", logbook.NewID(), site,
+			hash, now.Unix(), actor.Label)
 	})
 }
 
@@ -43,7 +45,8 @@ func (d *DB) CalendarTokens(ctx context.Context, site logbook.ID) ([]CalendarTok
 	var out []CalendarToken
 	err := d.read(ctx, "list calendar addresses", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, CalendarToken{ID: logbook.ID(r.text(0)), SiteID: site, CreatedAt: r.at(1), CreatedBy: r.text(2)})
+			out = append(out, CalendarToken{ID: logbook.ID(r.text(0)), SiteID: site, CreatedAt: r.at(1),
+				CreatedBy: r.text(2)})
 			return nil
 		}, "SELECT id, created_at, created_by FROM calendar_token WHERE site_id = ? AND revoked_at IS NULL ORDER BY created_at DESC, id", site)
 	})

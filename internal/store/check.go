@@ -24,7 +24,8 @@ func init() { checkTable.taken = checkAt }
 // checkAt finds the check that stands in the day and slot of v.
 func checkAt(ctx context.Context, c *conn, num int64, v *logbook.Check) (have *logbook.Check, err error) {
 	_, err = c.one(ctx, func(r row) error { got := checkTable.read(r); have = &got; return nil },
-		"SELECT "+checkTable.list()+" FROM checks WHERE season_num = ? AND on_date = ? AND slot = ? AND voided = 0", num, v.On, v.Slot)
+		"SELECT "+checkTable.list()+" FROM checks WHERE season_num = ? AND on_date = ? AND slot = ? AND voided = 0",
+		num, v.On, v.Slot)
 	return have, err
 }
 
@@ -33,20 +34,23 @@ func checkAt(ctx context.Context, c *conn, num int64, v *logbook.Check) (have *l
 // the answer for the key. The same check again is answered with the stored
 // one; a different check for the same day and slot is refused with
 // error.check.exists, whose cause is *Current[logbook.Check].
-func (d *DB) SaveCheck(ctx context.Context, actor logbook.Actor, v logbook.Check, now time.Time, w Write) (Saved[logbook.Check], error) {
+func (d *DB) SaveCheck(ctx context.Context, actor logbook.Actor, v logbook.Check, now time.Time,
+	w Write) (Saved[logbook.Check], error) {
 	return checkTable.create(ctx, d, actor, v, now, w)
 }
 
 // CorrectCheck replaces what a check says; from is the revision the correction
 // started from. The old form stays in the history. A stale revision is refused
 // with error.stale, whose cause is *Current[logbook.Check].
-func (d *DB) CorrectCheck(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Check, reason string,
+func (d *DB) CorrectCheck(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Check,
+	reason string,
 	now time.Time, after After) (Saved[logbook.Check], error) {
 	return checkTable.correct(ctx, d, actor, id, from, &v, reason, now, after)
 }
 
 // VoidCheck takes a check back; it stays readable.
-func (d *DB) VoidCheck(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string, now time.Time,
+func (d *DB) VoidCheck(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string,
+	now time.Time,
 	after After) (Saved[logbook.Check], error) {
 	return checkTable.correct(ctx, d, actor, id, from, nil, reason, now, after)
 }

@@ -61,7 +61,7 @@ func TestSameSlot(t *testing.T) {
 
 func TestKeys(t *testing.T) {
 	p, ctx := plant(t), t.Context()
-	once := Once{Key: "k1", Route: "POST checks", Fingerprint: "f1"}
+	once := IdempotencyKey{Key: "k1", Route: "POST checks", Fingerprint: "f1"}
 	first, err := p.SaveCheck(ctx, coordinator, p.check(day), noon, Write{Once: once, After: raiseForEach})
 	if err != nil {
 		t.Fatal(err)
@@ -79,14 +79,17 @@ func TestKeys(t *testing.T) {
 	_, err = p.SaveCheck(ctx, coordinator, p.check(day.AddDays(1)), noon, Write{Once: other})
 	wantKey(t, err, logbook.Invalid, "error.idempotency.mismatch")
 	keeper := logbook.Actor{AccountID: "a2", Role: logbook.Keeper, SiteID: p.site.ID}
-	if got, err := p.SaveCheck(ctx, keeper, p.check(day.AddDays(2)), noon, Write{Once: other}); err != nil || got.Repeated {
+	if got, err := p.SaveCheck(ctx, keeper, p.check(day.AddDays(2)), noon, Write{Once: other}); err != nil ||
+		got.Repeated {
 		t.Errorf("another client's key stands in the way: %v", err)
 	}
-	site, err := p.CreateSite(ctx, coordinator, logbook.Site{Name: "B", Zone: "UTC", TemperatureUnit: units.Cel}, noon, Once{Key: "k2"})
+	site, err := p.CreateSite(ctx, coordinator, logbook.Site{Name: "B", Zone: "UTC", TemperatureUnit: units.Cel}, noon,
+		IdempotencyKey{Key: "k2"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if same, err := p.CreateSite(ctx, coordinator, logbook.Site{Name: "B", Zone: "UTC", TemperatureUnit: units.Cel}, noon, Once{Key: "k2"}); err != nil || same != site {
+	if same, err := p.CreateSite(ctx, coordinator, logbook.Site{Name: "B", Zone: "UTC", TemperatureUnit: units.Cel},
+		noon, IdempotencyKey{Key: "k2"}); err != nil || same != site {
 		t.Errorf("same site again %+v, %v", same, err)
 	}
 	n, err := p.Purge(ctx, noon.Add(KeyLifetime+time.Second))
@@ -99,7 +102,7 @@ func TestKeys(t *testing.T) {
 func TestFiftyAtOnce(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	for name, w := range map[string]Write{
-		"with a key":    {Once: Once{Key: "k", Route: "r", Fingerprint: "f"}, After: raiseForEach},
+		"with a key":    {Once: IdempotencyKey{Key: "k", Route: "r", Fingerprint: "f"}, After: raiseForEach},
 		"without a key": {After: raiseForEach},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -150,7 +153,8 @@ func TestCorrectAndVoid(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := first.Row.Entry
-	want.Revision, want.Reason, want.ChangedAt, want.ChangedBy, want.ChangedLabel = 2, "misread", later, logbook.Keeper, "Keeper"
+	want.Revision, want.Reason, want.ChangedAt, want.ChangedBy, want.ChangedLabel = 2, "misread", later, logbook.Keeper,
+		"Keeper"
 	if got.Row.Entry != want {
 		t.Errorf("entry %+v, want %+v", got.Row.Entry, want)
 	}
@@ -210,22 +214,25 @@ func TestFlagLife(t *testing.T) {
 	if f, err := p.SeeFlag(ctx, coordinator, id, noon); err != nil || f.SeenBy != "Coordinator" || !f.Open() {
 		t.Errorf("seen flag %+v, %v", f, err)
 	}
-	if f, err := p.SetFlagAside(ctx, coordinator, id, Aside{Until: day.AddDays(3), Reason: "part ordered"}, noon); err != nil || f.SetAsideUntil != day.AddDays(3) || !f.Open() {
+	if f, err := p.ShelveFlag(ctx, coordinator, id, Aside{Until: day.AddDays(3), Reason: "part ordered"},
+		noon); err != nil || f.ShelvedUntil != day.AddDays(3) || !f.Open() {
 		t.Errorf("flag set aside %+v, %v", f, err)
 	}
-	if got, err := p.UpdateFlags(ctx, coordinator, p.season.ID, noon, decide(FlagChange{Op: Clear, Rule: "chiller", On: day})); err != nil || len(got) != 1 {
+	if got, err := p.UpdateFlags(ctx, coordinator, p.season.ID, noon,
+		decide(FlagChange{Op: Clear, Rule: "chiller", On: day})); err != nil || len(got) != 1 {
 		t.Errorf("clearing changed %v, %v", got, err)
 	}
-	_, err = p.SetFlagAside(ctx, coordinator, id, Aside{Until: day, Reason: "x"}, noon)
+	_, err = p.ShelveFlag(ctx, coordinator, id, Aside{Until: day, Reason: "x"}, noon)
 	wantKey(t, err, logbook.Conflict, "error.flag.cleared")
 	if n := p.count(t, "SELECT count(*) FROM flag_history WHERE flag_id = ?", id); n != 4 {
 		t.Errorf("%d steps kept, want raised, seen, set aside, cleared", n)
 	}
 	// The rules may refuse: then nothing of the write stays.
 	fail := errors.New("no")
-	_, err = p.SaveCheck(ctx, coordinator, p.check(day.AddDays(1)), noon, Write{Once: Once{Key: "k"},
+	_, err = p.SaveCheck(ctx, coordinator, p.check(day.AddDays(1)), noon, Write{Once: IdempotencyKey{Key: "k"},
 		After: func(*logbook.Season, []Flag) ([]FlagChange, error) { return nil, fail }})
-	if !errors.Is(err, fail) || p.count(t, "SELECT count(*) FROM checks") != 1 || p.count(t, "SELECT count(*) FROM idempotency") != 0 {
+	if !errors.Is(err, fail) || p.count(t, "SELECT count(*) FROM checks") != 1 ||
+		p.count(t, "SELECT count(*) FROM idempotency") != 0 {
 		t.Errorf("after a refusal: %v", err)
 	}
 }

@@ -11,11 +11,13 @@ import (
 const spanRead = "id, from_on, to_on, label, revision"
 
 func readSpan(r row) logbook.ClosedSpan {
-	return logbook.ClosedSpan{ID: logbook.ID(r.text(0)), From: r.date(1), To: r.date(2), Reason: r.text(3), Revision: r.int(4)}
+	return logbook.ClosedSpan{ID: logbook.ID(r.text(0)), From: r.date(1), To: r.date(2), Reason: r.text(3),
+		Revision: r.int(4)}
 }
 
 // CreateClosedSpan stores days on which nobody looks at the tanks of a site.
-func (d *DB) CreateClosedSpan(ctx context.Context, actor logbook.Actor, site logbook.ID, v logbook.ClosedSpan, now time.Time, once Once) (logbook.ClosedSpan, error) {
+func (d *DB) CreateClosedSpan(ctx context.Context, actor logbook.Actor, site logbook.ID, v logbook.ClosedSpan,
+	now time.Time, once IdempotencyKey) (logbook.ClosedSpan, error) {
 	err := d.write(ctx, "create closed days", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &v.ID, func() error {
 			if err := newID(&v.ID); err != nil {
@@ -40,7 +42,8 @@ func (d *DB) CreateClosedSpan(ctx context.Context, actor logbook.Actor, site log
 }
 
 func (c *conn) span(ctx context.Context, id logbook.ID, v *logbook.ClosedSpan) error {
-	found, err := c.one(ctx, func(r row) error { *v = readSpan(r); return nil }, "SELECT "+spanRead+" FROM closed_span WHERE id = ?", id)
+	found, err := c.one(ctx, func(r row) error { *v = readSpan(r); return nil }, "SELECT "+spanRead+
+		" FROM closed_span WHERE id = ?", id)
 	if err == nil && !found {
 		err = logbook.Missing("closed_span")
 	}
@@ -49,7 +52,8 @@ func (c *conn) span(ctx context.Context, id logbook.ID, v *logbook.ClosedSpan) e
 
 // UpdateClosedSpan changes closed days, or takes them back when void is set.
 // v.Revision is the one the edit started from.
-func (d *DB) UpdateClosedSpan(ctx context.Context, actor logbook.Actor, v logbook.ClosedSpan, void bool, reason string, now time.Time) (logbook.ClosedSpan, error) {
+func (d *DB) UpdateClosedSpan(ctx context.Context, actor logbook.Actor, v logbook.ClosedSpan, void bool, reason string,
+	now time.Time) (logbook.ClosedSpan, error) {
 	err := d.write(ctx, "update closed days", func(c *conn) error {
 		if strings.TrimSpace(reason) == "" {
 			return logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})

@@ -75,7 +75,8 @@ func (d *DB) countWrite(ctx context.Context, c *conn) (n int64, err error) {
 		return 0, err
 	}
 	if n < d.count.had {
-		if err := c.insert(ctx, "write_gap", "expected, found, noticed_at", d.count.had, n, d.started.Unix()); err != nil {
+		if err := c.insert(ctx, "write_gap", "expected, found, noticed_at", d.count.had, n,
+			d.started.Unix()); err != nil {
 			return 0, err
 		}
 		n = d.count.had
@@ -95,7 +96,8 @@ func (c *conn) changes(ctx context.Context) (n int64, err error) {
 // beside the file said before the transaction of c began.
 func (r *Report) complete(ctx context.Context, c *conn, had int64) error {
 	var n int64
-	if _, err := c.one(ctx, func(row row) error { n = row.int(0); return nil }, "SELECT n FROM write_count"); err != nil {
+	if _, err := c.one(ctx, func(row row) error { n = row.int(0); return nil },
+		"SELECT n FROM write_count"); err != nil {
 		return err
 	}
 	if n < had {

@@ -14,7 +14,8 @@ import (
 func (p *planted) notes(t *testing.T, n int) {
 	t.Helper()
 	for range n {
-		if _, err := p.CreateNote(t.Context(), coordinator, logbook.Note{SeasonID: p.season.ID, Body: "All well."}, noon, Once{}); err != nil {
+		if _, err := p.CreateNote(t.Context(), coordinator, logbook.Note{SeasonID: p.season.ID, Body: "All well."},
+			noon, IdempotencyKey{}); err != nil {
 			t.Fatal(err)
 		}
 	}

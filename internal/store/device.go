@@ -36,14 +36,16 @@ func (v Device) Actor() logbook.Actor {
 const deviceRead = "id, site_id, label, paired_at, expires_at, revoked_at, created_at, created_by, revoked_by, last_entry_at, paired_address"
 
 func readDevice(r row) Device {
-	return Device{ID: logbook.ID(r.text(0)), SiteID: logbook.ID(r.text(1)), Label: r.text(2), PairedAt: r.at(3), ExpiresAt: r.at(4),
+	return Device{ID: logbook.ID(r.text(0)), SiteID: logbook.ID(r.text(1)), Label: r.text(2), PairedAt: r.at(3),
+		ExpiresAt: r.at(4),
 		RevokedAt: r.at(5), CreatedAt: r.at(6), CreatedBy: r.text(7),
 		RevokedBy: r.text(8), LastEntryAt: r.at(9), PairedAddress: r.text(10)}
 }
 
 // InviteDevice stores a device that waits to be paired with a short code until
 // codeUntil. v.SiteID, Label and ExpiresAt (of the paired device) are given.
-func (d *DB) InviteDevice(ctx context.Context, actor logbook.Actor, v Device, codeHash string, codeUntil, now time.Time) (Device, error) {
+func (d *DB) InviteDevice(ctx context.Context, actor logbook.Actor, v Device, codeHash string, codeUntil,
+	now time.Time) (Device, error) {
 	err := d.write(ctx, "invite device", func(c *conn) error {
 		if err := newID(&v.ID); err != nil {
 			return err
@@ -60,7 +62,8 @@ func (d *DB) InviteDevice(ctx context.Context, actor logbook.Actor, v Device, co
 		}
 		v.CreatedAt, v.CreatedBy = now.UTC().Truncate(time.Second), actor.Label
 		return c.insert(ctx, "device", "id, role, site_id, label, pair_code_hash, pair_expires_at, expires_at, created_at, created_by",
-			v.ID, logbook.Class, v.SiteID, v.Label, codeHash, codeUntil.Unix(), v.ExpiresAt.Unix(), now.Unix(), v.CreatedBy)
+			v.ID, logbook.Class, v.SiteID, v.Label, codeHash, codeUntil.Unix(), v.ExpiresAt.Unix(), now.Unix(),
+			v.CreatedBy)
 	})
 	return v, err
 }
@@ -79,7 +82,8 @@ func (d *DB) PairDevice(ctx context.Context, codeHash, tokenHash, address string
 		if n == 0 {
 			return logbook.Errorf(logbook.NotFound, "error.pair_code", nil)
 		}
-		_, err = c.one(ctx, func(r row) error { v = readDevice(r); return nil }, "SELECT "+deviceRead+" FROM device WHERE token_hash = ?", tokenHash)
+		_, err = c.one(ctx, func(r row) error { v = readDevice(r); return nil }, "SELECT "+deviceRead+
+			" FROM device WHERE token_hash = ?", tokenHash)
 		return err
 	})
 	return v, err
@@ -89,7 +93,8 @@ func (d *DB) PairDevice(ctx context.Context, codeHash, tokenHash, address string
 func (d *DB) DeviceByToken(ctx context.Context, tokenHash string, now time.Time) (v Device, err error) {
 	err = d.read(ctx, "read device", func(c *conn) error {
 		found, err := c.one(ctx, func(r row) error { v = readDevice(r); return nil },
-			"SELECT "+deviceRead+" FROM device WHERE token_hash = ? AND revoked_at IS NULL AND expires_at > ?", tokenHash, now.Unix())
+			"SELECT "+deviceRead+" FROM device WHERE token_hash = ? AND revoked_at IS NULL AND expires_at > ?",
+			tokenHash, now.Unix())
 		if err == nil && !found {
 			err = logbook.Missing("device")
 		}
@@ -118,7 +123,8 @@ func (d *DB) Devices(ctx context.Context, site logbook.ID) ([]Device, error) {
 // Device returns one device, usable or not.
 func (d *DB) Device(ctx context.Context, id logbook.ID) (v Device, err error) {
 	err = d.read(ctx, "read device", func(c *conn) error {
-		found, err := c.one(ctx, func(r row) error { v = readDevice(r); return nil }, "SELECT "+deviceRead+" FROM device WHERE id = ?", id)
+		found, err := c.one(ctx, func(r row) error { v = readDevice(r); return nil }, "SELECT "+deviceRead+
+			" FROM device WHERE id = ?", id)
 		if err == nil && !found {
 			err = logbook.Missing("device")
 		}
@@ -139,7 +145,8 @@ func (d *DB) DeviceEntered(ctx context.Context, id logbook.ID, now time.Time) er
 func (d *DB) ServerAddresses(ctx context.Context) ([]string, error) {
 	var out []string
 	err := d.read(ctx, "list addresses", func(c *conn) error {
-		return c.each(ctx, func(r row) error { out = append(out, r.text(0)); return nil }, "SELECT address FROM server_address ORDER BY address")
+		return c.each(ctx, func(r row) error { out = append(out, r.text(0)); return nil },
+			"SELECT address FROM server_address ORDER BY address")
 	})
 	return out, err
 }

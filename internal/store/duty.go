@@ -18,7 +18,8 @@ const (
 )
 
 func readCover(r row, site logbook.ID) logbook.Cover {
-	return logbook.Cover{ID: logbook.ID(r.text(0)), SiteID: site, From: r.date(1), To: r.date(2), Who: r.text(3), Note: r.text(4), Entry: readEntry(r[5:])}
+	return logbook.Cover{ID: logbook.ID(r.text(0)), SiteID: site, From: r.date(1), To: r.date(2), Who: r.text(3),
+		Note: r.text(4), Entry: readEntry(r[5:])}
 }
 
 // DutyList returns who looks after the tanks of a site: the week and the covers
@@ -49,7 +50,8 @@ func (c *conn) dutyWeek(ctx context.Context, site logbook.ID, w *logbook.DutyWee
 
 // SaveDutyWeek stores the week's list of a site; w.Revision is the one the edit
 // started from, 0 for the first list. The same list again changes nothing.
-func (d *DB) SaveDutyWeek(ctx context.Context, actor logbook.Actor, w logbook.DutyWeek, now time.Time) (logbook.DutyWeek, error) {
+func (d *DB) SaveDutyWeek(ctx context.Context, actor logbook.Actor, w logbook.DutyWeek,
+	now time.Time) (logbook.DutyWeek, error) {
 	err := d.write(ctx, "save duty list", func(c *conn) error {
 		var have logbook.DutyWeek
 		if err := c.siteSeen(ctx, actor, w.SiteID); err != nil {
@@ -76,7 +78,8 @@ func (d *DB) SaveDutyWeek(ctx context.Context, actor logbook.Actor, w logbook.Du
 		}
 		w.ID, w.Entry = have.ID, next(have.Entry, actor, dutyReason, false, now)
 		set := strings.ReplaceAll(dutyWho+", "+entryCols, ",", " = ?,") + " = ?"
-		_, err := c.exec(ctx, "UPDATE duty SET "+set+" WHERE id = ?", append(append(who, entryArgs(&w.Entry)...), w.ID)...)
+		_, err := c.exec(ctx, "UPDATE duty SET "+set+" WHERE id = ?", append(append(who, entryArgs(&w.Entry)...),
+			w.ID)...)
 		return err
 	})
 	return w, err
@@ -92,7 +95,8 @@ func (c *conn) siteSeen(ctx context.Context, actor logbook.Actor, site logbook.I
 }
 
 // CreateCover stores who looks on the days of a holiday.
-func (d *DB) CreateCover(ctx context.Context, actor logbook.Actor, v logbook.Cover, now time.Time, once Once) (logbook.Cover, error) {
+func (d *DB) CreateCover(ctx context.Context, actor logbook.Actor, v logbook.Cover, now time.Time,
+	once IdempotencyKey) (logbook.Cover, error) {
 	err := d.write(ctx, "create cover", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &v.ID, func() error {
 			if err := newID(&v.ID); err != nil {
@@ -122,7 +126,8 @@ func (c *conn) cover(ctx context.Context, actor logbook.Actor, id logbook.ID) (v
 
 // UpdateCover changes a cover, or takes it back when void is set. v.Revision is
 // the one the edit started from.
-func (d *DB) UpdateCover(ctx context.Context, actor logbook.Actor, v logbook.Cover, void bool, reason string, now time.Time) (logbook.Cover, error) {
+func (d *DB) UpdateCover(ctx context.Context, actor logbook.Actor, v logbook.Cover, void bool, reason string,
+	now time.Time) (logbook.Cover, error) {
 	err := d.write(ctx, "update cover", func(c *conn) error {
 		if strings.TrimSpace(reason) == "" {
 			return logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})

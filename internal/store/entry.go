@@ -12,7 +12,7 @@ import (
 
 // Write says how an entry is written.
 type Write struct {
-	Once  Once
+	Once  IdempotencyKey
 	After After
 }
 
@@ -31,11 +31,13 @@ const (
 
 func readEntry(r row) logbook.Entry {
 	return logbook.Entry{ReceivedAt: r.at(0), By: logbook.Role(r.text(1)), ByLabel: r.text(2), Revision: r.int(3),
-		Reason: r.text(4), Voided: r.flag(5), ChangedAt: r.at(6), ChangedBy: logbook.Role(r.text(7)), ChangedLabel: r.text(8)}
+		Reason: r.text(4), Voided: r.flag(5), ChangedAt: r.at(6), ChangedBy: logbook.Role(r.text(7)),
+		ChangedLabel: r.text(8)}
 }
 
 func entryArgs(e *logbook.Entry) []any {
-	return []any{e.ReceivedAt.Unix(), e.By, e.ByLabel, e.Revision, e.Reason, e.Voided, e.ChangedAt.Unix(), e.ChangedBy, e.ChangedLabel}
+	return []any{e.ReceivedAt.Unix(), e.By, e.ByLabel, e.Revision, e.Reason, e.Voided, e.ChangedAt.Unix(), e.ChangedBy,
+		e.ChangedLabel}
 }
 
 func newEntry(actor logbook.Actor, now time.Time) logbook.Entry {
@@ -159,7 +161,8 @@ func (t *entryTable[T]) byID(ctx context.Context, c *conn, id logbook.ID) (v *T,
 }
 
 // create stores v, or finds that it is there already.
-func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, v T, now time.Time, w Write) (out Saved[T], err error) {
+func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, v T, now time.Time,
+	w Write) (out Saved[T], err error) {
 	err = d.write(ctx, "create "+t.name, func(c *conn) error {
 		out, err = t.createIn(ctx, c, actor, v, now, w)
 		return err
@@ -168,7 +171,8 @@ func (t *entryTable[T]) create(ctx context.Context, d *DB, actor logbook.Actor, 
 }
 
 // createIn is create inside a transaction.
-func (t *entryTable[T]) createIn(ctx context.Context, c *conn, actor logbook.Actor, v T, now time.Time, w Write) (Saved[T], error) {
+func (t *entryTable[T]) createIn(ctx context.Context, c *conn, actor logbook.Actor, v T, now time.Time,
+	w Write) (Saved[T], error) {
 	out := Saved[T]{Row: v}
 	ans, found, err := w.Once.find(ctx, c, actor)
 	if err != nil {

@@ -27,18 +27,21 @@ var eventTable = ofFields(entryTable[logbook.Event]{
 })
 
 // CreateDelivery stores eggs placed in a tank.
-func (d *DB) CreateDelivery(ctx context.Context, actor logbook.Actor, v logbook.Delivery, now time.Time, w Write) (Saved[logbook.Delivery], error) {
+func (d *DB) CreateDelivery(ctx context.Context, actor logbook.Actor, v logbook.Delivery, now time.Time,
+	w Write) (Saved[logbook.Delivery], error) {
 	return deliveryTable.create(ctx, d, actor, v, now, w)
 }
 
 // CorrectDelivery replaces what a delivery says; see CorrectCheck.
-func (d *DB) CorrectDelivery(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Delivery, reason string,
+func (d *DB) CorrectDelivery(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Delivery,
+	reason string,
 	now time.Time, after After) (Saved[logbook.Delivery], error) {
 	return deliveryTable.correct(ctx, d, actor, id, from, &v, reason, now, after)
 }
 
 // VoidDelivery takes a delivery back; it stays readable.
-func (d *DB) VoidDelivery(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string, now time.Time,
+func (d *DB) VoidDelivery(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string,
+	now time.Time,
 	after After) (Saved[logbook.Delivery], error) {
 	return deliveryTable.correct(ctx, d, actor, id, from, nil, reason, now, after)
 }
@@ -49,18 +52,21 @@ func (d *DB) Delivery(ctx context.Context, id logbook.ID) (logbook.Delivery, err
 }
 
 // CreateEvent stores something done to a tank.
-func (d *DB) CreateEvent(ctx context.Context, actor logbook.Actor, v logbook.Event, now time.Time, w Write) (Saved[logbook.Event], error) {
+func (d *DB) CreateEvent(ctx context.Context, actor logbook.Actor, v logbook.Event, now time.Time,
+	w Write) (Saved[logbook.Event], error) {
 	return eventTable.create(ctx, d, actor, v, now, w)
 }
 
 // CorrectEvent replaces what an event says; see CorrectCheck.
-func (d *DB) CorrectEvent(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Event, reason string,
+func (d *DB) CorrectEvent(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Event,
+	reason string,
 	now time.Time, after After) (Saved[logbook.Event], error) {
 	return eventTable.correct(ctx, d, actor, id, from, &v, reason, now, after)
 }
 
 // VoidEvent takes an event back; it stays readable.
-func (d *DB) VoidEvent(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string, now time.Time,
+func (d *DB) VoidEvent(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string,
+	now time.Time,
 	after After) (Saved[logbook.Event], error) {
 	return eventTable.correct(ctx, d, actor, id, from, nil, reason, now, after)
 }

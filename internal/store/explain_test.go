@@ -24,7 +24,8 @@ func TestNothingScansAGrowingTable(t *testing.T) {
 	raise := func(*logbook.Season, []Flag) ([]FlagChange, error) {
 		return []FlagChange{{Op: Raise, Rule: "warm", Kind: "act", On: day}}, nil
 	}
-	saved, err := p.SaveCheck(ctx, coordinator, p.check(day), noon, Write{Once: Once{Key: "k", Route: "r", Fingerprint: "f"}, After: raise})
+	saved, err := p.SaveCheck(ctx, coordinator, p.check(day), noon,
+		Write{Once: IdempotencyKey{Key: "k", Route: "r", Fingerprint: "f"}, After: raise})
 	must(err)
 	_, err = p.VoidCheck(ctx, coordinator, saved.Row.ID, saved.Row.Revision, "typed twice", noon, nil)
 	must(err)
@@ -38,7 +39,8 @@ func TestNothingScansAGrowingTable(t *testing.T) {
 	must(err)
 	_, err = p.LiveFlags(ctx, []logbook.ID{p.season.ID})
 	must(err)
-	for _, f := range []SeasonFilter{{}, {OpenOnly: true, LotMates: true}, {LotIDs: []logbook.ID{p.lot.ID}}, {LotID: p.lot.ID}} {
+	for _, f := range []SeasonFilter{{}, {OpenOnly: true, LotMates: true}, {LotIDs: []logbook.ID{p.lot.ID}},
+		{LotID: p.lot.ID}} {
 		_, err = p.SeasonHeads(ctx, f)
 		must(err)
 	}
@@ -85,5 +87,6 @@ func (c *conn) plan(ctx context.Context, query string, fn func(step string)) err
 	if pragma.MatchString(query) {
 		return nil
 	}
-	return c.each(ctx, func(r row) error { fn(r.text(3)); return nil }, "EXPLAIN QUERY PLAN "+query, make([]any, 100)...)
+	return c.each(ctx, func(r row) error { fn(r.text(3)); return nil }, "EXPLAIN QUERY PLAN "+query,
+		make([]any, 100)...)
 }

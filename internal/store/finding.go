@@ -66,7 +66,8 @@ func (d *DB) Findings(ctx context.Context, season logbook.ID) ([]FlagFinding, er
 	var out []FlagFinding
 	err := d.read(ctx, "list findings", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, FlagFinding{FlagID: logbook.ID(r.text(0)), What: FindingKind(r.text(1)), Note: r.text(2), At: r.at(3),
+			out = append(out, FlagFinding{FlagID: logbook.ID(r.text(0)), What: FindingKind(r.text(1)), Note: r.text(2),
+				At:   r.at(3),
 				Role: logbook.Role(r.text(4)), By: r.text(5)})
 			return nil
 		}, `SELECT flag_id, finding, note, at, by_role, by_label FROM flag_finding

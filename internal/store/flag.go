@@ -35,33 +35,33 @@ type FlagChange struct {
 
 // Flag is the stored life of a flag.
 type Flag struct {
-	ID, SeasonID   logbook.ID
-	Rule, Subject  string
-	Kind           string
-	Args           json.RawMessage
-	RaisedOn       civil.Date
-	RaisedAt       time.Time
-	SeenAt         time.Time // zero when nobody has seen it
-	SeenBy         string
-	SeenKind       string     // the most urgent kind that has been seen; "" before 00005
-	SetAsideUntil  civil.Date // last day, included; zero when not set aside
-	SetAsideOnce   bool       // it also ends when the flag clears, and does not pass on to the next one
-	SetAsideReason string
-	SetAsideBy     string
-	SetAsideKind   string     // the kind that was set aside
-	ClearedOn      civil.Date // zero while open
-	ClearedAt      time.Time
-	EndWhy         string // why it ended, one of rules.End; "" while open, and before reasons were kept
-	EndIn          string // the rule whose flag took it over
-	Named          bool   // somebody said what was behind it
+	ID, SeasonID  logbook.ID
+	Rule, Subject string
+	Kind          string
+	Args          json.RawMessage
+	RaisedOn      civil.Date
+	RaisedAt      time.Time
+	SeenAt        time.Time // zero when nobody has seen it
+	SeenBy        string
+	SeenKind      string     // the most urgent kind that has been seen; "" before 00005
+	ShelvedUntil  civil.Date // last day, included; zero when not set aside
+	ShelvedOnce   bool       // it also ends when the flag clears, and does not pass on to the next one
+	ShelveReason  string
+	ShelvedBy     string
+	ShelvedKind   string     // the kind that was set aside
+	ClearedOn     civil.Date // zero while open
+	ClearedAt     time.Time
+	EndWhy        string // why it ended, one of rules.End; "" while open, and before reasons were kept
+	EndIn         string // the rule whose flag took it over
+	Named         bool   // somebody said what was behind it
 }
 
 // Open reports whether the condition still holds.
 func (f *Flag) Open() bool { return f.ClearedAt.IsZero() }
 
-// AsideOn reports whether an open flag is set aside on a day.
-func (f *Flag) AsideOn(d civil.Date) bool {
-	return f.Open() && !f.SetAsideUntil.IsZero() && !f.SetAsideUntil.Before(d)
+// ShelvedOn reports whether an open flag is set aside on a day.
+func (f *Flag) ShelvedOn(d civil.Date) bool {
+	return f.Open() && !f.ShelvedUntil.IsZero() && !f.ShelvedUntil.Before(d)
 }
 
 // ToSee reports whether somebody still has to look at the flag: it tells of
@@ -79,10 +79,12 @@ const flagCols = `flag.id, (SELECT id FROM season WHERE num = season_num), rule,
 	end_why, end_in, EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id)`
 
 func readFlag(r row) Flag {
-	return Flag{ID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3), Kind: r.text(4),
+	return Flag{ID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3),
+		Kind: r.text(4),
 		Args: json.RawMessage(r.text(5)), RaisedOn: r.date(6), RaisedAt: r.at(7), SeenAt: r.at(8), SeenBy: r.text(9),
-		SetAsideUntil: r.date(10), SetAsideReason: r.text(11), SetAsideBy: r.text(12), ClearedOn: r.date(13), ClearedAt: r.at(14),
-		SeenKind: r.text(15), SetAsideOnce: r.flag(16), SetAsideKind: r.text(17),
+		ShelvedUntil: r.date(10), ShelveReason: r.text(11), ShelvedBy: r.text(12), ClearedOn: r.date(13),
+		ClearedAt: r.at(14),
+		SeenKind:  r.text(15), ShelvedOnce: r.flag(16), ShelvedKind: r.text(17),
 		EndWhy: r.text(18), EndIn: r.text(19), Named: r.flag(20)}
 }
 
@@ -111,7 +113,8 @@ func (c *conn) after(ctx context.Context, actor logbook.Actor, h seasonHead, id 
 }
 
 // applyFlags asks fn and stores its changes. It returns those that changed a row.
-func (c *conn) applyFlags(ctx context.Context, actor logbook.Actor, num int64, s *logbook.Season, now time.Time, fn After) ([]FlagChange, error) {
+func (c *conn) applyFlags(ctx context.Context, actor logbook.Actor, num int64, s *logbook.Season, now time.Time,
+	fn After) ([]FlagChange, error) {
 	open, err := c.openFlags(ctx, num)
 	if err != nil {
 		return nil, err
@@ -142,7 +145,8 @@ func (c *conn) applyFlags(ctx context.Context, actor logbook.Actor, num int64, s
 }
 
 // changeFlag applies one change to the open flag f, nil when there is none.
-func (c *conn) changeFlag(ctx context.Context, actor logbook.Actor, num int64, f *Flag, w FlagChange, now time.Time) (*Flag, bool, error) {
+func (c *conn) changeFlag(ctx context.Context, actor logbook.Actor, num int64, f *Flag, w FlagChange,
+	now time.Time) (*Flag, bool, error) {
 	if len(w.Args) == 0 {
 		w.Args = json.RawMessage("{}")
 	}
@@ -167,25 +171,28 @@ func (c *conn) changeFlag(ctx context.Context, actor logbook.Actor, num int64, f
 // raiseFlag stores a new flag. When the one before it was set aside to a day that
 // is not over, the new one is at rest too, unless it is more urgent: a flag that
 // comes and goes does not repeat itself meanwhile.
-func (c *conn) raiseFlag(ctx context.Context, actor logbook.Actor, num int64, w FlagChange, now time.Time) (*Flag, error) {
+func (c *conn) raiseFlag(ctx context.Context, actor logbook.Actor, num int64, w FlagChange, now time.Time) (*Flag,
+	error) {
 	var before Flag
 	rests, err := c.one(ctx, func(r row) error { before = readFlag(r); return nil }, "SELECT "+flagCols+` FROM flag
 		WHERE season_num = ? AND rule = ? AND subject = ? ORDER BY cleared_at DESC, flag.rowid DESC LIMIT 1`, num, w.Rule, w.Subject)
 	if err != nil {
 		return nil, err
 	}
-	rests = rests && !before.SetAsideOnce && !before.SetAsideUntil.IsZero() && !before.SetAsideUntil.Before(w.On) &&
-		urgency(w.Kind) >= urgency(before.SetAsideKind)
+	rests = rests && !before.ShelvedOnce && !before.ShelvedUntil.IsZero() && !before.ShelvedUntil.Before(w.On) &&
+		urgency(w.Kind) >= urgency(before.ShelvedKind)
 	f := &Flag{ID: logbook.NewID(), Rule: w.Rule, Subject: w.Subject, Kind: w.Kind, Args: w.Args}
 	err = c.insert(ctx, "flag", "id, season_num, rule, subject, kind, args, raised_on, raised_at, step, step_at, step_by, step_role",
-		f.ID, num, w.Rule, w.Subject, w.Kind, string(w.Args), w.On, now.Unix(), "raised", now.Unix(), actor.Label, actor.Role)
+		f.ID, num, w.Rule, w.Subject, w.Kind, string(w.Args), w.On, now.Unix(), "raised", now.Unix(), actor.Label,
+		actor.Role)
 	if err != nil || !rests {
 		return f, err
 	}
 	_, err = c.exec(ctx, `UPDATE flag SET seen_at = ?, seen_by = ?, seen_kind = ?, set_aside_until = ?, set_aside_reason = ?, set_aside_by = ?,
 		set_aside_kind = ?, step = 'aside_goes_on', step_at = ?, step_by = ?, step_role = ? WHERE id = ?`,
-		nullTime(before.SeenAt), before.SeenBy, before.SeenKind, before.SetAsideUntil, before.SetAsideReason, before.SetAsideBy,
-		before.SetAsideKind, now.Unix(), actor.Label, actor.Role, f.ID)
+		nullTime(before.SeenAt), before.SeenBy, before.SeenKind, before.ShelvedUntil, before.ShelveReason,
+		before.ShelvedBy,
+		before.ShelvedKind, now.Unix(), actor.Label, actor.Role, f.ID)
 	return f, err
 }
 
@@ -194,7 +201,7 @@ func (c *conn) raiseFlag(ctx context.Context, actor logbook.Actor, num int64, w 
 // again, and is set aside no more.
 func (c *conn) turnFlag(ctx context.Context, actor logbook.Actor, f *Flag, w FlagChange, now time.Time) error {
 	seen := f.SeenKind == "" || urgency(w.Kind) >= urgency(f.SeenKind)
-	aside := f.SetAsideUntil.IsZero() || urgency(w.Kind) >= urgency(f.SetAsideKind)
+	aside := f.ShelvedUntil.IsZero() || urgency(w.Kind) >= urgency(f.ShelvedKind)
 	_, err := c.exec(ctx, `UPDATE flag SET kind = ?1, args = ?2, seen_at = iif(?3, seen_at, NULL), seen_by = iif(?3, seen_by, ''),
 		seen_kind = iif(?3, seen_kind, ''), set_aside_until = iif(?4, set_aside_until, NULL), set_aside_once = iif(?4, set_aside_once, 0),
 		set_aside_reason = iif(?4, set_aside_reason, ''), set_aside_by = iif(?4, set_aside_by, ''), set_aside_kind = iif(?4, set_aside_kind, ''),
@@ -227,7 +234,8 @@ func (c *conn) openFlags(ctx context.Context, num int64) (out []Flag, err error)
 
 // UpdateFlags lets the rules look at a season again when nothing was written,
 // as on a new day.
-func (d *DB) UpdateFlags(ctx context.Context, actor logbook.Actor, season logbook.ID, now time.Time, fn After) ([]FlagChange, error) {
+func (d *DB) UpdateFlags(ctx context.Context, actor logbook.Actor, season logbook.ID, now time.Time,
+	fn After) ([]FlagChange, error) {
 	// Judging a long season takes time: it is done before anybody has to wait.
 	var s *logbook.Season
 	var open []Flag

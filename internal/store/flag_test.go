@@ -22,17 +22,19 @@ func newFlagBook(t *testing.T) *flagBook { return &flagBook{plant(t), t, noon} }
 // say brings the flags of the season to what is said: kind by rule.
 func (b *flagBook) say(on civil.Date, kinds map[string]string) {
 	b.t.Helper()
-	_, err := b.UpdateFlags(b.t.Context(), coordinator, b.season.ID, b.now, func(_ *logbook.Season, open []Flag) (out []FlagChange, err error) {
-		for i := range open {
-			if kinds[open[i].Rule] == "" {
-				out = append(out, FlagChange{Op: Clear, Rule: open[i].Rule, On: on})
+	_, err := b.UpdateFlags(b.t.Context(), coordinator, b.season.ID, b.now,
+		func(_ *logbook.Season, open []Flag) (out []FlagChange, err error) {
+			for i := range open {
+				if kinds[open[i].Rule] == "" {
+					out = append(out, FlagChange{Op: Clear, Rule: open[i].Rule, On: on})
+				}
 			}
-		}
-		for rule, kind := range kinds {
-			out = append(out, FlagChange{Op: Raise, Rule: rule, Kind: kind, On: on, Args: json.RawMessage(`{"rule":"` + rule + `"}`)})
-		}
-		return out, nil
-	})
+			for rule, kind := range kinds {
+				out = append(out, FlagChange{Op: Raise, Rule: rule, Kind: kind, On: on,
+					Args: json.RawMessage(`{"rule":"` + rule + `"}`)})
+			}
+			return out, nil
+		})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -96,11 +98,14 @@ func TestFlagSeenAfterItEndedAndAfterRestart(t *testing.T) {
 			said = append(said, s.Step+" "+string(s.Role))
 		}
 	}
-	if len(said) != 3 || said[0] != "raised coordinator" || said[1] != "cleared coordinator" || said[2] != "seen keeper" {
+	if len(said) != 3 || said[0] != "raised coordinator" || said[1] != "cleared coordinator" ||
+		said[2] != "seen keeper" {
 		t.Errorf("steps %q", said)
 	}
-	for _, sql := range []string{"UPDATE flag SET kind = 'note'", "UPDATE flag SET seen_at = 1, step = 'seen' WHERE rule = 'warm'",
-		"UPDATE flag SET set_aside_until = '2030-01-01', seen_at = 5, step = 'seen' WHERE rule = 'food'", "UPDATE flag SET cleared_at = NULL"} {
+	for _, sql := range []string{"UPDATE flag SET kind = 'note'",
+		"UPDATE flag SET seen_at = 1, step = 'seen' WHERE rule = 'warm'",
+		"UPDATE flag SET set_aside_until = '2030-01-01', seen_at = 5, step = 'seen' WHERE rule = 'food'",
+		"UPDATE flag SET cleared_at = NULL"} {
 		if b.raw(t, sql) == nil {
 			t.Errorf("plain SQL changed an ended flag: %s", sql)
 		}
@@ -110,25 +115,26 @@ func TestFlagSeenAfterItEndedAndAfterRestart(t *testing.T) {
 func TestFlagSetAside(t *testing.T) {
 	b, ctx := newFlagBook(t), t.Context()
 	b.say(day, map[string]string{"noisy": "watch", "once": "watch", "grows": "watch"})
-	_, err := b.SetFlagAside(ctx, coordinator, b.newest("noisy").ID, Aside{Until: day, Reason: "  "}, noon)
+	_, err := b.ShelveFlag(ctx, coordinator, b.newest("noisy").ID, Aside{Until: day, Reason: "  "}, noon)
 	wantKey(t, err, logbook.Invalid, "error.entry")
 	until := day.AddDays(5)
 	for rule, once := range map[string]bool{"noisy": false, "once": true, "grows": false} {
-		f := b.must(b.SetFlagAside(ctx, coordinator, b.newest(rule).ID, Aside{Until: until, Once: once, Reason: "part ordered"}, noon))
-		if !f.AsideOn(until) || f.AsideOn(until.AddDays(1)) || f.ToSee() {
+		f := b.must(b.ShelveFlag(ctx, coordinator, b.newest(rule).ID,
+			Aside{Until: until, Once: once, Reason: "part ordered"}, noon))
+		if !f.ShelvedOn(until) || f.ShelvedOn(until.AddDays(1)) || f.ToSee() {
 			t.Errorf("%s set aside: %+v", rule, f)
 		}
 	}
 	// Both come back the next day: the one set aside to a day stays at rest.
 	b.say(day.AddDays(1), map[string]string{"grows": "act"})
 	b.say(day.AddDays(2), map[string]string{"noisy": "watch", "once": "watch", "grows": "act"})
-	if f := b.newest("noisy"); !f.AsideOn(until) || f.SetAsideReason != "part ordered" || f.ToSee() {
+	if f := b.newest("noisy"); !f.ShelvedOn(until) || f.ShelveReason != "part ordered" || f.ToSee() {
 		t.Errorf("came back within its time: %+v", f)
 	}
-	if f := b.newest("once"); f.AsideOn(until) || !f.ToSee() {
+	if f := b.newest("once"); f.ShelvedOn(until) || !f.ToSee() {
 		t.Errorf("set aside until it clears, and it cleared: %+v", f)
 	}
-	if f := b.newest("grows"); f.AsideOn(day.AddDays(2)) || !f.ToSee() || f.SetAsideReason != "" {
+	if f := b.newest("grows"); f.ShelvedOn(day.AddDays(2)) || !f.ToSee() || f.ShelveReason != "" {
 		t.Errorf("a watch set aside became an act: %+v", f)
 	}
 	// Seen as act: going down and up again is no news.
@@ -138,14 +144,14 @@ func TestFlagSetAside(t *testing.T) {
 	if f := b.newest("grows"); f.ToSee() {
 		t.Errorf("seen as act, and asked again: %+v", f)
 	}
-	if f := b.newest("noisy"); f.SetAsideUntil.IsZero() == false && f.AsideOn(day.AddDays(3)) {
+	if f := b.newest("noisy"); f.ShelvedUntil.IsZero() == false && f.ShelvedOn(day.AddDays(3)) {
 		t.Errorf("worse than what was set aside: %+v", f)
 	}
-	f := b.must(b.SetFlagAside(ctx, coordinator, b.newest("grows").ID, Aside{Until: until, Reason: "known"}, noon))
-	if f = b.must(b.EndFlagAside(ctx, coordinator, f.ID, noon)); f.AsideOn(day) || f.ToSee() || !f.Open() {
+	f := b.must(b.ShelveFlag(ctx, coordinator, b.newest("grows").ID, Aside{Until: until, Reason: "known"}, noon))
+	if f = b.must(b.UnshelveFlag(ctx, coordinator, f.ID, noon)); f.ShelvedOn(day) || f.ToSee() || !f.Open() {
 		t.Errorf("ended early: %+v", f)
 	}
 	other := logbook.Actor{Role: logbook.Keeper, SiteID: "elsewhere", Label: "Keeper"}
-	_, err = b.EndFlagAside(ctx, other, f.ID, noon)
+	_, err = b.UnshelveFlag(ctx, other, f.ID, noon)
 	wantKey(t, err, logbook.NotFound, "error.not_found")
 }

@@ -34,9 +34,9 @@ type Aside struct {
 	Reason string     // never blank
 }
 
-// SetFlagAside rests a flag to the end of a day, with a reason. Whoever sets it
+// ShelveFlag rests a flag to the end of a day, with a reason. Whoever sets it
 // aside has seen it.
-func (d *DB) SetFlagAside(ctx context.Context, actor logbook.Actor, id logbook.ID, a Aside, now time.Time) (Flag, error) {
+func (d *DB) ShelveFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, a Aside, now time.Time) (Flag, error) {
 	if a.Reason = strings.TrimSpace(a.Reason); a.Reason == "" {
 		return Flag{}, logbook.Refuse([]logbook.Problem{{Field: "reason", Key: "error.reason"}})
 	}
@@ -52,18 +52,19 @@ func (d *DB) SetFlagAside(ctx context.Context, actor logbook.Actor, id logbook.I
 		}
 		_, err := c.exec(ctx, `UPDATE flag SET seen_at = ?, seen_by = ?, seen_kind = ?, set_aside_until = ?, set_aside_once = ?, set_aside_reason = ?,
 			set_aside_by = ?, set_aside_kind = kind, step = 'set_aside', step_at = ?, step_by = ?, step_role = ? WHERE id = ?`,
-			f.SeenAt.Unix(), f.SeenBy, f.SeenKind, a.Until, a.Once, a.Reason, actor.Label, now.Unix(), actor.Label, actor.Role, id)
+			f.SeenAt.Unix(), f.SeenBy, f.SeenKind, a.Until, a.Once, a.Reason, actor.Label, now.Unix(), actor.Label,
+			actor.Role, id)
 		return true, err
 	})
 }
 
-// EndFlagAside ends the rest of a flag before its time.
-func (d *DB) EndFlagAside(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) (Flag, error) {
+// UnshelveFlag ends the rest of a flag before its time.
+func (d *DB) UnshelveFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, now time.Time) (Flag, error) {
 	return d.stepFlag(ctx, actor, id, func(c *conn, f *Flag) (bool, error) {
 		if !f.Open() {
 			return false, ended()
 		}
-		if f.SetAsideUntil.IsZero() {
+		if f.ShelvedUntil.IsZero() {
 			return false, nil
 		}
 		_, err := c.exec(ctx, `UPDATE flag SET set_aside_until = NULL, set_aside_once = 0, set_aside_reason = '', set_aside_by = '',
@@ -76,7 +77,8 @@ func (d *DB) EndFlagAside(ctx context.Context, actor logbook.Actor, id logbook.I
 func ended() error { return logbook.Errorf(logbook.Conflict, "error.flag.cleared", nil) }
 
 // stepFlag changes a flag that the actor may see.
-func (d *DB) stepFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, fn func(c *conn, f *Flag) (bool, error)) (f Flag, err error) {
+func (d *DB) stepFlag(ctx context.Context, actor logbook.Actor, id logbook.ID,
+	fn func(c *conn, f *Flag) (bool, error)) (f Flag, err error) {
 	err = d.write(ctx, "change flag", func(c *conn) error {
 		f, err = c.flag(ctx, id)
 		if err != nil {
@@ -100,7 +102,8 @@ func (d *DB) stepFlag(ctx context.Context, actor logbook.Actor, id logbook.ID, f
 }
 
 func (c *conn) flag(ctx context.Context, id logbook.ID) (f Flag, err error) {
-	found, err := c.one(ctx, func(r row) error { f = readFlag(r); return nil }, "SELECT "+flagCols+" FROM flag WHERE flag.id = ?", id)
+	found, err := c.one(ctx, func(r row) error { f = readFlag(r); return nil }, "SELECT "+flagCols+
+		" FROM flag WHERE flag.id = ?", id)
 	if err == nil && !found {
 		err = logbook.Missing("flag")
 	}
@@ -127,7 +130,8 @@ type FlagStep struct {
 
 // FlagSteps lists the steps of the flags of a season, or of all seasons that the
 // actor may see when season is "", oldest first, from a time on.
-func (d *DB) FlagSteps(ctx context.Context, actor logbook.Actor, season logbook.ID, from time.Time) ([]FlagStep, error) {
+func (d *DB) FlagSteps(ctx context.Context, actor logbook.Actor, season logbook.ID, from time.Time) ([]FlagStep,
+	error) {
 	var out []FlagStep
 	err := d.read(ctx, "list steps of flags", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
@@ -143,9 +147,11 @@ func (d *DB) FlagSteps(ctx context.Context, actor logbook.Actor, season logbook.
 			if err := json.Unmarshal([]byte(r.text(8)), &kept); err != nil {
 				return err
 			}
-			out = append(out, FlagStep{FlagID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3),
-				Step: r.text(4), At: r.at(5), By: r.text(6), Role: logbook.Role(r.text(7)),
-				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason, EndWhy: kept.Why, EndIn: kept.In, Zone: r.text(9)})
+			out = append(out, FlagStep{FlagID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2),
+				Subject: r.text(3),
+				Step:    r.text(4), At: r.at(5), By: r.text(6), Role: logbook.Role(r.text(7)),
+				Kind: kept.Kind, Args: kept.Args, Until: kept.Until, Once: kept.Once == 1, Reason: kept.Reason,
+				EndWhy: kept.Why, EndIn: kept.In, Zone: r.text(9)})
 			return nil
 		}, `SELECT flag_id, season.id, rule, subject, h.step, h.step_at, h.step_by, h.step_role, row_json, site.zone
 			FROM flag_history h JOIN flag ON flag.id = flag_id JOIN season ON season.num = season_num JOIN tank ON tank.id = tank_id
@@ -171,7 +177,12 @@ func (d *DB) Flags(ctx context.Context, season logbook.ID, all bool) ([]Flag, er
 func (d *DB) OpenFlags(ctx context.Context) (map[logbook.ID][]Flag, error) {
 	out := map[logbook.ID][]Flag{}
 	err := d.read(ctx, "list open flags", func(c *conn) error {
-		return c.each(ctx, func(r row) error { f := readFlag(r); out[f.SeasonID] = append(out[f.SeasonID], f); return nil },
+		return c.each(ctx, func(r row) error {
+			f := readFlag(r)
+			out[f.SeasonID] = append(out[f.SeasonID],
+				f)
+			return nil
+		},
 			"SELECT "+flagCols+" FROM flag WHERE cleared_at IS NULL ORDER BY raised_at, flag.rowid")
 	})
 	return out, err
@@ -222,7 +233,8 @@ func (d *DB) PlacedFlags(ctx context.Context, by FlagFilter) ([]PlacedFlag, erro
 	}
 	err := d.read(ctx, "list flags of the programme", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, PlacedFlag{Flag: readFlag(r), Site: logbook.ID(r.text(n)), SiteName: r.text(n + 1), TankName: r.text(n + 2),
+			out = append(out, PlacedFlag{Flag: readFlag(r), Site: logbook.ID(r.text(n)), SiteName: r.text(n + 1),
+				TankName:    r.text(n + 2),
 				SeasonLabel: r.text(n + 3), Zone: r.text(n + 4)})
 			return nil
 		}, "SELECT "+flagCols+`, site.id, site.name, tank.name, season.label, site.zone FROM flag JOIN season ON season.num = season_num

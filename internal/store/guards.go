@@ -33,7 +33,8 @@ var guardedTables = []guarded{
 	{table: "note", owner: "season_num", season: "season_num"},
 	{table: "release_record", owner: "season_num", fixed: "event_id", season: "season_num"},
 	// A picture goes only when it is taken back.
-	{table: "photo", owner: "season_num", season: "season_num", unless: "(NEW.voided = 0 AND NEW.jpeg IS NOT OLD.jpeg)"},
+	{table: "photo", owner: "season_num", season: "season_num",
+		unless: "(NEW.voided = 0 AND NEW.jpeg IS NOT OLD.jpeg)"},
 	{table: "closed_span", owner: "site_id"},
 	{table: "kit", owner: "site_id"},
 	{table: "duty", owner: "site_id"},
@@ -78,11 +79,13 @@ func (g guarded) triggers(cols []column) map[string]string {
 	}
 	refuse := func(why string) string { return "\nBEGIN\n    SELECT RAISE(ABORT, '" + t + ": " + why + "');\nEND" }
 	out := map[string]string{
-		t + "_guard": "CREATE TRIGGER " + t + "_guard BEFORE UPDATE " + on + "\nWHEN " + wanted + refuse("a change needs "+said),
-		t + "_keep":  "CREATE TRIGGER " + t + "_keep BEFORE DELETE ON " + t + refuse("rows are never deleted"),
+		t + "_guard": "CREATE TRIGGER " + t + "_guard BEFORE UPDATE " + on + "\nWHEN " + wanted +
+			refuse("a change needs "+said),
+		t + "_keep": "CREATE TRIGGER " + t + "_keep BEFORE DELETE ON " + t + refuse("rows are never deleted"),
 	}
 	if !g.settings && !g.open {
-		out[t+"_new"] = "CREATE TRIGGER " + t + "_new BEFORE INSERT ON " + t + "\nWHEN NEW.revision <> 1 OR EXISTS (SELECT 1 FROM " +
+		out[t+"_new"] = "CREATE TRIGGER " + t + "_new BEFORE INSERT ON " + t +
+			"\nWHEN NEW.revision <> 1 OR EXISTS (SELECT 1 FROM " +
 			t + " WHERE id = NEW.id)" + refuse("a row is stored once, as revision 1")
 	}
 	after, season := "ON "+t, "NULL"

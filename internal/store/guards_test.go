@@ -17,7 +17,8 @@ func TestEveryRevisionIsGuarded(t *testing.T) {
 		t.Fatal(counted, err)
 	}
 	for _, table := range counted {
-		names, err := pragmaText(t.Context(), p.reader, "SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = '"+table+"'")
+		names, err := pragmaText(t.Context(), p.reader,
+			"SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = '"+table+"'")
 		if err != nil {
 			t.Fatal(err)
 		}

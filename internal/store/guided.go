@@ -43,7 +43,8 @@ func (d *DB) Draft(ctx context.Context, kind DraftKind, subject logbook.ID) (x D
 
 // SaveDraft keeps what was told and returns its new revision. It is refused with
 // error.stale when the stored revision is not from.
-func (d *DB) SaveDraft(ctx context.Context, actor logbook.Actor, kind DraftKind, subject logbook.ID, data map[string]string, from int64, now time.Time) (int64, error) {
+func (d *DB) SaveDraft(ctx context.Context, actor logbook.Actor, kind DraftKind, subject logbook.ID,
+	data map[string]string, from int64, now time.Time) (int64, error) {
 	err := d.write(ctx, "save draft", func(c *conn) error {
 		if err := c.draftIs(ctx, kind, subject, from); err != nil {
 			return err
@@ -77,8 +78,10 @@ func (c *conn) endDraft(ctx context.Context, kind DraftKind, subject logbook.ID)
 // describes, closes the season on closeOn
 // unless that is zero, and ends the draft, all or nothing. check judges the
 // season as it is stored at that moment; its error stops everything.
-func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logbook.ID, draft int64, events []logbook.Event,
-	record logbook.ReleaseRecord, closeOn civil.Date, now time.Time, check func(*logbook.Season) error, after After) error {
+func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logbook.ID, draft int64,
+	events []logbook.Event,
+	record logbook.ReleaseRecord, closeOn civil.Date, now time.Time, check func(*logbook.Season) error,
+	after After) error {
 	return d.write(ctx, "finish release", func(c *conn) error {
 		if err := c.draftIs(ctx, DraftRelease, season, draft); err != nil {
 			return err
@@ -128,7 +131,8 @@ func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logb
 
 // FinishDelivery starts a season with its first delivery, as StartSeason does, and
 // ends the draft of its tank.
-func (d *DB) FinishDelivery(ctx context.Context, actor logbook.Actor, s logbook.Season, first logbook.Delivery, draft int64, now time.Time) (*logbook.Season, error) {
+func (d *DB) FinishDelivery(ctx context.Context, actor logbook.Actor, s logbook.Season, first logbook.Delivery,
+	draft int64, now time.Time) (*logbook.Season, error) {
 	var out *logbook.Season
 	err := d.write(ctx, "finish delivery", func(c *conn) error {
 		if err := c.draftIs(ctx, DraftDelivery, s.Tank.ID, draft); err != nil {

@@ -31,7 +31,8 @@ func (d *DB) History(ctx context.Context, season logbook.ID) ([]Past, error) {
 // HistoryAbove lists the old forms of rows above seasons, oldest first: of a site,
 // its tanks, kits, duty list and closed days, or of everything when site is "".
 func (d *DB) HistoryAbove(ctx context.Context, site logbook.ID) ([]Past, error) {
-	return d.past(ctx, "season_num IS NULL AND (?1 = '' OR row_id = ?1 OR json_extract(row_json, '$.site_id') = ?1)", site)
+	return d.past(ctx, "season_num IS NULL AND (?1 = '' OR row_id = ?1 OR json_extract(row_json, '$.site_id') = ?1)",
+		site)
 }
 
 // RowHistory lists the old forms of one row, oldest first.
@@ -52,10 +53,12 @@ func (d *DB) past(ctx context.Context, where string, args ...any) ([]Past, error
 	var out []Past
 	err := d.read(ctx, "read history", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, Past{Table: r.text(0), RowID: logbook.ID(r.text(1)), Revision: r.int(2), Row: json.RawMessage(r.text(3)),
+			out = append(out, Past{Table: r.text(0), RowID: logbook.ID(r.text(1)), Revision: r.int(2),
+				Row:    json.RawMessage(r.text(3)),
 				Reason: r.text(4), By: logbook.Role(r.text(5)), ByLabel: r.text(6), At: r.at(7)})
 			return nil
-		}, "SELECT table_name, row_id, revision, row_json, reason, by_role, by_label, at FROM history WHERE "+where+" ORDER BY num", args...)
+		}, "SELECT table_name, row_id, revision, row_json, reason, by_role, by_label, at FROM history WHERE "+where+
+			" ORDER BY num", args...)
 	})
 	return out, err
 }

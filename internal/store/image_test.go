@@ -30,7 +30,7 @@ func TestReadOnlyReadsTheLog(t *testing.T) {
 	if found, err := checkFile(ctx, d.reader); err != nil || len(found) > 0 {
 		t.Errorf("SQLite's check of the image: %v, %v", found, err)
 	}
-	_, err = d.CreateNote(ctx, coordinator, logbook.Note{SeasonID: p.season.ID, Body: "x"}, noon, Once{})
+	_, err = d.CreateNote(ctx, coordinator, logbook.Note{SeasonID: p.season.ID, Body: "x"}, noon, IdempotencyKey{})
 	wantKey(t, err, logbook.Unavailable, "error.read_only")
 	if err := d.Close(); err != nil {
 		t.Fatal(err)

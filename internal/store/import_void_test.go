@@ -34,10 +34,12 @@ func TestFileOfReadingsTakenBack(t *testing.T) {
 		if _, err := p.VoidImport(ctx, coordinator, p.season.ID, saved.ID, " ", noon, after); err == nil {
 			t.Error("taken back without a reason")
 		}
-		if _, err := p.VoidImport(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: "other"}, p.season.ID, saved.ID, "x", noon, after); err == nil {
+		if _, err := p.VoidImport(ctx, logbook.Actor{Role: logbook.Keeper, SiteID: "other"}, p.season.ID, saved.ID, "x",
+			noon, after); err == nil {
 			t.Error("taken back by a keeper of another school")
 		}
-		if _, err := p.VoidImport(ctx, coordinator, p.season.ID, saved.ID, "the file of tank B", noon.Add(time.Hour), after); err != nil || !asked {
+		if _, err := p.VoidImport(ctx, coordinator, p.season.ID, saved.ID, "the file of tank B", noon.Add(time.Hour),
+			after); err != nil || !asked {
 			t.Fatal(err, asked)
 		}
 		p.reload(t)
@@ -51,11 +53,13 @@ func TestFileOfReadingsTakenBack(t *testing.T) {
 			t.Error("the history is gone")
 		}
 		files, err := p.Imports(ctx, p.season.ID)
-		if err != nil || files[0].Voided == nil || files[0].Voided.Reason != "the file of tank B" || files[0].FileName != "wrong.csv" {
+		if err != nil || files[0].Voided == nil || files[0].Voided.Reason != "the file of tank B" ||
+			files[0].FileName != "wrong.csv" {
 			t.Errorf("%+v %v", files, err)
 		}
 		var e *logbook.Error
-		if _, err := p.VoidImport(ctx, coordinator, p.season.ID, saved.ID, "again", noon, nil); !errors.As(err, &e) || e.Kind != logbook.Conflict {
+		if _, err := p.VoidImport(ctx, coordinator, p.season.ID, saved.ID, "again", noon, nil); !errors.As(err, &e) ||
+			e.Kind != logbook.Conflict {
 			t.Errorf("taken back twice: %v", err)
 		}
 	}
@@ -65,7 +69,8 @@ func TestFileOfReadingsTakenBack(t *testing.T) {
 	}
 	saved, err := p.SaveReadings(ctx, coordinator, in, right, noon, nil)
 	p.reload(t)
-	if err != nil || saved.Added != 40 || saved.Other != 0 || len(p.season.Readings) != 40 || p.season.Readings[3].Temperature != 7 {
+	if err != nil || saved.Added != 40 || saved.Other != 0 || len(p.season.Readings) != 40 ||
+		p.season.Readings[3].Temperature != 7 {
 		t.Errorf("the right file: %+v, %d readings, %v", saved, len(p.season.Readings), err)
 	}
 	for _, stmt := range []string{"DELETE FROM import_void", "UPDATE import_void SET reason = 'other'"} {

@@ -38,15 +38,18 @@ func writeUntilKilled(dir string) error {
 	if err != nil {
 		return err
 	}
-	tank, err := d.CreateTank(ctx, coordinator, logbook.Tank{SiteID: sites[0].ID, Name: "T", Volume: 100}, noon, Once{})
+	tank, err := d.CreateTank(ctx, coordinator, logbook.Tank{SiteID: sites[0].ID, Name: "T", Volume: 100}, noon,
+		IdempotencyKey{})
 	if err != nil {
 		return err
 	}
-	s, err := d.CreateSeason(ctx, coordinator, logbook.Season{Label: "S", Tank: tank, Lot: lots[0]}, noon, Once{})
+	s, err := d.CreateSeason(ctx, coordinator, logbook.Season{Label: "S", Tank: tank, Lot: lots[0]}, noon,
+		IdempotencyKey{})
 	if err != nil {
 		return err
 	}
-	if _, err := d.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: s.ID, On: day, Count: 1000, Method: logbook.ByHand}, noon, Write{}); err != nil {
+	if _, err := d.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: s.ID, On: day, Count: 1000,
+		Method: logbook.ByHand}, noon, Write{}); err != nil {
 		return err
 	}
 	p := planted{DB: d, season: s}
@@ -57,7 +60,8 @@ func writeUntilKilled(dir string) error {
 				c := p.check(day.AddDays(n))
 				c.DeadEggs = units.Some(n)
 				saved, err := d.SaveCheck(ctx, coordinator, c, noon, Write{After: raiseForEach,
-					Once: Once{Key: string(s.ID) + strconv.Itoa(n), Route: "r", Fingerprint: strconv.Itoa(n)}})
+					Once: IdempotencyKey{Key: string(s.ID) + strconv.Itoa(n), Route: "r",
+						Fingerprint: strconv.Itoa(n)}})
 				if err != nil {
 					errs <- err
 					return

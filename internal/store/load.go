@@ -41,8 +41,9 @@ func (c *conn) seasons(ctx context.Context, ids []logbook.ID, fn func(*logbook.S
 	err = c.each(ctx, func(r row) error {
 		tank, site := r[seasonLen:], r[seasonLen+tankLen:]
 		heads = append(heads, numbered{num: r.int(0), s: &logbook.Season{
-			ID: logbook.ID(r.text(1)), Label: r.text(2), ClosedOn: r.date(3), ReleaseFrom: r.date(4), ReleaseBy: r.date(5),
-			Revision: r.int(6), Edits: r.int(7),
+			ID: logbook.ID(r.text(1)), Label: r.text(2), ClosedOn: r.date(3), ReleaseFrom: r.date(4),
+			ReleaseBy: r.date(5),
+			Revision:  r.int(6), Edits: r.int(7),
 			Tank: readTank(tank), Site: readSite(site), Lot: readLot(site[siteLen:])}})
 		return nil
 	}, "SELECT season.num, season.id, label, closed_on, release_from_on, release_by_on, season.revision, season.edits, "+
@@ -129,7 +130,8 @@ func (c *conn) openWalks(ctx context.Context, heads []numbered) (w *walks, err e
 		{&w.release, "release_record", releaseTable.list(), "AND voided = 0", "id"},
 	} {
 		q.to.cursor, err = c.cursor(ctx, "SELECT season_num, "+q.cols+" FROM "+q.table+
-			" WHERE season_num IN (SELECT value FROM json_each(?)) "+q.where+" ORDER BY season_num, "+q.order, string(list))
+			" WHERE season_num IN (SELECT value FROM json_each(?)) "+q.where+" ORDER BY season_num, "+q.order,
+			string(list))
 		if err != nil {
 			w.close()
 			return nil, err
@@ -225,7 +227,8 @@ func (w *walks) fill(h numbered) error {
 const readingRead = "read_at, daily, on_date, temperature_c, suspect, import_num"
 
 func readReading(r row) logbook.Reading {
-	v := logbook.Reading{On: r.date(2), Temperature: optReal[units.Celsius](r, 3).V, Quality: logbook.Good, Reason: r.text(4), File: r.int(5)}
+	v := logbook.Reading{On: r.date(2), Temperature: optReal[units.Celsius](r, 3).V, Quality: logbook.Good,
+		Reason: r.text(4), File: r.int(5)}
 	if !r.flag(1) {
 		v.At = r.at(0)
 	}

@@ -29,7 +29,8 @@ func guardLost(ctx context.Context, dir string, now time.Time, existing bool) er
 	// One with a doubt may still be the best there is, after all others.
 	for _, c := range slices.Backward(append(list.Doubtful(), list.Sound()...)) {
 		if file := filepath.Join(backups, c.File); checkBackup(ctx, file) == nil {
-			return logbook.Errorf(logbook.Unavailable, "error.lost", logbook.Args{"File": path, "Backup": file, "Dir": dir})
+			return logbook.Errorf(logbook.Unavailable, "error.lost", logbook.Args{"File": path, "Backup": file,
+				"Dir": dir})
 		}
 	}
 	log, err := fileSize(path + "-wal")

@@ -14,13 +14,15 @@ const (
 )
 
 func readLot(r row) logbook.Lot {
-	return logbook.Lot{ID: logbook.ID(r.text(0)), Code: r.text(1), Species: logbook.Species(r.text(2)), Supplier: r.text(3),
-		Stock: r.text(4), FertilisedOn: r.date(5), EggDiameter: optReal[units.Millimetres](r, 6), Note: r.text(7),
+	return logbook.Lot{ID: logbook.ID(r.text(0)), Code: r.text(1), Species: logbook.Species(r.text(2)),
+		Supplier: r.text(3),
+		Stock:    r.text(4), FertilisedOn: r.date(5), EggDiameter: optReal[units.Millimetres](r, 6), Note: r.text(7),
 		Revision: r.int(8), Edits: r.int(9)}
 }
 
 // CreateLot stores a new lot of eggs.
-func (d *DB) CreateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, now time.Time, once Once) (logbook.Lot, error) {
+func (d *DB) CreateLot(ctx context.Context, actor logbook.Actor, l logbook.Lot, now time.Time,
+	once IdempotencyKey) (logbook.Lot, error) {
 	err := d.write(ctx, "create lot", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &l.ID, func() error { return c.createLot(ctx, actor, &l, now) },
 			func() (err error) { l, err = c.lot(ctx, l.ID); return err })
@@ -33,7 +35,8 @@ func (c *conn) createLot(ctx context.Context, actor logbook.Actor, l *logbook.Lo
 		return err
 	}
 	l.Revision, l.Edits = 1, 1
-	return c.insert(ctx, "lot", lotCols, l.ID, l.Code, l.Species, l.Supplier, l.Stock, l.FertilisedOn, null(l.EggDiameter), l.Note,
+	return c.insert(ctx, "lot", lotCols, l.ID, l.Code, l.Species, l.Supplier, l.Stock, l.FertilisedOn,
+		null(l.EggDiameter), l.Note,
 		actor.Role, actor.Label, now.Unix())
 }
 
@@ -88,7 +91,8 @@ func (d *DB) Lot(ctx context.Context, id logbook.ID) (l logbook.Lot, err error) 
 }
 
 func (c *conn) lot(ctx context.Context, id logbook.ID) (l logbook.Lot, err error) {
-	found, err := c.one(ctx, func(r row) error { l = readLot(r); return nil }, "SELECT "+lotRead+" FROM lot WHERE id = ?", id)
+	found, err := c.one(ctx, func(r row) error { l = readLot(r); return nil }, "SELECT "+lotRead+
+		" FROM lot WHERE id = ?", id)
 	if err == nil && !found {
 		err = logbook.Missing("lot")
 	}

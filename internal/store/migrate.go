@@ -29,9 +29,11 @@ func (d *DB) migrate(ctx context.Context, o Options) error {
 	}
 	switch {
 	case have > know:
-		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(have), "Know": int(know)})
+		return logbook.Errorf(logbook.Unavailable, "error.schema.newer",
+			logbook.Args{"Have": int(have), "Know": int(know)})
 	case have > 0 && have < firstLayout:
-		return logbook.Errorf(logbook.Unavailable, "error.schema.early", logbook.Args{"Have": int(have), "Know": firstLayout})
+		return logbook.Errorf(logbook.Unavailable, "error.schema.early",
+			logbook.Args{"Have": int(have), "Know": firstLayout})
 	case have == know:
 		return d.setGuards(ctx)
 	case have > 0:

@@ -59,7 +59,8 @@ func TestPragmas(t *testing.T) {
 	if st, err := os.Stat(p.Path()); err != nil || st.Mode().Perm() != 0o600 {
 		t.Errorf("mode of the file: %v, %v", st.Mode(), err)
 	}
-	strict, err := pragmaText(ctx, p.reader, "SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND strict = 0 AND name NOT LIKE 'sqlite_%'")
+	strict, err := pragmaText(ctx, p.reader,
+		"SELECT name FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND strict = 0 AND name NOT LIKE 'sqlite_%'")
 	if err != nil || len(strict) != 1 || strict[0] != "goose_db_version" {
 		t.Errorf("tables that are not STRICT: %v, %v", strict, err)
 	}

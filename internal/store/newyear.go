@@ -11,7 +11,8 @@ import (
 // EndSeasons closes seasons on a day, all or none. check judges each before it is
 // closed; its error, and a season that has ended already, undo everything. Nothing
 // of a closed season is lost: it stays readable and counts for the next.
-func (d *DB) EndSeasons(ctx context.Context, actor logbook.Actor, ids []logbook.ID, on civil.Date, now time.Time, check func(*logbook.Season) error) error {
+func (d *DB) EndSeasons(ctx context.Context, actor logbook.Actor, ids []logbook.ID, on civil.Date, now time.Time,
+	check func(*logbook.Season) error) error {
 	return d.write(ctx, "end seasons", func(c *conn) error {
 		for _, id := range ids {
 			h, err := c.head(ctx, actor, id)
@@ -23,7 +24,8 @@ func (d *DB) EndSeasons(ctx context.Context, actor logbook.Actor, ids []logbook.
 				return err
 			}
 			if h.closed {
-				return logbook.Errorf(logbook.Conflict, "error.season.ended", logbook.Args{"Tank": s.Tank.Name, "Site": s.Site.Name})
+				return logbook.Errorf(logbook.Conflict, "error.season.ended",
+					logbook.Args{"Tank": s.Tank.Name, "Site": s.Site.Name})
 			}
 			s.ClosedOn = on
 			if err := check(s); err != nil {

@@ -21,12 +21,14 @@ var noteTable = entryTable[logbook.Note]{
 }
 
 func readNote(r row) logbook.Note {
-	return logbook.Note{ID: logbook.ID(r.text(0)), Body: r.text(1), Asks: r.flag(2), AnswersID: logbook.ID(r.text(3)), Entry: readEntry(r[4:])}
+	return logbook.Note{ID: logbook.ID(r.text(0)), Body: r.text(1), Asks: r.flag(2), AnswersID: logbook.ID(r.text(3)),
+		Entry: readEntry(r[4:])}
 }
 
 // CreateNote stores a note between keeper and coordinator. Whoever answers a
 // note has seen it.
-func (d *DB) CreateNote(ctx context.Context, actor logbook.Actor, v logbook.Note, now time.Time, once Once) (Saved[logbook.Note], error) {
+func (d *DB) CreateNote(ctx context.Context, actor logbook.Actor, v logbook.Note, now time.Time,
+	once IdempotencyKey) (Saved[logbook.Note], error) {
 	var out Saved[logbook.Note]
 	err := d.write(ctx, "create note", func(c *conn) error {
 		if v.AnswersID != "" {
@@ -77,7 +79,8 @@ func (d *DB) SeeNotes(ctx context.Context, actor logbook.Actor, season logbook.I
 }
 
 // WithdrawNote takes a note back; it stays readable with a mark.
-func (d *DB) WithdrawNote(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string, now time.Time) (Saved[logbook.Note], error) {
+func (d *DB) WithdrawNote(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string,
+	now time.Time) (Saved[logbook.Note], error) {
 	return noteTable.correct(ctx, d, actor, id, from, nil, reason, now, nil)
 }
 
@@ -117,7 +120,8 @@ func (c *conn) notes(ctx context.Context, where string, arg logbook.ID) ([]logbo
 		out = append(out, v)
 		return nil
 	}, "SELECT note.id, body, asks, answers_id, received_at, note.by_role, note.by_label, note.revision, note.reason, note.voided, "+
-		"note.changed_at, note.changed_role, note.changed_label, season.id"+from+where+" ORDER BY received_at, answers_id IS NOT NULL, note.id", arg)
+		"note.changed_at, note.changed_role, note.changed_label, season.id"+from+where+
+		" ORDER BY received_at, answers_id IS NOT NULL, note.id", arg)
 	if err != nil || len(out) == 0 {
 		return out, err
 	}
@@ -126,6 +130,7 @@ func (c *conn) notes(ctx context.Context, where string, arg logbook.ID) ([]logbo
 		v.Seen = append(v.Seen, logbook.NoteSeen{By: logbook.Role(r.text(1)), ByLabel: r.text(2), At: r.at(3)})
 		return nil
 	}, "SELECT note_id, note_seen.by_role, note_seen.by_label, seen_at FROM note_seen JOIN note ON note.id = note_id "+
-		"JOIN season ON season.num = season_num JOIN tank ON tank.id = tank_id WHERE "+where+" ORDER BY seen_at, note_seen.by_role", arg)
+		"JOIN season ON season.num = season_num JOIN tank ON tank.id = tank_id WHERE "+where+
+		" ORDER BY seen_at, note_seen.by_role", arg)
 	return out, err
 }

@@ -14,26 +14,26 @@ import (
 // than a holiday (a local choice).
 const KeyLifetime = 30 * 24 * time.Hour
 
-// Once makes a create safe to send again. The zero Once does not. The same key
+// IdempotencyKey makes a create safe to send again. The zero key does not. The same key
 // and fingerprint give the stored row again; the same key with another
 // fingerprint is refused with error.idempotency.mismatch. A second request that
 // arrives while the first is running waits for it, since one connection
 // writes, and then gets the first one's row.
-type Once struct {
+type IdempotencyKey struct {
 	Key         string // made by the client or the form, at least 128 bits
 	Route       string // like "POST /api/v1/seasons/{id}/checks"
 	Fingerprint string // SHA-256 of the payload, hex
 }
 
-// Keyed is the Once of a payload: equal payloads have equal fingerprints. It
+// NewIdempotencyKey is the key of a payload: equal payloads have equal fingerprints. It
 // errs for what JSON cannot hold.
-func Keyed(key, route string, payload any) (Once, error) {
+func NewIdempotencyKey(key, route string, payload any) (IdempotencyKey, error) {
 	b, err := json.Marshal(payload)
 	if err != nil {
-		return Once{}, err
+		return IdempotencyKey{}, err
 	}
 	sum := sha256.Sum256(b)
-	return Once{Key: key, Route: route, Fingerprint: hex.EncodeToString(sum[:])}, nil
+	return IdempotencyKey{Key: key, Route: route, Fingerprint: hex.EncodeToString(sum[:])}, nil
 }
 
 // created is the stored answer of a create.
@@ -51,7 +51,7 @@ func actorKey(a logbook.Actor) string {
 }
 
 // find returns the stored answer of the key, or found false.
-func (o Once) find(ctx context.Context, c *conn, actor logbook.Actor) (ans created, found bool, err error) {
+func (o IdempotencyKey) find(ctx context.Context, c *conn, actor logbook.Actor) (ans created, found bool, err error) {
 	if o.Key == "" {
 		return ans, false, nil
 	}
@@ -65,7 +65,7 @@ func (o Once) find(ctx context.Context, c *conn, actor logbook.Actor) (ans creat
 }
 
 // keep stores the answer in the transaction of the create itself.
-func (o Once) keep(ctx context.Context, c *conn, actor logbook.Actor, now time.Time, ans created) error {
+func (o IdempotencyKey) keep(ctx context.Context, c *conn, actor logbook.Actor, now time.Time, ans created) error {
 	if o.Key == "" {
 		return nil
 	}
@@ -78,7 +78,8 @@ func (o Once) keep(ctx context.Context, c *conn, actor logbook.Actor, now time.T
 }
 
 // do runs create unless the key was used: then it sets id and runs again.
-func (o Once) do(ctx context.Context, c *conn, actor logbook.Actor, now time.Time, id *logbook.ID, create, again func() error) error {
+func (o IdempotencyKey) do(ctx context.Context, c *conn, actor logbook.Actor, now time.Time, id *logbook.ID, create,
+	again func() error) error {
 	ans, found, err := o.find(ctx, c, actor)
 	if err != nil {
 		return err
@@ -120,7 +121,7 @@ func (d *DB) Purge(ctx context.Context, now time.Time) (int64, error) {
 
 // Answered reports whether the key has been used with the same payload; with
 // another one it is refused with error.idempotency.mismatch.
-func (d *DB) Answered(ctx context.Context, actor logbook.Actor, o Once) (answered bool, err error) {
+func (d *DB) Answered(ctx context.Context, actor logbook.Actor, o IdempotencyKey) (answered bool, err error) {
 	err = d.read(ctx, "read key", func(c *conn) error {
 		_, answered, err = o.find(ctx, c, actor)
 		return err

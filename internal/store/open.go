@@ -114,7 +114,8 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 	if err := d.openWriter(ctx, o); err != nil {
 		return nil, errors.Join(err, d.Close())
 	}
-	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers, &d.cache, o.Told)
+	d.reader, err = openPool(dsn(path, "mode", "ro", "_busy_timeout", "5000", "_query_only", "1", "_dqs", "0"), readers,
+		&d.cache, o.Told)
 	if err == nil {
 		err = d.reader.PingContext(ctx)
 	}
@@ -141,7 +142,8 @@ func (d *DB) openReadOnly(ctx context.Context, o Options) (err error) {
 		return err
 	}
 	d.files = files
-	d.reader, err = openPool(dsn("/"+FileName, "vfs", name, "mode", "ro", "immutable", "1", "_query_only", "1", "_dqs", "0")+
+	d.reader, err = openPool(dsn("/"+FileName, "vfs", name, "mode", "ro", "immutable", "1", "_query_only", "1", "_dqs",
+		"0")+
 		"&_pragma=temp_store(MEMORY)", readers, &d.cache, o.Told)
 	if err != nil {
 		return err
@@ -156,11 +158,14 @@ func (d *DB) openReadOnly(ctx context.Context, o Options) (err error) {
 	case isDamage(err):
 		return nil
 	case err != nil:
-		return &logbook.Error{Kind: logbook.Invalid, Key: "error.backup.other", Args: logbook.Args{"File": FileName}, Err: err}
+		return &logbook.Error{Kind: logbook.Invalid, Key: "error.backup.other", Args: logbook.Args{"File": FileName},
+			Err: err}
 	case have > know:
-		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(have), "Know": int(know)})
+		return logbook.Errorf(logbook.Unavailable, "error.schema.newer",
+			logbook.Args{"Have": int(have), "Know": int(know)})
 	case have < know:
-		return logbook.Errorf(logbook.Unavailable, "error.schema.older", logbook.Args{"Have": int(have), "Know": int(know)})
+		return logbook.Errorf(logbook.Unavailable, "error.schema.older",
+			logbook.Args{"Have": int(have), "Know": int(know)})
 	}
 	return nil
 }
@@ -212,7 +217,8 @@ func openWriter(path string, scratch bool, cache *seasonCache, told func(string)
 		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
 	// temp_store: what undoes one statement is kept in memory, not in a file.
-	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache, told)
+	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache,
+		told)
 }
 
 // dsn writes the connection string; every pragma is in it, so that each

@@ -23,7 +23,8 @@ func TestCorrectionsHaveAPace(t *testing.T) {
 	}
 	rows := make([]row, 3)
 	for i := range rows {
-		c := logbook.Check{SeasonID: p.season.ID, On: day, Slot: logbook.Slots()[i], Temperature: units.Some[units.Celsius](7),
+		c := logbook.Check{SeasonID: p.season.ID, On: day, Slot: logbook.Slots()[i],
+			Temperature:        units.Some[units.Celsius](7),
 			TemperatureEntered: "7", TemperatureUnit: units.Cel}
 		saved, err := p.SaveCheck(ctx, tablet, c, noon, Write{})
 		if err != nil {

@@ -15,7 +15,8 @@ func TestNextBackupRemovesParts(t *testing.T) {
 	p, dir := plant(t), t.TempDir()
 	old := nightlyPrefix + noon.Add(-48*time.Hour).Format(nightlyLayout) + ".db.part"
 	young := nightlyPrefix + noon.Add(-time.Minute).Format(nightlyLayout) + ".db.part"
-	for name, at := range map[string]time.Time{old: noon.Add(-48 * time.Hour), young: noon.Add(-time.Minute), "mine.part": noon.Add(-48 * time.Hour)} {
+	for name, at := range map[string]time.Time{old: noon.Add(-48 * time.Hour), young: noon.Add(-time.Minute),
+		"mine.part": noon.Add(-48 * time.Hour)} {
 		path := filepath.Join(dir, name)
 		if err := os.WriteFile(path, []byte("cut"), 0o600); err != nil {
 			t.Fatal(err)

@@ -11,7 +11,8 @@ import (
 const photoRead = "id, on_date, alt, width_px, height_px, " + entryCols
 
 func readPhoto(r row, season logbook.ID) logbook.Photo {
-	return logbook.Photo{ID: logbook.ID(r.text(0)), SeasonID: season, On: r.date(1), Alt: r.text(2), Width: int(r.int(3)), Height: int(r.int(4)),
+	return logbook.Photo{ID: logbook.ID(r.text(0)), SeasonID: season, On: r.date(1), Alt: r.text(2),
+		Width: int(r.int(3)), Height: int(r.int(4)),
 		Entry: readEntry(r[5:])}
 }
 
@@ -45,25 +46,29 @@ func (d *DB) Photo(ctx context.Context, id logbook.ID) (p logbook.Photo, jpeg []
 
 // CreatePhoto stores a photograph. A season has at most logbook.MaxPhotos:
 // photo.many.
-func (d *DB) CreatePhoto(ctx context.Context, actor logbook.Actor, p logbook.Photo, jpeg []byte, now time.Time) (logbook.Photo, error) {
+func (d *DB) CreatePhoto(ctx context.Context, actor logbook.Actor, p logbook.Photo, jpeg []byte,
+	now time.Time) (logbook.Photo, error) {
 	err := d.write(ctx, "create photograph", func(c *conn) error {
 		h, err := c.head(ctx, actor, p.SeasonID)
 		if err != nil {
 			return err
 		}
 		n := int64(0)
-		if _, err := c.one(ctx, func(r row) error { n = r.int(0); return nil }, "SELECT count(*) FROM photo WHERE season_num = ? AND voided = 0", h.num); err != nil {
+		if _, err := c.one(ctx, func(r row) error { n = r.int(0); return nil },
+			"SELECT count(*) FROM photo WHERE season_num = ? AND voided = 0", h.num); err != nil {
 			return err
 		}
 		if n >= logbook.MaxPhotos {
-			return logbook.Refuse([]logbook.Problem{{Field: "photo", Key: "photo.many", Args: logbook.Args{"Max": logbook.MaxPhotos}}})
+			return logbook.Refuse([]logbook.Problem{{Field: "photo", Key: "photo.many",
+				Args: logbook.Args{"Max": logbook.MaxPhotos}}})
 		}
 		if err := newID(&p.ID); err != nil {
 			return err
 		}
 		p.Entry = newEntry(actor, now)
 		args := []any{h.num, p.ID, p.On, p.Alt, p.Width, p.Height}
-		return c.insert(ctx, "photo", "season_num, "+photoRead+", jpeg", append(append(args, entryArgs(&p.Entry)...), jpeg)...)
+		return c.insert(ctx, "photo", "season_num, "+photoRead+", jpeg", append(append(args, entryArgs(&p.Entry)...),
+			jpeg)...)
 	})
 	return p, err
 }

@@ -18,8 +18,10 @@ var planTable = entryTable[logbook.Plan]{
 		return []any{v.ID, v.MadeOn, v.Goal, v.By, v.SwimUpOn, stepsJSON(v.Steps), targetsJSON(v.Targets), v.EndedOn}
 	},
 	read: func(r row) logbook.Plan {
-		return logbook.Plan{ID: logbook.ID(r.text(0)), MadeOn: r.date(1), Goal: logbook.PlanGoal(r.text(2)), By: r.date(3),
-			SwimUpOn: r.date(4), Steps: readSteps(r.text(5)), Targets: readTargets(r.text(6)), EndedOn: r.date(7), Entry: readEntry(r[8:])}
+		return logbook.Plan{ID: logbook.ID(r.text(0)), MadeOn: r.date(1), Goal: logbook.PlanGoal(r.text(2)),
+			By:       r.date(3),
+			SwimUpOn: r.date(4), Steps: readSteps(r.text(5)), Targets: readTargets(r.text(6)), EndedOn: r.date(7),
+			Entry: readEntry(r[8:])}
 	},
 	id:   func(v *logbook.Plan) *logbook.ID { return &v.ID },
 	in:   func(v *logbook.Plan) *logbook.ID { return &v.SeasonID },
@@ -81,7 +83,8 @@ func readTargets(s string) []logbook.PlanTarget {
 // UsePlan stores a plan as the one that its season follows. A plan that was
 // followed until then ends on the day the new one starts, with the reason given.
 // The rows must have been validated.
-func (d *DB) UsePlan(ctx context.Context, actor logbook.Actor, v logbook.Plan, replaced string, now time.Time, w Write) (Saved[logbook.Plan], error) {
+func (d *DB) UsePlan(ctx context.Context, actor logbook.Actor, v logbook.Plan, replaced string, now time.Time,
+	w Write) (Saved[logbook.Plan], error) {
 	out := Saved[logbook.Plan]{Row: v}
 	err := d.write(ctx, "use plan", func(c *conn) error {
 		ans, found, err := w.Once.find(ctx, c, actor)

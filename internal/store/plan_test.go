@@ -10,20 +10,24 @@ import (
 )
 
 func (p *planted) plan() logbook.Plan {
-	return logbook.Plan{SeasonID: p.season.ID, MadeOn: day, Goal: logbook.GoalRelease, By: day.AddDays(90), SwimUpOn: day.AddDays(80),
-		Steps:   []logbook.PlanStep{{On: day.AddDays(1), Setpoint: 6.5}, {On: day.AddDays(2), Setpoint: 7.1}},
-		Targets: []logbook.PlanTarget{{Temperature: 6, Index: 0.61}, {Temperature: 6.5, Index: 0.62}, {Temperature: 7.1, Index: 0.633}}}
+	return logbook.Plan{SeasonID: p.season.ID, MadeOn: day, Goal: logbook.GoalRelease, By: day.AddDays(90),
+		SwimUpOn: day.AddDays(80),
+		Steps:    []logbook.PlanStep{{On: day.AddDays(1), Setpoint: 6.5}, {On: day.AddDays(2), Setpoint: 7.1}},
+		Targets: []logbook.PlanTarget{{Temperature: 6, Index: 0.61}, {Temperature: 6.5, Index: 0.62},
+			{Temperature: 7.1, Index: 0.633}}}
 }
 
 // A plan comes back with its season as it was stored; a second one ends the
 // first, whose old form stays readable.
 func TestPlanIsFollowedUntilItEnds(t *testing.T) {
 	p, ctx := plant(t), t.Context()
-	first, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon, Write{Once: Once{Key: "k1", Route: "plan", Fingerprint: "a"}})
+	first, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon,
+		Write{Once: IdempotencyKey{Key: "k1", Route: "plan", Fingerprint: "a"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon, Write{Once: Once{Key: "k1", Route: "plan", Fingerprint: "a"}})
+	again, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon,
+		Write{Once: IdempotencyKey{Key: "k1", Route: "plan", Fingerprint: "a"}})
 	if err != nil || !again.Repeated || again.Row.ID != first.Row.ID {
 		t.Fatalf("the same plan sent twice: %+v, %v", again, err)
 	}
@@ -54,7 +58,8 @@ func TestPlanIsFollowedUntilItEnds(t *testing.T) {
 	if err != nil || s.Plan.MadeOn != second.MadeOn {
 		t.Fatalf("the season follows %+v, %v", s.Plan, err)
 	}
-	if _, err := p.EndPlan(ctx, coordinator, *s.Plan, s.Plan.Revision, day.AddDays(5), "hatched early", noon, nil); err != nil {
+	if _, err := p.EndPlan(ctx, coordinator, *s.Plan, s.Plan.Revision, day.AddDays(5), "hatched early", noon,
+		nil); err != nil {
 		t.Fatal(err)
 	}
 	if s, err = p.LoadSeason(ctx, p.season.ID); err != nil || s.Plan != nil {
@@ -75,10 +80,11 @@ func TestPlanAndGuessReachTheFlags(t *testing.T) {
 		t.Fatal(err)
 	}
 	var seen *logbook.Plan
-	_, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon, Write{After: func(s *logbook.Season, _ []Flag) ([]FlagChange, error) {
-		seen = s.Plan
-		return nil, nil
-	}})
+	_, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon,
+		Write{After: func(s *logbook.Season, _ []Flag) ([]FlagChange, error) {
+			seen = s.Plan
+			return nil, nil
+		}})
 	if err != nil || seen == nil || len(seen.Steps) != 2 {
 		t.Fatalf("the rules saw %+v, %v", seen, err)
 	}
@@ -110,7 +116,8 @@ func TestOneGuessPerGroup(t *testing.T) {
 	if err != nil || len(s.Guesses) != 1 || s.Guesses[0].On != g.On || !s.Guesses[0].Corrected() {
 		t.Errorf("guesses %+v, %v", s.Guesses, err)
 	}
-	for _, query := range []string{"UPDATE guess SET guessed_on = '2026-01-01'", "DELETE FROM guess", "UPDATE plan SET goal = 'release'"} {
+	for _, query := range []string{"UPDATE guess SET guessed_on = '2026-01-01'", "DELETE FROM guess",
+		"UPDATE plan SET goal = 'release'"} {
 		if query[:6] == "UPDATE" && query[7:11] == "plan" {
 			if _, err := p.UsePlan(ctx, coordinator, p.plan(), "replaced", noon, Write{}); err != nil {
 				t.Fatal(err)

@@ -29,7 +29,8 @@ func TestPowerCut(t *testing.T) {
 	}
 	var acked [][]byte // the log when each check was acknowledged
 	for i := range writes {
-		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon, Write{After: raiseForEach}); err != nil {
+		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon,
+			Write{After: raiseForEach}); err != nil {
 			t.Fatal(err)
 		}
 		acked = append(acked, read(wal))

@@ -32,7 +32,8 @@ func (c *conn) checkRevision(ctx context.Context, what, query string, id logbook
 const programmeCols = "id, name, language, temperature_unit, invented, by_role, by_label, changed_at"
 
 // CreateProgramme stores the programme; a logbook has one.
-func (d *DB) CreateProgramme(ctx context.Context, actor logbook.Actor, p logbook.Programme, now time.Time) (logbook.Programme, error) {
+func (d *DB) CreateProgramme(ctx context.Context, actor logbook.Actor, p logbook.Programme,
+	now time.Time) (logbook.Programme, error) {
 	err := d.write(ctx, "create programme", func(c *conn) error { return c.createProgramme(ctx, actor, &p, now) })
 	return p, err
 }
@@ -50,15 +51,18 @@ func (c *conn) createProgramme(ctx context.Context, actor logbook.Actor, p *logb
 }
 
 // UpdateProgramme changes the programme; p.Revision is the one the edit started from.
-func (d *DB) UpdateProgramme(ctx context.Context, actor logbook.Actor, p logbook.Programme, now time.Time) (logbook.Programme, error) {
+func (d *DB) UpdateProgramme(ctx context.Context, actor logbook.Actor, p logbook.Programme,
+	now time.Time) (logbook.Programme, error) {
 	err := d.write(ctx, "update programme", func(c *conn) error {
-		if err := c.checkRevision(ctx, "programme", "SELECT revision FROM programme WHERE id = ?", p.ID, p.Revision); err != nil {
+		if err := c.checkRevision(ctx, "programme", "SELECT revision FROM programme WHERE id = ?", p.ID,
+			p.Revision); err != nil {
 			return err
 		}
 		p.Revision++
 		if _, err := c.exec(ctx, `UPDATE programme SET name = ?, language = ?, temperature_unit = ?, invented = ?,
 			by_role = ?, by_label = ?, changed_at = ?, revision = ? WHERE id = ?`,
-			p.Name, p.Language, p.TemperatureUnit, p.Invented, actor.Role, actor.Label, now.Unix(), p.Revision, p.ID); err != nil {
+			p.Name, p.Language, p.TemperatureUnit, p.Invented, actor.Role, actor.Label, now.Unix(), p.Revision,
+			p.ID); err != nil {
 			return err
 		}
 		_, err := c.exec(ctx, "UPDATE season SET revision = revision + 1")

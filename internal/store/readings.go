@@ -57,7 +57,8 @@ type ImportVoid struct {
 // Files are stored one at a time: error.importing (Unavailable) while another
 // process stores one. A file of more than partRows readings is stored in parts. Its flags follow in a step of
 // their own.
-func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading, now time.Time, after After) (Import, error) {
+func (d *DB) SaveReadings(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading, now time.Time,
+	after After) (Import, error) {
 	in.ID = ""
 	if d.writer == nil {
 		return in, logbook.Errorf(logbook.Unavailable, "error.read_only", nil)
@@ -117,7 +118,8 @@ const importCols = `num, id, season_num, file_sha256, file_name, dialect, rows_a
 	refused, received_at, by_role, by_label`
 
 // row are the values of importCols.
-func (in *Import) row(num int64, id logbook.ID, season int64, refused string, actor logbook.Actor, now time.Time) []any {
+func (in *Import) row(num int64, id logbook.ID, season int64, refused string, actor logbook.Actor,
+	now time.Time) []any {
 	return []any{num, id, season, in.FileSHA256, in.FileName, in.Dialect, in.Added, in.Known, in.Other,
 		refused, now.Unix(), actor.Role, actor.Label}
 }
@@ -131,7 +133,8 @@ func (in *Import) setStored(id logbook.ID, actor logbook.Actor, now time.Time) (
 }
 
 func (c *conn) nextImport(ctx context.Context) (num int64, err error) {
-	_, err = c.one(ctx, func(r row) error { num = r.int(0); return nil }, "SELECT coalesce(max(num), 0) + 1 FROM import")
+	_, err = c.one(ctx, func(r row) error { num = r.int(0); return nil },
+		"SELECT coalesce(max(num), 0) + 1 FROM import")
 	return num, err
 }
 
@@ -158,7 +161,8 @@ func (c *conn) insertReadings(ctx context.Context, season, num int64, in *Import
 			at, daily = v.On.UTC().Unix(), 1
 		}
 		args[0].Value, args[1].Value, args[2].Value, args[3].Value = season, at, daily, in.Series
-		args[4].Value, args[5].Value, args[6].Value, args[7].Value = v.On.String(), float64(v.Temperature), v.Reason, num
+		args[4].Value, args[5].Value, args[6].Value, args[7].Value = v.On.String(), float64(v.Temperature), v.Reason,
+			num
 		res, err := run.ExecContext(ctx, args)
 		if err != nil {
 			return err
@@ -198,7 +202,8 @@ func (c *conn) countOther(ctx context.Context, num int64, in *Import) error {
 // VoidImport takes a file of readings back: it stays in the list with the reason, and
 // its readings count no more. error.import.voided (Conflict) for one that is back
 // already.
-func (d *DB) VoidImport(ctx context.Context, actor logbook.Actor, season, id logbook.ID, reason string, now time.Time, after After) ([]FlagChange, error) {
+func (d *DB) VoidImport(ctx context.Context, actor logbook.Actor, season, id logbook.ID, reason string, now time.Time,
+	after After) ([]FlagChange, error) {
 	var out []FlagChange
 	err := d.write(ctx, "take readings back", func(c *conn) error {
 		if strings.TrimSpace(reason) == "" {
@@ -239,13 +244,16 @@ func (d *DB) Imports(ctx context.Context, season logbook.ID) ([]Import, error) {
 	var out []Import
 	err := d.read(ctx, "list imports", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			v := Import{ID: logbook.ID(r.text(0)), SeasonID: season, FileSHA256: r.text(1), FileName: r.text(2), Dialect: r.text(3),
-				Added: int(r.int(4)), Known: int(r.int(5)), Other: int(r.int(6)), ReceivedAt: r.at(8), By: logbook.Role(r.text(9)), ByLabel: r.text(10)}
+			v := Import{ID: logbook.ID(r.text(0)), SeasonID: season, FileSHA256: r.text(1), FileName: r.text(2),
+				Dialect: r.text(3),
+				Added:   int(r.int(4)), Known: int(r.int(5)), Other: int(r.int(6)), ReceivedAt: r.at(8),
+				By: logbook.Role(r.text(9)), ByLabel: r.text(10)}
 			if err := json.Unmarshal([]byte(r.text(7)), &v.Refused); err != nil {
 				return err
 			}
 			if r[11] != nil {
-				v.Voided = &ImportVoid{Reason: r.text(11), At: r.at(12), By: logbook.Role(r.text(13)), ByLabel: r.text(14)}
+				v.Voided = &ImportVoid{Reason: r.text(11), At: r.at(12), By: logbook.Role(r.text(13)),
+					ByLabel: r.text(14)}
 			}
 			out = append(out, v)
 			return nil

@@ -18,7 +18,8 @@ func halfHours(n int) []logbook.Reading {
 	out := make([]logbook.Reading, n)
 	for i := range out {
 		at := noon.Add(time.Duration(i) * 30 * time.Minute)
-		out[i] = logbook.Reading{At: at, On: civil.In(at, time.UTC), Temperature: units.Celsius(5 + float64(i%40)/10), Quality: logbook.Good}
+		out[i] = logbook.Reading{At: at, On: civil.In(at, time.UTC), Temperature: units.Celsius(5 + float64(i%40)/10),
+			Quality: logbook.Good}
 	}
 	return out
 }
@@ -28,7 +29,8 @@ func TestImportTwice(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	list := halfHours(5000)
 	list[7].Quality, list[7].Reason = logbook.Suspect, "reading.stuck"
-	list = append(list, logbook.Reading{On: civil.In(noon, time.UTC), Temperature: 6, Quality: logbook.Good}) // a daily mean
+	// a daily mean
+	list = append(list, logbook.Reading{On: civil.In(noon, time.UTC), Temperature: 6, Quality: logbook.Good})
 	in := Import{SeasonID: p.season.ID, FileSHA256: HashToken("file"), FileName: "logger.csv", Dialect: `{"sep":";"}`,
 		Refused: []Refused{{Line: 3, Key: "ingest.temperature", Text: "2026-01-20;warm"}}}
 	first, err := p.SaveReadings(ctx, coordinator, in, list, noon, nil)
@@ -63,7 +65,8 @@ func TestImportTwice(t *testing.T) {
 		t.Errorf("a time was invented for the daily mean: %+v", r)
 	}
 	files, err := p.Imports(ctx, p.season.ID)
-	if err != nil || len(files) != 1 || files[0].FileName != "logger.csv" || len(files[0].Refused) != 1 || files[0].Refused[0].Line != 3 {
+	if err != nil || len(files) != 1 || files[0].FileName != "logger.csv" || len(files[0].Refused) != 1 ||
+		files[0].Refused[0].Line != 3 {
 		t.Errorf("imports %+v, %v", files, err)
 	}
 	from := civil.In(noon, time.UTC).AddDays(2)
@@ -76,7 +79,8 @@ func TestImportTwice(t *testing.T) {
 // TestRealReadings stores a real record and adds it up again. Source of the
 // figures: the file itself, added up here apart from the store.
 func TestRealReadings(t *testing.T) {
-	path := filepath.Join("..", "..", "..", "shared", "reference", "temperature", "spawning_channel_daily_2003_2016.csv")
+	path := filepath.Join("..", "..", "..", "shared", "reference", "temperature",
+		"spawning_channel_daily_2003_2016.csv")
 	f, err := os.Open(path)
 	if err != nil {
 		if os.Getenv("REDDSIDE_REFERENCE") == "required" {
@@ -109,7 +113,8 @@ func TestRealReadings(t *testing.T) {
 		t.Fatalf("only %d rows of %s understood", len(list), path)
 	}
 	p := plant(t)
-	if _, err := p.SaveReadings(t.Context(), coordinator, Import{SeasonID: p.season.ID, FileSHA256: HashToken("x")}, list, noon, nil); err != nil {
+	if _, err := p.SaveReadings(t.Context(), coordinator, Import{SeasonID: p.season.ID, FileSHA256: HashToken("x")},
+		list, noon, nil); err != nil {
 		t.Fatal(err)
 	}
 	p.reload(t)

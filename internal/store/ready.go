@@ -17,7 +17,8 @@ type Ready struct {
 
 // SetReady ticks things of a tank, or takes their ticks off, each once: what is so
 // already is left alone.
-func (d *DB) SetReady(ctx context.Context, actor logbook.Actor, tank logbook.ID, done map[string]bool, now time.Time) error {
+func (d *DB) SetReady(ctx context.Context, actor logbook.Actor, tank logbook.ID, done map[string]bool,
+	now time.Time) error {
 	return d.write(ctx, "tick what is ready", func(c *conn) error {
 		have, err := c.ready(ctx, tank)
 		if err != nil {
@@ -27,7 +28,8 @@ func (d *DB) SetReady(ctx context.Context, actor logbook.Actor, tank logbook.ID,
 			if _, is := have[tank][item]; is == want {
 				continue
 			}
-			if err := c.insert(ctx, "ready", "tank_id, item, done, at, by_role, by_label", tank, item, want, now.Unix(), actor.Role, actor.Label); err != nil {
+			if err := c.insert(ctx, "ready", "tank_id, item, done, at, by_role, by_label", tank, item, want, now.Unix(),
+				actor.Role, actor.Label); err != nil {
 				return err
 			}
 		}

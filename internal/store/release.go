@@ -16,16 +16,19 @@ var releaseTable = ofFields(entryTable[logbook.ReleaseRecord]{
 	meta: func(v *logbook.ReleaseRecord) *logbook.Entry { return &v.Entry },
 	add:  addRelease,
 	exists: func(have *logbook.ReleaseRecord) error {
-		return &logbook.Error{Kind: logbook.Conflict, Key: "release.recorded", Err: &Current[logbook.ReleaseRecord]{Row: *have}}
+		return &logbook.Error{Kind: logbook.Conflict, Key: "release.recorded",
+			Err: &Current[logbook.ReleaseRecord]{Row: *have}}
 	},
 })
 
 func init() { releaseTable.taken = releaseOfEvent }
 
 // releaseOfEvent finds the record of the event of v.
-func releaseOfEvent(ctx context.Context, c *conn, num int64, v *logbook.ReleaseRecord) (have *logbook.ReleaseRecord, err error) {
+func releaseOfEvent(ctx context.Context, c *conn, num int64, v *logbook.ReleaseRecord) (have *logbook.ReleaseRecord,
+	err error) {
 	_, err = c.one(ctx, func(r row) error { got := releaseTable.read(r); have = &got; return nil },
-		"SELECT "+releaseTable.list()+" FROM release_record WHERE season_num = ? AND event_id = ? AND voided = 0", num, v.EventID)
+		"SELECT "+releaseTable.list()+" FROM release_record WHERE season_num = ? AND event_id = ? AND voided = 0", num,
+		v.EventID)
 	return have, err
 }
 
@@ -48,12 +51,14 @@ func addRelease(s *logbook.Season, v logbook.ReleaseRecord) {
 // CreateRelease stores the record of a release whose event is stored already. A
 // release has one record: a second one is refused with release.recorded, whose
 // cause is *Current[logbook.ReleaseRecord].
-func (d *DB) CreateRelease(ctx context.Context, actor logbook.Actor, v logbook.ReleaseRecord, now time.Time, w Write) (Saved[logbook.ReleaseRecord], error) {
+func (d *DB) CreateRelease(ctx context.Context, actor logbook.Actor, v logbook.ReleaseRecord, now time.Time,
+	w Write) (Saved[logbook.ReleaseRecord], error) {
 	return releaseTable.create(ctx, d, actor, v, now, w)
 }
 
 // CorrectRelease replaces what a record says; see CorrectCheck.
-func (d *DB) CorrectRelease(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.ReleaseRecord, reason string,
+func (d *DB) CorrectRelease(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64,
+	v logbook.ReleaseRecord, reason string,
 	now time.Time) (Saved[logbook.ReleaseRecord], error) {
 	return releaseTable.correct(ctx, d, actor, id, from, &v, reason, now, nil)
 }

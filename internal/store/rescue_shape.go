@@ -6,7 +6,8 @@ import (
 )
 
 // notRescued are tables without entries: secrets, drafts and the layout's own.
-var notRescued = []string{"session", "api_token", "calendar_token", "device", "idempotency", "kept_post", "setup_draft", "guided_draft",
+var notRescued = []string{"session", "api_token", "calendar_token", "device", "idempotency", "kept_post", "setup_draft",
+	"guided_draft",
 	"server_address", "goose_db_version"}
 
 // shape is a table as its rows are stored.
@@ -49,9 +50,11 @@ func (d *DB) shapes(ctx context.Context) (map[string]*shape, error) {
 				if s.byRowid && key && r.text(1) == "INTEGER" {
 					s.rowid = len(s.stored)
 				}
-				s.stored = append(s.stored, column{r.text(0), r.text(1), r.int(2) == 1 || (key && !s.byRowid), r[3] != nil})
+				s.stored = append(s.stored, column{r.text(0), r.text(1), r.int(2) == 1 || (key && !s.byRowid),
+					r[3] != nil})
 				return nil
-			}, `SELECT name, type, "notnull", dflt_value, pk FROM pragma_table_info(?) ORDER BY `+order, s.name); err != nil {
+			}, `SELECT name, type, "notnull", dflt_value, pk FROM pragma_table_info(?) ORDER BY `+order,
+				s.name); err != nil {
 				return err
 			}
 			if keys > 1 { // only a key of one column is the rowid

@@ -46,11 +46,13 @@ func spoil(b []byte, way int, rng *rand.Rand) []byte {
 func TestRescue(t *testing.T) {
 	p, ctx := plant(t), t.Context()
 	for i := range 150 {
-		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon, Write{After: raiseForEach}); err != nil {
+		if _, err := p.SaveCheck(ctx, coordinator, p.check(day.AddDays(i)), noon,
+			Write{After: raiseForEach}); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"}, make([]byte, 20_000), noon); err != nil {
+	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"},
+		make([]byte, 20_000), noon); err != nil {
 		t.Fatal(err)
 	}
 	p.notes(t, 60)

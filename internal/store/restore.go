@@ -94,7 +94,8 @@ func checkBackup(ctx context.Context, path string) error {
 			return err
 		}
 		if json.Unmarshal(b, &said) != nil || said.SHA256 != sum {
-			return logbook.Errorf(logbook.Unavailable, "error.backup.damaged", logbook.Args{"File": filepath.Base(path)})
+			return logbook.Errorf(logbook.Unavailable, "error.backup.damaged",
+				logbook.Args{"File": filepath.Base(path)})
 		}
 	}
 	known, err := lastMigration(migrations.FS)
@@ -102,7 +103,8 @@ func checkBackup(ctx context.Context, path string) error {
 		return err
 	}
 	if m.Schema > known {
-		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(m.Schema), "Know": int(known)})
+		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(m.Schema),
+			"Know": int(known)})
 	}
 	return nil
 }
@@ -126,7 +128,8 @@ func lastMigration(steps fs.FS) (last int64, err error) {
 // alone makes sure that nobody else has the file open, and folds its log in.
 // A damaged file passes: it is what a restore is for.
 func alone(ctx context.Context, path string) error {
-	db, err := sql.Open("sqlite", dsn(path, "_txlock", "immediate", "_busy_timeout", "0", "_pragma", "locking_mode(EXCLUSIVE)"))
+	db, err := sql.Open("sqlite", dsn(path, "_txlock", "immediate", "_busy_timeout", "0", "_pragma",
+		"locking_mode(EXCLUSIVE)"))
 	if err != nil {
 		return err
 	}
@@ -159,16 +162,16 @@ func setAside(path, wanted string) (kept string, err error) {
 		return "", nil
 	}
 	for n, kept := 2, wanted; ; n++ {
-		if err := setAsideAs(path, kept, ends); !errors.Is(err, fs.ErrExist) {
+		if err := shelveAs(path, kept, ends); !errors.Is(err, fs.ErrExist) {
 			return kept, err
 		}
 		kept = fmt.Sprintf("%s-%d", wanted, n)
 	}
 }
 
-// setAsideAs gives all or none of the files their second name; never one that
+// shelveAs gives all or none of the files their second name; never one that
 // another file has.
-func setAsideAs(path, kept string, ends []string) error {
+func shelveAs(path, kept string, ends []string) error {
 	for i, end := range ends {
 		err := os.Link(path+end, kept+end)
 		if err != nil && !errors.Is(err, fs.ErrExist) { // some file systems have no links

@@ -41,7 +41,8 @@ func (d *DB) Nightly(ctx context.Context, dir string, now time.Time) (Manifest, 
 	}
 	slices.Sort(names) // the layout sorts by time
 	for _, name := range superfluous(names) {
-		if err := errors.Join(os.Remove(filepath.Join(dir, name)), removeIfThere(filepath.Join(dir, name+".json"))); err != nil {
+		if err := errors.Join(os.Remove(filepath.Join(dir, name)),
+			removeIfThere(filepath.Join(dir, name+".json"))); err != nil {
 			return m, wrap("remove old backup", err)
 		}
 	}

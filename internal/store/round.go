@@ -30,7 +30,8 @@ func (e *RoundError) Unwrap() error { return e.Err }
 // each is stored as SaveCheck stores one, with its own key. A key that was used
 // with other values is set aside: then day and slot decide. The error of a row
 // is a *RoundError.
-func (d *DB) SaveRound(ctx context.Context, actor logbook.Actor, rows []RoundRow, now time.Time) ([]Saved[logbook.Check], error) {
+func (d *DB) SaveRound(ctx context.Context, actor logbook.Actor, rows []RoundRow,
+	now time.Time) ([]Saved[logbook.Check], error) {
 	var out []Saved[logbook.Check]
 	err := d.write(ctx, "save round", func(c *conn) error {
 		out = out[:0]
@@ -38,7 +39,7 @@ func (d *DB) SaveRound(ctx context.Context, actor logbook.Actor, rows []RoundRow
 			saved, err := checkTable.createIn(ctx, c, actor, r.Check, now, r.Write)
 			var known *logbook.Error
 			if errors.As(err, &known) && known.Key == "error.idempotency.mismatch" {
-				r.Write.Once = Once{}
+				r.Write.Once = IdempotencyKey{}
 				saved, err = checkTable.createIn(ctx, c, actor, r.Check, now, r.Write)
 			}
 			if err != nil {

@@ -42,18 +42,21 @@ func numbersOf[T ~float64](s string) (list []T) {
 }
 
 // CreateSample stores fish that were weighed.
-func (d *DB) CreateSample(ctx context.Context, actor logbook.Actor, v logbook.Sample, now time.Time, w Write) (Saved[logbook.Sample], error) {
+func (d *DB) CreateSample(ctx context.Context, actor logbook.Actor, v logbook.Sample, now time.Time,
+	w Write) (Saved[logbook.Sample], error) {
 	return sampleTable.create(ctx, d, actor, v, now, w)
 }
 
 // CorrectSample replaces what a sample says; see CorrectCheck.
-func (d *DB) CorrectSample(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Sample, reason string,
+func (d *DB) CorrectSample(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, v logbook.Sample,
+	reason string,
 	now time.Time, after After) (Saved[logbook.Sample], error) {
 	return sampleTable.correct(ctx, d, actor, id, from, &v, reason, now, after)
 }
 
 // VoidSample takes a sample back; it stays readable.
-func (d *DB) VoidSample(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string, now time.Time,
+func (d *DB) VoidSample(ctx context.Context, actor logbook.Actor, id logbook.ID, from int64, reason string,
+	now time.Time,
 	after After) (Saved[logbook.Sample], error) {
 	return sampleTable.correct(ctx, d, actor, id, from, nil, reason, now, after)
 }

@@ -37,7 +37,8 @@ func (c *conn) touch(ctx context.Context, num int64) error {
 // CreateSeason stores a new season from s.ID, Label, ClosedOn, the release
 // days, Tank.ID and Lot.ID. A tank has one open season: error.season.open. Only a
 // coordinator puts a lot of other schools in a tank: error.lot.elsewhere.
-func (d *DB) CreateSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, now time.Time, once Once) (*logbook.Season, error) {
+func (d *DB) CreateSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, now time.Time,
+	once IdempotencyKey) (*logbook.Season, error) {
 	var out *logbook.Season
 	err := d.write(ctx, "create season", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &s.ID, func() (err error) {
@@ -51,7 +52,8 @@ func (d *DB) CreateSeason(ctx context.Context, actor logbook.Actor, s logbook.Se
 	return out, err
 }
 
-func (c *conn) createSeason(ctx context.Context, actor logbook.Actor, s *logbook.Season, now time.Time) (num int64, err error) {
+func (c *conn) createSeason(ctx context.Context, actor logbook.Actor, s *logbook.Season, now time.Time) (num int64,
+	err error) {
 	if err := newID(&s.ID); err != nil {
 		return 0, err
 	}
@@ -74,7 +76,8 @@ func (c *conn) createSeason(ctx context.Context, actor logbook.Actor, s *logbook
 		}
 	}
 	if err := c.insert(ctx, "season", "id, label, tank_id, lot_id, closed_on, release_from_on, release_by_on, by_role, by_label, changed_at",
-		s.ID, s.Label, s.Tank.ID, s.Lot.ID, s.ClosedOn, s.ReleaseFrom, s.ReleaseBy, actor.Role, actor.Label, now.Unix()); err != nil {
+		s.ID, s.Label, s.Tank.ID, s.Lot.ID, s.ClosedOn, s.ReleaseFrom, s.ReleaseBy, actor.Role, actor.Label,
+		now.Unix()); err != nil {
 		return 0, err
 	}
 	if _, err := c.exec(ctx, "UPDATE lot SET revision = revision + 1 WHERE id = ?", s.Lot.ID); err != nil {
@@ -97,7 +100,8 @@ func (c *conn) noOpenSeason(ctx context.Context, tank, but logbook.ID) error {
 
 // UpdateSeason changes label, closing day and release days; s.Edits is the
 // number the edit started from.
-func (d *DB) UpdateSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, now time.Time) (*logbook.Season, error) {
+func (d *DB) UpdateSeason(ctx context.Context, actor logbook.Actor, s logbook.Season, now time.Time) (*logbook.Season,
+	error) {
 	var out *logbook.Season
 	err := d.write(ctx, "update season", func(c *conn) error {
 		h, err := c.head(ctx, actor, s.ID)
@@ -177,9 +181,11 @@ func (d *DB) SeasonHeads(ctx context.Context, f SeasonFilter) ([]SeasonHead, err
 	var out []SeasonHead
 	err := d.read(ctx, "list seasons", func(c *conn) error {
 		return c.each(ctx, func(r row) error {
-			out = append(out, SeasonHead{ID: logbook.ID(r.text(0)), TankID: logbook.ID(r.text(1)), SiteID: logbook.ID(r.text(2)),
-				LotID: logbook.ID(r.text(3)), Label: r.text(4), Revision: r.int(5), LotRevision: r.int(6), Closed: r[7] != nil,
-				Zone: r.text(8), SetupRevision: r.int(9), Species: logbook.Species(r.text(10)), Supplier: r.text(11),
+			out = append(out, SeasonHead{ID: logbook.ID(r.text(0)), TankID: logbook.ID(r.text(1)),
+				SiteID: logbook.ID(r.text(2)),
+				LotID:  logbook.ID(r.text(3)), Label: r.text(4), Revision: r.int(5), LotRevision: r.int(6),
+				Closed: r[7] != nil,
+				Zone:   r.text(8), SetupRevision: r.int(9), Species: logbook.Species(r.text(10)), Supplier: r.text(11),
 				LotEdits: r.int(12)})
 			return nil
 		}, `SELECT season.id, tank_id, site_id, lot_id, label, season.revision, lot.revision, closed_on,

@@ -12,7 +12,8 @@ import (
 func TestOnlySessionsDoNotWaitForTheDisk(t *testing.T) {
 	p := plant(t)
 	level := func(c *conn) (n int64) {
-		if _, err := c.one(context.Background(), func(r row) error { n = r.int(0); return nil }, "PRAGMA synchronous"); err != nil {
+		if _, err := c.one(context.Background(), func(r row) error { n = r.int(0); return nil },
+			"PRAGMA synchronous"); err != nil {
 			t.Fatal(err)
 		}
 		return n

@@ -43,7 +43,8 @@ func (c *conn) noProgramme(ctx context.Context) error {
 func (d *DB) Setup(ctx context.Context) (s SetupDraft, err error) {
 	err = d.read(ctx, "read set-up", func(c *conn) error {
 		found, err := c.one(ctx, func(r row) error {
-			s = SetupDraft{CodeHash: r.text(0), Step: r.text(1), Data: json.RawMessage(r.text(2)), CreatedAt: r.at(3), ChangedAt: r.at(4)}
+			s = SetupDraft{CodeHash: r.text(0), Step: r.text(1), Data: json.RawMessage(r.text(2)), CreatedAt: r.at(3),
+				ChangedAt: r.at(4)}
 			return nil
 		}, "SELECT code_hash, step, data, created_at, changed_at FROM setup_draft")
 		if err == nil && !found {
@@ -56,12 +57,14 @@ func (d *DB) Setup(ctx context.Context) (s SetupDraft, err error) {
 
 // SaveSetup keeps what was told up to a step.
 func (d *DB) SaveSetup(ctx context.Context, step string, data json.RawMessage, now time.Time) error {
-	return d.changeOne(ctx, "setup", "UPDATE setup_draft SET step = ?, data = ?, changed_at = ?", step, string(data), now.Unix())
+	return d.changeOne(ctx, "setup", "UPDATE setup_draft SET step = ?, data = ?, changed_at = ?", step, string(data),
+		now.Unix())
 }
 
 // FoundProgramme creates the programme and its first coordinator in one
 // transaction and uses up the one-time code. The draft stays for the next steps.
-func (d *DB) FoundProgramme(ctx context.Context, p logbook.Programme, a Account, now time.Time) (logbook.Programme, Account, error) {
+func (d *DB) FoundProgramme(ctx context.Context, p logbook.Programme, a Account, now time.Time) (logbook.Programme,
+	Account, error) {
 	a.Role, a.SiteID = logbook.Coordinator, ""
 	err := d.write(ctx, "found programme", func(c *conn) error {
 		if err := c.createAccount(ctx, &a, now); err != nil {

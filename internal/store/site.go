@@ -15,12 +15,15 @@ const (
 )
 
 func readSite(r row) logbook.Site {
-	return logbook.Site{ID: logbook.ID(r.text(0)), Name: r.text(1), Zone: r.text(2), Altitude: optReal[units.Metres](r, 3),
-		Language: r.text(4), TemperatureUnit: units.TemperatureUnit(r.text(5)), Revision: r.int(6), Weekends: logbook.Weekends(r.text(7))}
+	return logbook.Site{ID: logbook.ID(r.text(0)), Name: r.text(1), Zone: r.text(2),
+		Altitude: optReal[units.Metres](r, 3),
+		Language: r.text(4), TemperatureUnit: units.TemperatureUnit(r.text(5)), Revision: r.int(6),
+		Weekends: logbook.Weekends(r.text(7))}
 }
 
 // CreateSite stores a new site. Only a coordinator may.
-func (d *DB) CreateSite(ctx context.Context, actor logbook.Actor, s logbook.Site, now time.Time, once Once) (logbook.Site, error) {
+func (d *DB) CreateSite(ctx context.Context, actor logbook.Actor, s logbook.Site, now time.Time,
+	once IdempotencyKey) (logbook.Site, error) {
 	err := d.write(ctx, "create site", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &s.ID, func() error {
 			if actor.Role != logbook.Coordinator {
@@ -37,7 +40,8 @@ func (c *conn) createSite(ctx context.Context, actor logbook.Actor, s *logbook.S
 		return err
 	}
 	s.Revision = 1
-	return c.insert(ctx, "site", siteCols, s.ID, s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit, s.Weekends,
+	return c.insert(ctx, "site", siteCols, s.ID, s.Name, s.Zone, null(s.Altitude), s.Language, s.TemperatureUnit,
+		s.Weekends,
 		actor.Role, actor.Label, now.Unix())
 }
 
@@ -75,7 +79,8 @@ func (d *DB) Site(ctx context.Context, id logbook.ID) (s logbook.Site, err error
 }
 
 func (c *conn) site(ctx context.Context, id logbook.ID) (s logbook.Site, err error) {
-	found, err := c.one(ctx, func(r row) error { s = readSite(r); return nil }, "SELECT "+siteRead+" FROM site WHERE id = ?", id)
+	found, err := c.one(ctx, func(r row) error { s = readSite(r); return nil }, "SELECT "+siteRead+
+		" FROM site WHERE id = ?", id)
 	if err == nil && !found {
 		err = logbook.Missing("site")
 	}

@@ -26,7 +26,8 @@ func TestSnapshot(t *testing.T) {
 	}
 	save := func(day int) {
 		t.Helper()
-		if _, err := p.SaveCheck(t.Context(), coordinator, p.check(p.season.Deliveries[0].On.AddDays(day)), noon, Write{}); err != nil {
+		if _, err := p.SaveCheck(t.Context(), coordinator, p.check(p.season.Deliveries[0].On.AddDays(day)), noon,
+			Write{}); err != nil {
 			t.Fatal(err)
 		}
 	}

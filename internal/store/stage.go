@@ -21,7 +21,8 @@ const stored = "import_num NOT IN (SELECT num FROM import WHERE staged_at IS NOT
 
 // saveParts stores the readings of a large file part by part. Nobody sees them
 // before the last step; a failure or a crash leaves nothing that anybody sees.
-func (d *DB) saveParts(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading, now time.Time) (Import, error) {
+func (d *DB) saveParts(ctx context.Context, actor logbook.Actor, in Import, list []logbook.Reading,
+	now time.Time) (Import, error) {
 	id := logbook.NewID()
 	var num int64
 	err := d.write(ctx, "stage readings", func(c *conn) error {
@@ -35,7 +36,8 @@ func (d *DB) saveParts(ctx context.Context, actor logbook.Actor, in Import, list
 		if num, err = c.nextImport(ctx); err != nil {
 			return err
 		}
-		return c.insert(ctx, "import", importCols+", staged_at", append(in.row(num, id, h.num, "[]", actor, now), time.Now().Unix())...)
+		return c.insert(ctx, "import", importCols+", staged_at", append(in.row(num, id, h.num, "[]", actor, now),
+			time.Now().Unix())...)
 	})
 	if err != nil {
 		return in, err
@@ -83,7 +85,8 @@ func (c *conn) notStaging(ctx context.Context) error {
 }
 
 // showStaged is the step after which everybody sees the whole file.
-func (d *DB) showStaged(ctx context.Context, actor logbook.Actor, in *Import, num int64, id logbook.ID, now time.Time) error {
+func (d *DB) showStaged(ctx context.Context, actor logbook.Actor, in *Import, num int64, id logbook.ID,
+	now time.Time) error {
 	return d.write(ctx, "show readings", func(c *conn) error {
 		h, err := c.head(ctx, actor, in.SeasonID)
 		if err != nil {
@@ -119,7 +122,8 @@ func (d *DB) clearStaged(ctx context.Context, age time.Duration) error {
 		var num, n int64
 		err := d.writeUnsynced(ctx, "clear staged readings", func(c *conn) error {
 			if _, err := c.one(ctx, func(r row) error { num = r.int(0); return nil },
-				"SELECT num FROM import WHERE staged_at <= ? ORDER BY num", time.Now().Add(-age).Unix()); err != nil || num == 0 {
+				"SELECT num FROM import WHERE staged_at <= ? ORDER BY num", time.Now().Add(-age).Unix()); err != nil ||
+				num == 0 {
 				return err
 			}
 			var err error

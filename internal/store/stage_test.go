@@ -30,7 +30,8 @@ func TestSavesBesideALargeFile(t *testing.T) {
 	}
 	done := make(chan error, 1)
 	go func() {
-		_, err := p.SaveReadings(ctx, coordinator, Import{SeasonID: p.season.ID, FileSHA256: HashToken("f"), Dialect: "{}"}, halfMinutes(n), noon, nil)
+		_, err := p.SaveReadings(ctx, coordinator, Import{SeasonID: p.season.ID, FileSHA256: HashToken("f"),
+			Dialect: "{}"}, halfMinutes(n), noon, nil)
 		done <- err
 	}()
 	var waits []time.Duration
@@ -47,7 +48,8 @@ func TestSavesBesideALargeFile(t *testing.T) {
 			if len(waits) < 5 {
 				t.Fatalf("only %d saves while the file was stored", len(waits))
 			}
-			t.Logf("%d saves: half within %v, 95 of 100 within %v, the last %v", len(waits), waits[len(waits)/2], waits[len(waits)*95/100], waits[len(waits)-1])
+			t.Logf("%d saves: half within %v, 95 of 100 within %v, the last %v", len(waits), waits[len(waits)/2],
+				waits[len(waits)*95/100], waits[len(waits)-1])
 			return
 		default:
 		}
@@ -88,7 +90,8 @@ func TestHalfAFileIsCleared(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			if err := c.insert(ctx, "import", importCols+", staged_at", append(in.row(1, logbook.NewID(), h.num, "[]", coordinator, noon), at.Unix())...); err != nil {
+			if err := c.insert(ctx, "import", importCols+", staged_at",
+				append(in.row(1, logbook.NewID(), h.num, "[]", coordinator, noon), at.Unix())...); err != nil {
 				return err
 			}
 			return c.insertReadings(ctx, h.num, 1, &in, halfMinutes(1500))

@@ -54,21 +54,28 @@ func plantIn(t testing.TB, dir string) planted {
 			t.Fatal(err)
 		}
 	}
-	_, err := p.CreateProgramme(ctx, coordinator, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, noon)
+	_, err := p.CreateProgramme(ctx, coordinator, logbook.Programme{Name: "Test", Language: "en",
+		TemperatureUnit: units.Cel}, noon)
 	must(err)
-	p.site, err = p.CreateSite(ctx, coordinator, logbook.Site{Name: "Alder Brook School", Zone: "America/Halifax",
-		Altitude: units.Some[units.Metres](12), Language: "en", TemperatureUnit: units.Cel}, noon, Once{})
+	p.site, err = p.CreateSite(ctx, coordinator, logbook.Site{Name: "Aldermoss School", Zone: "America/Halifax",
+		Altitude: units.Some[units.Metres](12), Language: "en", TemperatureUnit: units.Cel}, noon, IdempotencyKey{})
 	must(err)
-	p.tank, err = p.CreateTank(ctx, coordinator, logbook.Tank{SiteID: p.site.ID, Name: "Tank 1", Volume: 200, Wall: logbook.Insulated,
-		Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true, HasBasket: true}, noon, Once{})
+	p.tank, err = p.CreateTank(ctx, coordinator, logbook.Tank{SiteID: p.site.ID, Name: "Tank 1", Volume: 200,
+		Wall:     logbook.Insulated,
+		Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true, HasBasket: true}, noon,
+		IdempotencyKey{})
 	must(err)
-	p.lot, err = p.CreateLot(ctx, coordinator, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery",
-		FertilisedOn: civil.MustParse("2025-11-01")}, noon, Once{})
+	p.lot, err = p.CreateLot(ctx, coordinator, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon,
+		Supplier:     "Test hatchery",
+		FertilisedOn: civil.MustParse("2025-11-01")}, noon, IdempotencyKey{})
 	must(err)
-	p.season, err = p.CreateSeason(ctx, coordinator, logbook.Season{Label: "2025-26", Tank: p.tank, Lot: p.lot}, noon, Once{})
+	p.season, err = p.CreateSeason(ctx, coordinator, logbook.Season{Label: "2025-26", Tank: p.tank, Lot: p.lot}, noon,
+		IdempotencyKey{})
 	must(err)
-	_, err = p.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: p.season.ID, On: civil.MustParse("2026-01-10"), Count: 200,
-		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, noon, Write{})
+	_, err = p.CreateDelivery(ctx, coordinator, logbook.Delivery{SeasonID: p.season.ID,
+		On: civil.MustParse("2026-01-10"), Count: 200,
+		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, noon,
+		Write{})
 	must(err)
 	p.reload(t)
 	return p
@@ -87,9 +94,11 @@ func (p *planted) check(on civil.Date) logbook.Check {
 	return logbook.Check{SeasonID: p.season.ID, On: on, Slot: logbook.Morning, Time: "08:10",
 		Temperature: units.Some[units.Celsius](7.5), TemperatureEntered: "45,5", TemperatureUnit: units.DegF,
 		Chiller: logbook.Running, Filter: logbook.NotChecked, AirPump: logbook.NotFitted,
-		DeadEggs: units.Some(0), DeadFry: units.Some(2), Stage: logbook.EyedEgg, Hatched: logbook.HatchedNone, Water: logbook.WaterClear,
-		Fungus: logbook.NotSeen, PH: units.Some(7.1), TAN: units.Some[units.MgPerL](0), Nitrate: units.Some[units.MgPerL](3),
-		Oxygen: units.Some[units.MgPerL](11), Fed: units.Some[units.Grams](0.5), Note: "a note", Observer: "Group 3",
+		DeadEggs: units.Some(0), DeadFry: units.Some(2), Stage: logbook.EyedEgg, Hatched: logbook.HatchedNone,
+		Water:  logbook.WaterClear,
+		Fungus: logbook.NotSeen, PH: units.Some(7.1), TAN: units.Some[units.MgPerL](0),
+		Nitrate: units.Some[units.MgPerL](3),
+		Oxygen:  units.Some[units.MgPerL](11), Fed: units.Some[units.Grams](0.5), Note: "a note", Observer: "Group 3",
 		Confirmed: []string{"temperature", "ph"}}
 }
 
@@ -112,20 +121,24 @@ func TestCreateAndLoad(t *testing.T) {
 	if _, err := p.SaveCheck(ctx, coordinator, extra, noon, Write{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.WaterChange, On: day,
+	if _, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.WaterChange,
+		On:     day,
 		Litres: units.Some[units.Litres](40)}, noon, Write{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CreateClosedSpan(ctx, coordinator, p.site.ID, logbook.ClosedSpan{From: day, To: day.AddDays(1), Reason: "storm"}, noon, Once{}); err != nil {
+	if _, err := p.CreateClosedSpan(ctx, coordinator, p.site.ID, logbook.ClosedSpan{From: day, To: day.AddDays(1),
+		Reason: "storm"}, noon, IdempotencyKey{}); err != nil {
 		t.Fatal(err)
 	}
 	before := p.season.Revision
 	p.reload(t)
 	s := p.season
 	if len(s.Checks) != 2 || len(s.Events) != 1 || len(s.Deliveries) != 1 || len(s.ClosedDays) != 1 {
-		t.Fatalf("loaded %d checks, %d events, %d deliveries, %d closed spans", len(s.Checks), len(s.Events), len(s.Deliveries), len(s.ClosedDays))
+		t.Fatalf("loaded %d checks, %d events, %d deliveries, %d closed spans", len(s.Checks), len(s.Events),
+			len(s.Deliveries), len(s.ClosedDays))
 	}
-	if !sameRow(&checkTable, s.Checks[0], p.check(day)) || s.Checks[0].ID != saved.Row.ID || s.Checks[0].Entry != saved.Row.Entry {
+	if !sameRow(&checkTable, s.Checks[0], p.check(day)) || s.Checks[0].ID != saved.Row.ID ||
+		s.Checks[0].Entry != saved.Row.Entry {
 		t.Errorf("loaded check %+v, saved %+v", s.Checks[0], saved.Row)
 	}
 	if s.Checks[1].Slot != "extra_2" {

@@ -21,7 +21,8 @@ func readTank(r row) logbook.Tank {
 }
 
 // CreateTank stores a new tank of a site.
-func (d *DB) CreateTank(ctx context.Context, actor logbook.Actor, t logbook.Tank, now time.Time, once Once) (logbook.Tank, error) {
+func (d *DB) CreateTank(ctx context.Context, actor logbook.Actor, t logbook.Tank, now time.Time,
+	once IdempotencyKey) (logbook.Tank, error) {
 	err := d.write(ctx, "create tank", func(c *conn) error {
 		return once.do(ctx, c, actor, now, &t.ID, func() error { return c.createTank(ctx, actor, &t, now) },
 			func() (err error) { t, err = c.tank(ctx, t.ID); return err })
@@ -78,7 +79,8 @@ func (d *DB) Tank(ctx context.Context, id logbook.ID) (t logbook.Tank, err error
 }
 
 func (c *conn) tank(ctx context.Context, id logbook.ID) (t logbook.Tank, err error) {
-	found, err := c.one(ctx, func(r row) error { t = readTank(r); return nil }, "SELECT "+tankRead+" FROM tank WHERE id = ?", id)
+	found, err := c.one(ctx, func(r row) error { t = readTank(r); return nil }, "SELECT "+tankRead+
+		" FROM tank WHERE id = ?", id)
 	if err == nil && !found {
 		err = logbook.Missing("tank")
 	}
@@ -90,7 +92,8 @@ func (d *DB) Tanks(ctx context.Context, site logbook.ID) ([]logbook.Tank, error)
 	var out []logbook.Tank
 	err := d.read(ctx, "list tanks", func(c *conn) error {
 		return c.each(ctx, func(r row) error { out = append(out, readTank(r)); return nil },
-			"SELECT "+tankRead+" FROM tank WHERE ?1 = '' OR site_id = ?1 ORDER BY site_id, name COLLATE by_number, id", site)
+			"SELECT "+tankRead+" FROM tank WHERE ?1 = '' OR site_id = ?1 ORDER BY site_id, name COLLATE by_number, id",
+			site)
 	})
 	return out, err
 }

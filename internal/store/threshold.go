@@ -71,10 +71,12 @@ func (d *DB) SetThresholds(ctx context.Context, actor logbook.Actor, list []Thre
 	return out, nil
 }
 
-func (c *conn) setThreshold(ctx context.Context, actor logbook.Actor, v Threshold, reason string, now time.Time) (Threshold, error) {
+func (c *conn) setThreshold(ctx context.Context, actor logbook.Actor, v Threshold, reason string,
+	now time.Time) (Threshold, error) {
 	var have Threshold
 	found, err := c.one(ctx, func(r row) error { have = readThreshold(r); return nil },
-		"SELECT "+thresholdRead+" FROM threshold WHERE key = ? AND species = ? AND stage = ?", v.Key, v.Species, v.Stage)
+		"SELECT "+thresholdRead+" FROM threshold WHERE key = ? AND species = ? AND stage = ?", v.Key, v.Species,
+		v.Stage)
 	if err != nil {
 		return v, err
 	}
@@ -89,22 +91,29 @@ func (c *conn) setThreshold(ctx context.Context, actor logbook.Actor, v Threshol
 	}
 	v.ID, v.Entry = logbook.NewID(), newEntry(actor, now)
 	v.Reason = strings.TrimSpace(reason)
-	return v, c.insert(ctx, "threshold", "id, key, species, stage, value, source, received_at, by_role, by_label, revision, reason, changed_at, changed_role, changed_label",
-		v.ID, v.Key, v.Species, v.Stage, null(v.Value), v.Source, v.ReceivedAt.Unix(), v.By, v.ByLabel, v.Revision, v.Reason,
+	return v, c.insert(ctx, "threshold",
+		"id, key, species, stage, value, source, received_at, by_role, by_label, revision, reason, changed_at, changed_role, changed_label",
+		v.ID, v.Key, v.Species, v.Stage, null(v.Value), v.Source, v.ReceivedAt.Unix(), v.By, v.ByLabel, v.Revision,
+		v.Reason,
 		v.ChangedAt.Unix(), v.ChangedBy, v.ChangedLabel)
 }
 
 const thresholdRead = "id, key, species, stage, value, source, received_at, by_role, by_label, revision, reason, 0, changed_at, changed_role, changed_label"
 
 func readThreshold(r row) Threshold {
-	return Threshold{ID: logbook.ID(r.text(0)), Key: r.text(1), Species: logbook.Species(r.text(2)), Stage: logbook.Stage(r.text(3)),
+	return Threshold{ID: logbook.ID(r.text(0)), Key: r.text(1), Species: logbook.Species(r.text(2)),
+		Stage: logbook.Stage(r.text(3)),
 		Value: optReal[float64](r, 4), Source: r.text(5), Entry: readEntry(r[6:])}
 }
 
 // Thresholds lists the limits that the programme set, and the revision of the
 // whole profile: it grows with every change.
 func (d *DB) Thresholds(ctx context.Context) (list []Threshold, revision int64, err error) {
-	err = d.read(ctx, "list thresholds", func(c *conn) (err error) { list, revision, err = c.thresholds(ctx); return err })
+	err = d.read(ctx, "list thresholds", func(c *conn) (err error) {
+		list, revision,
+			err = c.thresholds(ctx)
+		return err
+	})
 	return list, revision, err
 }
 
@@ -139,6 +148,7 @@ func (p Past) Threshold() (Threshold, error) {
 	if v.Value != nil {
 		t.Value = units.Some(*v.Value)
 	}
-	t.Revision, t.Reason, t.ChangedAt, t.ChangedBy, t.ChangedLabel = v.Revision, v.Reason, time.Unix(v.ChangedAt, 0).UTC(), v.ChangedRole, v.ChangedLabel
+	t.Revision, t.Reason, t.ChangedAt, t.ChangedBy, t.ChangedLabel = v.Revision, v.Reason,
+		time.Unix(v.ChangedAt, 0).UTC(), v.ChangedRole, v.ChangedLabel
 	return t, nil
 }

@@ -26,7 +26,8 @@ func (t Token) Actor() logbook.Actor {
 const tokenRead = "id, role, coalesce(site_id, ''), label, expires_at, revoked_at, created_at"
 
 func readToken(r row) Token {
-	return Token{ID: logbook.ID(r.text(0)), Role: logbook.Role(r.text(1)), SiteID: logbook.ID(r.text(2)), Label: r.text(3),
+	return Token{ID: logbook.ID(r.text(0)), Role: logbook.Role(r.text(1)), SiteID: logbook.ID(r.text(2)),
+		Label:     r.text(3),
 		ExpiresAt: r.at(4), RevokedAt: r.at(5), CreatedAt: r.at(6)}
 }
 
@@ -52,7 +53,8 @@ func (d *DB) CreateToken(ctx context.Context, t Token, hash string, now time.Tim
 func (d *DB) TokenByHash(ctx context.Context, hash string, now time.Time) (t Token, err error) {
 	err = d.read(ctx, "read token", func(c *conn) error {
 		found, err := c.one(ctx, func(r row) error { t = readToken(r); return nil },
-			"SELECT "+tokenRead+" FROM api_token WHERE token_hash = ? AND revoked_at IS NULL AND expires_at > ?", hash, now.Unix())
+			"SELECT "+tokenRead+" FROM api_token WHERE token_hash = ? AND revoked_at IS NULL AND expires_at > ?", hash,
+			now.Unix())
 		if err == nil && !found {
 			err = logbook.Missing("token")
 		}
@@ -63,7 +65,8 @@ func (d *DB) TokenByHash(ctx context.Context, hash string, now time.Time) (t Tok
 
 // RevokeToken ends a token for good.
 func (d *DB) RevokeToken(ctx context.Context, id logbook.ID, now time.Time) error {
-	return d.changeOne(ctx, "token", "UPDATE api_token SET revoked_at = coalesce(revoked_at, ?) WHERE id = ?", now.Unix(), id)
+	return d.changeOne(ctx, "token", "UPDATE api_token SET revoked_at = coalesce(revoked_at, ?) WHERE id = ?",
+		now.Unix(), id)
 }
 
 // Tokens lists the tokens, newest first.

@@ -22,27 +22,33 @@ func TestNothingChangesSilently(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.FilterRinse, On: day}, noon, Write{}); err != nil {
+	if _, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.FilterRinse,
+		On: day}, noon, Write{}); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := p.SaveReadings(ctx, coordinator, Import{SeasonID: p.season.ID, FileSHA256: HashToken("x")},
 		[]logbook.Reading{{On: day, Temperature: 5, Quality: logbook.Good}}, noon, nil); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CorrectCheck(ctx, coordinator, saved.Row.ID, 1, func() logbook.Check { c := p.check(day); c.Note = "x"; return c }(), "misread", noon, nil); err != nil {
+	if _, err := p.CorrectCheck(ctx, coordinator, saved.Row.ID, 1,
+		func() logbook.Check { c := p.check(day); c.Note = "x"; return c }(), "misread", noon, nil); err != nil {
 		t.Fatal(err)
 	}
-	released, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.Released, On: day, Count: units.Some(1)}, noon, Write{})
+	released, err := p.CreateEvent(ctx, coordinator, logbook.Event{SeasonID: p.season.ID, Kind: logbook.Released,
+		On: day, Count: units.Some(1)}, noon, Write{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CreateRelease(ctx, coordinator, logbook.ReleaseRecord{SeasonID: p.season.ID, EventID: released.Row.ID}, noon, Write{}); err != nil {
+	if _, err := p.CreateRelease(ctx, coordinator, logbook.ReleaseRecord{SeasonID: p.season.ID,
+		EventID: released.Row.ID}, noon, Write{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"}, []byte{1}, noon); err != nil {
+	if _, err := p.CreatePhoto(ctx, coordinator, logbook.Photo{SeasonID: p.season.ID, On: day, Alt: "fry"}, []byte{1},
+		noon); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.SetKit(ctx, coordinator, logbook.Kit{SiteID: p.site.ID, Name: "drops", Basis: "N"}, "", noon); err != nil {
+	if _, err := p.SetKit(ctx, coordinator, logbook.Kit{SiteID: p.site.ID, Name: "drops", Basis: "N"}, "",
+		noon); err != nil {
 		t.Fatal(err)
 	}
 	if err := p.SaveBoardView(ctx, coordinator, BoardView{Name: "act", Query: "status=act"}, noon); err != nil {

@@ -69,8 +69,10 @@ func (r *Report) warn(key string, args logbook.Args) {
 
 // wellFormedIDs: every id looks like one that the logbook makes.
 func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
-	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event", "sample", "kit", "closed_span",
-		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "board_view", "import", "threshold", "flag", "account", "device", "api_token"} {
+	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event",
+		"sample", "kit", "closed_span",
+		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "board_view", "import", "threshold",
+		"flag", "account", "device", "api_token"} {
 		if err := c.each(ctx, func(row row) error {
 			if id := row.text(0); !wellFormed(logbook.ID(id)) {
 				r.problem("verify.id", logbook.Args{"Table": table, "ID": id})
@@ -87,11 +89,14 @@ func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
 func (r *Report) historyComplete(ctx context.Context, c *conn) error {
 	for _, t := range []struct{ table, revision string }{
 		{"programme", "revision"}, {"site", "revision"}, {"tank", "revision"}, {"lot", "edits"}, {"season", "edits"},
-		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"}, {"kit", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"}, {"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
+		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"},
+		{"kit", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"},
+		{"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
 		{"duty", "revision"}, {"cover", "revision"}, {"note", "revision"},
 	} {
 		if err := c.each(ctx, func(row row) error {
-			r.problem("verify.history", logbook.Args{"Table": t.table, "ID": row.text(0), "Revision": int(row.int(1)), "Kept": int(row.int(2))})
+			r.problem("verify.history", logbook.Args{"Table": t.table, "ID": row.text(0), "Revision": int(row.int(1)),
+				"Kept": int(row.int(2))})
 			return nil
 		}, fmt.Sprintf(`SELECT x.id, x.%[2]s, count(h.num) FROM %[1]s x LEFT JOIN history h ON h.table_name = '%[1]s' AND h.row_id = x.id
 			GROUP BY x.id HAVING count(h.num) <> x.%[2]s - 1 OR coalesce(min(h.revision), 1) <> 1
@@ -165,11 +170,13 @@ func (r *Report) season(s *logbook.Season, w sums) {
 		r.problem("verify.totals", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name})
 	}
 	if t.Unexplained != 0 {
-		r.warn("verify.unexplained", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name, "Count": t.Unexplained})
+		r.warn("verify.unexplained", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name,
+			"Count": t.Unexplained})
 	}
 	if s.StartedOn().IsZero() {
 		if n := len(s.Checks) + len(s.Events) + len(s.Samples); n > 0 {
-			r.warn("verify.no_delivery", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name, "Count": n})
+			r.warn("verify.no_delivery", logbook.Args{"Season": string(s.ID), "Label": s.Label, "Tank": s.Tank.Name,
+				"Count": n})
 		}
 		return
 	}

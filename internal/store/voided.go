@@ -26,7 +26,8 @@ func (d *DB) Outside(ctx context.Context) (out Outside, err error) {
 		if out.Events, err = outside(ctx, c, &eventTable, "voided = 1", "on_date"); err != nil {
 			return err
 		}
-		if out.Releases, err = outside(ctx, c, &releaseTable, "voided = 1 OR event_id IN (SELECT id FROM event WHERE voided = 1)", "id"); err != nil {
+		if out.Releases, err = outside(ctx, c, &releaseTable,
+			"voided = 1 OR event_id IN (SELECT id FROM event WHERE voided = 1)", "id"); err != nil {
 			return err
 		}
 		if out.Plans, err = outside(ctx, c, &planTable, "voided = 1 OR ended_on IS NOT NULL", "made_on"); err != nil {
@@ -49,6 +50,7 @@ func outside[T any](ctx context.Context, c *conn, t *entryTable[T], where, order
 		*t.in(&v) = logbook.ID(r.text(n))
 		out[*t.in(&v)] = append(out[*t.in(&v)], v)
 		return nil
-	}, "SELECT "+t.list()+", (SELECT id FROM season WHERE num = season_num) FROM "+t.name+" WHERE "+where+" ORDER BY season_num, "+order+", id")
+	}, "SELECT "+t.list()+", (SELECT id FROM season WHERE num = season_num) FROM "+t.name+" WHERE "+where+
+		" ORDER BY season_num, "+order+", id")
 	return out, err
 }

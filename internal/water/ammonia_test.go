@@ -20,7 +20,8 @@ func TestAmmoniaFractionAgainstReferenceRows(t *testing.T) {
 		got := must(water.AmmoniaFraction(units.Celsius(number(t, r["temp_c"])), number(t, r["ph"])))(t)
 		want := number(t, r["nh3_fraction"])
 		if math.Abs(got-want) > tolerance(t, r["tolerance"], want) {
-			t.Errorf("%s %s C pH %s: %.6f, want %s (%s)", r["kind"], r["temp_c"], r["ph"], got, r["nh3_fraction"], r["source"])
+			t.Errorf("%s %s C pH %s: %.6f, want %s (%s)", r["kind"], r["temp_c"], r["ph"], got, r["nh3_fraction"],
+				r["source"])
 		}
 	}
 }

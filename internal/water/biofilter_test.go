@@ -10,7 +10,8 @@ import (
 
 // Table rows (read); half way between two rows half way between their rates.
 func TestNitrificationRate(t *testing.T) {
-	for temp, want := range map[units.Celsius]float64{5: 0.3, 7.5: 0.4, 10: 0.5, 15: 0.7, 20: 0.9, 22.5: 0.95, 25: 1.0} {
+	for temp, want := range map[units.Celsius]float64{5: 0.3, 7.5: 0.4, 10: 0.5, 15: 0.7, 20: 0.9, 22.5: 0.95,
+		25: 1.0} {
 		if got := must(water.NitrificationRate(temp))(t); math.Abs(got-want) > 1e-12 {
 			t.Errorf("%v C: %v, want %v", temp, got, want)
 		}

@@ -23,7 +23,8 @@ type ChangePlan struct {
 // PlanChange returns the steps that bring a concentration down to a target with
 // new water of a known concentration, all in mg/L of the same substance.
 func PlanChange(now, newWater, target units.MgPerL) (ChangePlan, error) {
-	err := firstOutside(concentration("now", now), concentration("new_water", newWater), concentration("target", target))
+	err := firstOutside(concentration("now", now), concentration("new_water", newWater),
+		concentration("target", target))
 	switch {
 	case err != nil:
 		return ChangePlan{}, err

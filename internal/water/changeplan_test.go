@@ -36,8 +36,10 @@ func TestChangeInSteps(t *testing.T) {
 		now, fresh, target units.MgPerL
 		reaches            bool
 		steps              int
-	}{{1, 0.395, 0.3, false, 0}, {1, 0.3, 0.3, false, 0}, {0.2, 0, 0.3, true, 0}, {1, 0, 0.7, true, 1}, {1, 0, 0.49, true, 2}} {
-		if p, err := water.PlanChange(c.now, c.fresh, c.target); err != nil || p.Reaches != c.reaches || len(p.Levels) != c.steps {
+	}{{1, 0.395, 0.3, false, 0}, {1, 0.3, 0.3, false, 0}, {0.2, 0, 0.3, true, 0}, {1, 0, 0.7, true, 1},
+		{1, 0, 0.49, true, 2}} {
+		if p, err := water.PlanChange(c.now, c.fresh, c.target); err != nil || p.Reaches != c.reaches ||
+			len(p.Levels) != c.steps {
 			t.Errorf("%+v: %+v, %v", c, p, err)
 		}
 	}

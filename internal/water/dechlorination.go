@@ -63,7 +63,8 @@ func ChloramineN(chlorine units.MgPerL) (units.MgPerL, error) {
 // ChloramineNH3InTank returns the total ammonia, in mg/L as NH3, that changing
 // a fraction of the tank for treated water with chloramine (mg/L as NH2Cl) adds.
 func ChloramineNH3InTank(chloramine units.MgPerL, fraction float64) (units.MgPerL, error) {
-	err := firstOutside(check{"chloramine", float64(chloramine), 0, ChlorineHigh, "mg/L"}, check{"fraction", fraction, 0, 1, ""})
+	err := firstOutside(check{"chloramine", float64(chloramine), 0, ChlorineHigh, "mg/L"},
+		check{"fraction", fraction, 0, 1, ""})
 	if err != nil {
 		return 0, err
 	}

@@ -26,14 +26,16 @@ func concentration(name string, v units.MgPerL) check {
 // (now - newWater). It is 0 when the tank is at or below the target. New water
 // above the target cannot reach it: the RangeError names the range that can.
 func ChangeFraction(now, newWater, target units.MgPerL) (float64, error) {
-	err := firstOutside(concentration("now", now), concentration("new_water", newWater), concentration("target", target))
+	err := firstOutside(concentration("now", now), concentration("new_water", newWater),
+		concentration("target", target))
 	switch {
 	case err != nil:
 		return 0, err
 	case now <= target:
 		return 0, nil
 	case newWater > target:
-		return 0, RangeError{Quantity: "new_water", Value: float64(newWater), Low: 0, High: float64(target), Unit: "mg/L"}
+		return 0, RangeError{Quantity: "new_water", Value: float64(newWater), Low: 0, High: float64(target),
+			Unit: "mg/L"}
 	}
 	return float64((now - target) / (now - newWater)), nil
 }

@@ -80,7 +80,8 @@ func TestRepeatedChanges(t *testing.T) {
 func TestEffectOfChangeWarnsOfPH(t *testing.T) {
 	e := must(water.EffectOfChange(water.Water{T: 8, PH: 6.6, TAN: 2}, water.Water{T: 8, PH: 8, TAN: 0}, 0.5))(t)
 	before := must(water.UnionisedAmmonia(2, 8, 6.6))(t)
-	if e.TAN != 1 || e.WorstPH != 8 || e.Ammonia.NH3 <= before.NH3 || !slices.Contains(e.Cautions, water.CautionPHAmmonia) {
+	if e.TAN != 1 || e.WorstPH != 8 || e.Ammonia.NH3 <= before.NH3 ||
+		!slices.Contains(e.Cautions, water.CautionPHAmmonia) {
 		t.Errorf("%+v", e)
 	}
 	calm := must(water.EffectOfChange(water.Water{T: 8, PH: 7.5, TAN: 1}, water.Water{T: 9, PH: 7.5}, 0.2))(t)
@@ -102,7 +103,8 @@ func TestDechlorination(t *testing.T) {
 	if math.Abs(float64(d.Pentahydrate)-0.28) > 0.001 || math.Abs(float64(d.Anhydrous)-0.1784) > 0.0005 {
 		t.Errorf("%+v", d)
 	}
-	if !slices.Contains(d.Cautions, water.CautionAdultChemicals) || !slices.Contains(d.Cautions, water.CautionChloramine) {
+	if !slices.Contains(d.Cautions, water.CautionAdultChemicals) ||
+		!slices.Contains(d.Cautions, water.CautionChloramine) {
 		t.Errorf("cautions %v", d.Cautions)
 	}
 	if got := must(water.ChloramineN(1))(t); math.Abs(float64(got)-0.198) > 0.001 {

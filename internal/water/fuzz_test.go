@@ -79,7 +79,8 @@ var calculators = []struct {
 		return float64(r.Low + r.High), err
 	}},
 	{"kit ammonia", func(a, b, c, d float64) (float64, error) {
-		_, high, err := water.KitAmmonia(water.KitReading{Low: units.MgPerL(b), High: units.MgPerL(d)}, units.Celsius(a), c, 0.4)
+		_, high, err := water.KitAmmonia(water.KitReading{Low: units.MgPerL(b), High: units.MgPerL(d)},
+			units.Celsius(a), c, 0.4)
 		return float64(high.NH3), err
 	}},
 	{"EPA acute", func(a, _, c, _ float64) (float64, error) { return num(water.EPAAcuteTAN(units.Celsius(a), c)) }},
@@ -99,7 +100,8 @@ var calculators = []struct {
 		return num(water.Mix(units.Litres(a), units.Celsius(b), units.Litres(c), units.Celsius(d)))
 	}},
 	{"change effect", func(a, b, c, d float64) (float64, error) {
-		e, err := water.EffectOfChange(water.Water{T: units.Celsius(a), PH: c, TAN: units.MgPerL(d)}, water.Water{T: units.Celsius(b), PH: 7}, 0.3)
+		e, err := water.EffectOfChange(water.Water{T: units.Celsius(a), PH: c, TAN: units.MgPerL(d)},
+			water.Water{T: units.Celsius(b), PH: 7}, 0.3)
 		return float64(e.T) + float64(e.Ammonia.NH3), err
 	}},
 	{"dechlorination", func(a, b, _, _ float64) (float64, error) {
@@ -128,7 +130,8 @@ var calculators = []struct {
 		return num(water.Bicarbonate(units.Litres(a), units.MgPerL(b)))
 	}},
 	{"weekend", func(a, b, c, d float64) (float64, error) {
-		w := water.Weekend{TAN: units.MgPerL(a), Production: units.Grams(b), Volume: units.Litres(d), T: 10, PH: c, LimitNH3: 0.019}
+		w := water.Weekend{TAN: units.MgPerL(a), Production: units.Grams(b), Volume: units.Litres(d), T: 10, PH: c,
+			LimitNH3: 0.019}
 		e, err := w.After(3)
 		return float64(e.TAN+e.Ammonia.NH3) + e.DaysToLimit.Or(0), err
 	}},
@@ -145,15 +148,18 @@ var calculators = []struct {
 		return water.ChillerHold(a, units.Celsius(b), units.Celsius(c), d)
 	}},
 	{"UA of box", func(a, b, c, d float64) (float64, error) {
-		return water.Box{Length: units.Millimetres(a), Width: units.Millimetres(b), Depth: units.Millimetres(c)}.UA(water.Wall{Glass: 6, Foam: units.Millimetres(d)})
+		return water.Box{Length: units.Millimetres(a), Width: units.Millimetres(b),
+			Depth: units.Millimetres(c)}.UA(water.Wall{Glass: 6, Foam: units.Millimetres(d)})
 	}},
 	{"series U", func(a, b, c, d float64) (float64, error) { return water.SeriesU(a, b, c, d) }},
 	{"UA from heat", func(a, b, c, _ float64) (float64, error) {
 		return water.UAFromHeat(a, units.Celsius(b), units.Celsius(c))
 	}},
 	{"fit UA", func(a, b, c, d float64) (float64, error) {
-		s := []water.WarmingSample{{Hours: 0, Tank: units.Celsius(a), Room: units.Celsius(d)}, {Hours: 1, Tank: units.Celsius(b), Room: 22},
-			{Hours: 2, Tank: units.Celsius(c), Room: 22}, {Hours: 3, Tank: 12, Room: 22}, {Hours: 4, Tank: 13, Room: 22}}
+		s := []water.WarmingSample{{Hours: 0, Tank: units.Celsius(a), Room: units.Celsius(d)},
+			{Hours: 1, Tank: units.Celsius(b), Room: 22},
+			{Hours: 2, Tank: units.Celsius(c), Room: 22}, {Hours: 3, Tank: 12, Room: 22},
+			{Hours: 4, Tank: 13, Room: 22}}
 		fit, err := water.FitUA(189, 0, s)
 		return fit.UA + fit.Low + fit.High + float64(fit.Start), err
 	}},

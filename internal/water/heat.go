@@ -121,7 +121,8 @@ func ChillerPulldown(w Warming, to units.Celsius, hours float64) (float64, error
 	if err := w.check(); err != nil {
 		return 0, err
 	}
-	err := firstOutside(check{"to", float64(to), TankLow, float64(w.Tank), "Cel"}, check{"hours", hours, 0.1, 1000, "h"})
+	err := firstOutside(check{"to", float64(to), TankLow, float64(w.Tank), "Cel"},
+		check{"hours", hours, 0.1, 1000, "h"})
 	if err != nil {
 		return 0, err
 	}

@@ -82,7 +82,8 @@ func TestAfterAgainstStepwiseHeat(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := water.Warming{
 			Volume: units.Litres(rapid.Float64Range(20, 500).Draw(t, "v")), UA: rapid.Float64Range(1, 30).Draw(t, "ua"),
-			Tank: units.Celsius(rapid.Float64Range(2, 18).Draw(t, "tank")), Room: units.Celsius(rapid.Float64Range(5, 35).Draw(t, "room")),
+			Tank:  units.Celsius(rapid.Float64Range(2, 18).Draw(t, "tank")),
+			Room:  units.Celsius(rapid.Float64Range(5, 35).Draw(t, "room")),
 			HeatW: rapid.Float64Range(0, 40).Draw(t, "heat"),
 		}
 		const steps = 20000
@@ -222,7 +223,8 @@ func TestFitUARefusesPoorRecords(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	var still []water.WarmingSample
 	for i := range 20 {
-		still = append(still, water.WarmingSample{Hours: float64(i) / 10, Tank: units.Celsius(10 + 0.1*rng.NormFloat64()), Room: 10})
+		still = append(still, water.WarmingSample{Hours: float64(i) / 10,
+			Tank: units.Celsius(10 + 0.1*rng.NormFloat64()), Room: 10})
 	}
 	if fit, err := water.FitUA(189, 0, still); !errors.Is(err, water.ErrFlatRecord) {
 		t.Errorf("a record that does not warm: %+v %v", fit, err)

@@ -169,7 +169,8 @@ func TestKitAround(t *testing.T) {
 		{1, 0.75, 1.5, false}, {8, 6, 10, true}, {0.3, 0.175, 0.425, false},
 	} {
 		got := must(water.AmmoniaKit().Around(c.v))(t)
-		if math.Abs(float64(got.Low-c.low)) > 1e-12 || math.Abs(float64(got.High-c.high)) > 1e-12 || got.Beyond != c.beyond {
+		if math.Abs(float64(got.Low-c.low)) > 1e-12 || math.Abs(float64(got.High-c.high)) > 1e-12 ||
+			got.Beyond != c.beyond {
 			t.Errorf("%v: %+v, want %v to %v", c.v, got, c.low, c.high)
 		}
 	}

@@ -32,7 +32,8 @@ func TestSaturationAgainstReferenceRows(t *testing.T) {
 		got := float64(must(water.Saturation(units.Celsius(number(t, r["temp_c"])), p))(t))
 		want := number(t, r["do_mg_l"])
 		if math.Abs(got-want) > tolerance(t, r["tolerance_mg_l"], want) {
-			t.Errorf("%s %s C %s mmHg: %.4f, want %s (%s)", r["kind"], r["temp_c"], r["pressure_mmhg"], got, r["do_mg_l"], r["source"])
+			t.Errorf("%s %s C %s mmHg: %.4f, want %s (%s)", r["kind"], r["temp_c"], r["pressure_mmhg"], got,
+				r["do_mg_l"], r["source"])
 		}
 	}
 }
@@ -40,7 +41,8 @@ func TestSaturationAgainstReferenceRows(t *testing.T) {
 // The lake logger computed its own percentage; recomputing it from its oxygen,
 // temperature and pressure must agree, reading by reading.
 func TestPercentAgainstLakeInstrument(t *testing.T) {
-	f, err := os.Open(filepath.Join(root(t), "..", "shared", "reference", "oxygen", "lake_hourly_oxygen_pressure_2018_2019.csv"))
+	f, err := os.Open(filepath.Join(root(t), "..", "shared", "reference", "oxygen",
+		"lake_hourly_oxygen_pressure_2018_2019.csv"))
 	if err != nil {
 		if os.Getenv("REDDSIDE_REFERENCE") == "required" {
 			t.Fatal(err)
@@ -69,7 +71,8 @@ func TestPercentAgainstLakeInstrument(t *testing.T) {
 		d := must(water.PercentSaturation(do, temp, units.Kilopascal(number(t, rec[5])*kilopascalPerPsi)))(t) - shown
 		diffs = append(diffs, d)
 		sizes = append(sizes, math.Abs(d))
-		withoutPressure = append(withoutPressure, must(water.PercentSaturation(do, temp, units.KilopascalPerAtmosphere))(t)-shown)
+		withoutPressure = append(withoutPressure,
+			must(water.PercentSaturation(do, temp, units.KilopascalPerAtmosphere))(t)-shown)
 	}
 	sort.Float64s(diffs)
 	sort.Float64s(sizes)

@@ -64,5 +64,6 @@ func DensityIndex(total units.Grams, length units.Millimetres, v units.Litres) (
 		return 0, err
 	}
 	const litresPerCubicFoot = 28.316846592
-	return float64(total) / gramsPerPound / (float64(v) / litresPerCubicFoot) / (float64(length) / millimetresPerInch), nil
+	return float64(total) / gramsPerPound / (float64(v) / litresPerCubicFoot) / (float64(length) / millimetresPerInch),
+		nil
 }

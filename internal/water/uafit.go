@@ -46,7 +46,8 @@ func FitUA(v units.Litres, heatW float64, samples []WarmingSample) (UAFit, error
 		return UAFit{}, ErrTooFewReadings
 	}
 	for i, s := range samples {
-		err := firstOutside(check{"hours", s.Hours, -HoursHigh, HoursHigh, "h"}, tankCheck("tank_temperature", s.Tank), roomCheck(s.Room))
+		err := firstOutside(check{"hours", s.Hours, -HoursHigh, HoursHigh, "h"}, tankCheck("tank_temperature", s.Tank),
+			roomCheck(s.Room))
 		if err != nil {
 			return UAFit{}, err
 		}

@@ -145,10 +145,12 @@ var examples = map[string]func(a args) (float64, error){
 		return water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: 10, Room: 20}.TimeConstant()
 	},
 	"5.newton": func(a args) (float64, error) {
-		return num(water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"), Room: a.c("t_room")}.After(a.f("hours")))
+		return num(water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"),
+			Room: a.c("t_room")}.After(a.f("hours")))
 	},
 	"5.newton_pump": func(a args) (float64, error) {
-		return num(water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"), Room: a.c("t_room"), HeatW: a.f("pump_w")}.After(a.f("hours")))
+		return num(water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"), Room: a.c("t_room"),
+			HeatW: a.f("pump_w")}.After(a.f("hours")))
 	},
 	"5.ua_from_pump": func(a args) (float64, error) {
 		return water.UAFromHeat(a.f("pump_w"), a.c("t_water"), a.c("t_room"))
@@ -158,7 +160,8 @@ var examples = map[string]func(a args) (float64, error){
 		return water.IceToHold(a.f("UA"), a.c("t_hold"), a.c("t_hold")+a.c("dT"), 0)
 	},
 	"5.chiller_pulldown": func(a args) (float64, error) {
-		w := water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"), Room: a.c("t_room"), HeatW: a.f("pump_w")}
+		w := water.Warming{Volume: a.l("litres"), UA: a.f("UA"), Tank: a.c("t0"), Room: a.c("t_room"),
+			HeatW: a.f("pump_w")}
 		return water.ChillerPulldown(w, a.c("t1"), a.f("hours"))
 	},
 	"5.ton": func(a args) (float64, error) { return a.f("tons") * water.WattsPerTon, nil },
@@ -182,7 +185,8 @@ var examples = map[string]func(a args) (float64, error){
 	},
 
 	"6.density_index": func(a args) (float64, error) {
-		return water.DensityIndex(units.Grams(a.f("w_lb")*453.59237), units.Millimetres(a.f("l_in")*25.4), units.Litres(a.f("v_ft3")*28.316846592))
+		return water.DensityIndex(units.Grams(a.f("w_lb")*453.59237), units.Millimetres(a.f("l_in")*25.4),
+			units.Litres(a.f("v_ft3")*28.316846592))
 	},
 	"6.fish_per_litre": func(a args) (float64, error) { return water.Load(a.i("fish"), a.g("g_each"), a.l("v_l")) },
 	"6.condition_fulton": func(a args) (float64, error) {
@@ -220,7 +224,10 @@ var examples = map[string]func(a args) (float64, error){
 		}
 		return float64(steps[a.i("n")-1]) - 10, nil
 	},
-	"7.mix":           func(a args) (float64, error) { return num(water.Mix(a.l("v1"), a.c("t1"), a.l("v2"), a.c("t2"))) },
+	"7.mix": func(a args) (float64,
+		error) {
+		return num(water.Mix(a.l("v1"), a.c("t1"), a.l("v2"), a.c("t2")))
+	},
 	"7.ice_transport": iceExample,
 	"7.o2_bag": func(a args) (float64, error) {
 		return num(water.BagOxygen(a.l("gas_l"), a.c("t_c"), a.f("frac_o2")))
@@ -233,7 +240,8 @@ var examples = map[string]func(a args) (float64, error){
 	"9.c_to_f":      func(a args) (float64, error) { return float64(a.c("c").Fahrenheit()), nil },
 	"9.impgal_to_l": func(a args) (float64, error) { return a.f("impgal") * units.LitresPerImperialGallon, nil },
 	"9.tank_volume": func(a args) (float64, error) {
-		return num(water.Box{Length: 10 * a.mm("l_cm"), Width: 10 * a.mm("w_cm"), Depth: 10 * a.mm("water_cm")}.Volume())
+		return num(water.Box{Length: 10 * a.mm("l_cm"), Width: 10 * a.mm("w_cm"),
+			Depth: 10 * a.mm("water_cm")}.Volume())
 	},
 	"9.ph_step": func(a args) (float64, error) {
 		low, err := water.AmmoniaFraction(10, 6.5)
@@ -292,7 +300,8 @@ func TestWorkedExamples(t *testing.T) {
 		want := number(t, r["expected"])
 		// A tolerance of 0 asks for the printed figure itself.
 		if tol := tolerance(t, r["tolerance"], want) + 1e-9; math.Abs(got-want) > tol {
-			t.Errorf("%s %s: %.6g, want %s %s within %s (%s)", topic, r["inputs"], got, r["expected"], r["unit"], r["tolerance"], r["source"])
+			t.Errorf("%s %s: %.6g, want %s %s within %s (%s)", topic, r["inputs"], got, r["expected"], r["unit"],
+				r["tolerance"], r["source"])
 		}
 	}
 	for topic := range examples {

@@ -78,7 +78,8 @@ func TestOxygenRowsOverHTTP(t *testing.T) {
 			q += "&pressure_kpa=" + strconv.FormatFloat(kpa, 'f', -1, 64)
 		}
 		want := toNumber(t, r["do_mg_l"])
-		if got := number(t, c.get(q).want(t, 200), "saturation_mg_l"); math.Abs(got-want) > within(t, r["tolerance_mg_l"], want) {
+		if got := number(t, c.get(q).want(t, 200), "saturation_mg_l"); math.Abs(got-want) > within(t,
+			r["tolerance_mg_l"], want) {
 			t.Errorf("%s: %v, want %v (%s)", q, got, want, r["source"])
 		}
 	}
@@ -113,16 +114,25 @@ func TestCalculatorsOverHTTP(t *testing.T) {
 		want   float64
 		within float64
 	}{
-		{"/calc/oxygen?temperature_c=20&pressure_kpa=101.325&measured_mg_l=9.092", "percent", 100, 0.1},        // 9.092 mg/L: Standard Methods table (reference rows)
-		{"/calc/water-change?volume_l=200&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.6", "fraction", 0.4, 1e-9}, // (1-0.6)/1
+		// 9.092 mg/L: Standard Methods table (reference rows)
+		{"/calc/oxygen?temperature_c=20&pressure_kpa=101.325&measured_mg_l=9.092", "percent", 100, 0.1},
+		// (1-0.6)/1
+		{"/calc/water-change?volume_l=200&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.6", "fraction", 0.4, 1e-9},
 		{"/calc/water-change?volume_l=200&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.6", "litres", 80, 1e-6},
-		{"/calc/dechlorination?litres=100&chlorine_mg_l=1", "sodium_thiosulfate_pentahydrate_g", 0.7, 0.01},             // 7.0 mg per mg (reagent maker, read)
-		{"/calc/warming?volume_l=100&ua_w_per_k=4.186&tank_c=5&room_c=20&limit_c=12", "time_constant_h", 27.778, 0.01},  // 100*4186/4.186/3600
-		{"/calc/warming?volume_l=100&ua_w_per_k=4.186&tank_c=5&room_c=20&limit_c=12.5", "hours_to_limit", 19.254, 0.01}, // tau ln 2
-		{"/calc/ice?volume_l=100&from_c=10&to_c=8", "ice_kg", 837200.0 / (334000 + 4186*8), 1e-6},                       // heat of the water over heat of the ice
-		{"/calc/tempering?from_c=8&to_c=4&fraction_per_step=0.5&within_c=1", "steps", 2, 0},                             // 8, 6, 5
-		{"/calc/survival?alive=0&total=10&level=0.95", "upper", 0.3085, 1e-4},                                           // 1-0.025^(1/10), Clopper and Pearson 1934
-		{"/calc/condition?weight_g=10&length_mm=100", "k", 1, 1e-9},                                                     // 100*10/10^3
+		// 7.0 mg per mg (reagent maker, read)
+		{"/calc/dechlorination?litres=100&chlorine_mg_l=1", "sodium_thiosulfate_pentahydrate_g", 0.7, 0.01},
+		// 100*4186/4.186/3600
+		{"/calc/warming?volume_l=100&ua_w_per_k=4.186&tank_c=5&room_c=20&limit_c=12", "time_constant_h", 27.778, 0.01},
+		// tau ln 2
+		{"/calc/warming?volume_l=100&ua_w_per_k=4.186&tank_c=5&room_c=20&limit_c=12.5", "hours_to_limit", 19.254, 0.01},
+		// heat of the water over heat of the ice
+		{"/calc/ice?volume_l=100&from_c=10&to_c=8", "ice_kg", 837200.0 / (334000 + 4186*8), 1e-6},
+		// 8, 6, 5
+		{"/calc/tempering?from_c=8&to_c=4&fraction_per_step=0.5&within_c=1", "steps", 2, 0},
+		// 1-0.025^(1/10), Clopper and Pearson 1934
+		{"/calc/survival?alive=0&total=10&level=0.95", "upper", 0.3085, 1e-4},
+		// 100*10/10^3
+		{"/calc/condition?weight_g=10&length_mm=100", "k", 1, 1e-9},
 	} {
 		if got := number(t, c.get(x.path).want(t, 200), x.field); math.Abs(got-x.want) > x.within {
 			t.Errorf("%s: %s is %v, want %v", x.path, x.field, got, x.want)
@@ -168,7 +178,8 @@ func TestCalculatorsRefuse(t *testing.T) {
 				try("1").wantProblem(t, 422, p.Name, "")
 				continue
 			}
-			for _, bad := range []string{"NaN", "Inf", "-Inf", "+Inf", "infinity", "1e400", "0x10", "1_0", "7,5", "seven", "--1", strings.Repeat("9", 70)} {
+			for _, bad := range []string{"NaN", "Inf", "-Inf", "+Inf", "infinity", "1e400", "0x10", "1_0", "7,5",
+				"seven", "--1", strings.Repeat("9", 70)} {
 				try(bad).wantProblem(t, 422, p.Name, "number.not")
 			}
 			for _, far := range []string{"1e300", "-1e300"} {
@@ -190,10 +201,13 @@ func TestCalculatorsRefuse(t *testing.T) {
 	c.get("/calc/oxygen?temperature_c=50&altitude_m=0").wantProblem(t, 422, "temperature_c", "calc.between").
 		want(t, 422, "It must be from 0\u00a0°C to 40\u00a0°C.")
 	c.get("/calc/oxygen?temperature_c=5").wantProblem(t, 422, "pressure_kpa", "calc.pressure_or_altitude")
-	c.get("/calc/oxygen?temperature_c=5&pressure_kpa=101&altitude_m=0").wantProblem(t, 422, "pressure_kpa", "calc.pressure_or_altitude")
-	c.get("/calc/water-change?volume_l=200&now_mg_l=1&new_water_mg_l=0.8&target_mg_l=0.6").wantProblem(t, 422, "new_water_mg_l", "calc.between")
+	c.get("/calc/oxygen?temperature_c=5&pressure_kpa=101&altitude_m=0").wantProblem(t, 422, "pressure_kpa",
+		"calc.pressure_or_altitude")
+	c.get("/calc/water-change?volume_l=200&now_mg_l=1&new_water_mg_l=0.8&target_mg_l=0.6").wantProblem(t, 422,
+		"new_water_mg_l", "calc.between")
 	c.get("/calc/survival?alive=11&total=10&level=0.95").wantProblem(t, 422, "alive", "number.whole_between")
-	c.post("/calc/dead-count", `{"at_risk":10,"stage":"alevin","today":{"days":1,"dead":11}}`).wantProblem(t, 422, "today.dead", "")
+	c.post("/calc/dead-count", `{"at_risk":10,"stage":"alevin","today":{"days":1,"dead":11}}`).wantProblem(t, 422,
+		"today.dead", "")
 	c.post("/calc/forecast", `{"species":"atlantic_salmon","start_on":"2026-01-01","development_index":0.5,"daily_c":[7,"x"]}`).
 		wantProblem(t, 422, "daily_c[1]", "number.not")
 	c.post("/calc/forecast", `{"species":"pike","start_on":"2026-01-01","development_index":0.5,"daily_c":[7]}`).wantProblem(t, 422, "species", "")

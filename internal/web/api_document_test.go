@@ -75,44 +75,62 @@ type fullServer struct {
 func newFullServer(t *testing.T) fullServer {
 	ts := newTestServer(t)
 	ctx := t.Context()
-	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100,
+		Wall: logbook.BareGlass}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	check, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
-		Temperature: units.Some[units.Celsius](7), TemperatureEntered: "7", TemperatureUnit: units.Cel, Stage: logbook.EyedEgg}, testNow, store.Write{})
+	check, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-09"),
+		Slot:        logbook.Morning,
+		Temperature: units.Some[units.Celsius](7), TemperatureEntered: "7", TemperatureUnit: units.Cel,
+		Stage: logbook.EyedEgg}, testNow, store.Write{})
 	ts.must(err)
-	event, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange, On: civil.MustParse("2026-02-08"),
+	event, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.WaterChange,
+		On:     civil.MustParse("2026-02-08"),
 		Litres: units.Some[units.Litres](20)}, testNow, store.Write{})
 	ts.must(err)
 	on := civil.MustParse("2026-02-08")
 	var released [2]logbook.ID
 	for i := range released {
-		e, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: on, Count: units.Some(1 + i), Note: "few"}, testNow, store.Write{})
+		e, err := ts.DB.CreateEvent(ctx, ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released, On: on,
+			Count: units.Some(1 + i), Note: "few"}, testNow, store.Write{})
 		ts.must(err)
 		released[i] = e.Row.ID
 	}
-	release, err := ts.DB.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0], WaterBody: "Invented River",
-		Latitude: units.Some(45.5), MeanMM: units.Some[units.Millimetres](31), Oxygen: logbook.AirStone, Health: logbook.HealthYes}, testNow, store.Write{})
+	release, err := ts.DB.CreateRelease(ctx, ts.keeper, logbook.ReleaseRecord{SeasonID: ts.one.ID, EventID: released[0],
+		WaterBody: "Invented River",
+		Latitude:  units.Some(45.5), MeanMM: units.Some[units.Millimetres](31), Oxygen: logbook.AirStone,
+		Health: logbook.HealthYes}, testNow, store.Write{})
 	ts.must(err)
-	sample, err := ts.DB.CreateSample(ctx, ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-08"), Count: 10, Total: 1.6}, testNow, store.Write{})
+	sample, err := ts.DB.CreateSample(ctx, ts.keeper, logbook.Sample{SeasonID: ts.one.ID,
+		On: civil.MustParse("2026-02-08"), Count: 10, Total: 1.6}, testNow, store.Write{})
 	ts.must(err)
-	guess, err := ts.DB.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1", On: civil.MustParse("2026-02-20"),
+	guess, err := ts.DB.CreateGuess(ctx, ts.class, logbook.Guess{SeasonID: ts.one.ID, Group: "Group 1",
+		On:     civil.MustParse("2026-02-20"),
 		MadeOn: civil.MustParse("2026-02-10")}, testNow, store.Write{})
 	ts.must(err)
-	_, err = ts.DB.UsePlan(ctx, ts.keeper, logbook.Plan{SeasonID: ts.one.ID, MadeOn: civil.MustParse("2026-02-09"), Goal: logbook.GoalSwimUp,
-		By: civil.MustParse("2026-04-20"), SwimUpOn: civil.MustParse("2026-04-19"), Steps: []logbook.PlanStep{{On: civil.MustParse("2026-02-10"), Setpoint: 8}},
-		Targets: []logbook.PlanTarget{{Temperature: 7, Index: 0.8}, {Temperature: 8, Index: 0.815}}}, "", testNow, store.Write{})
+	_, err = ts.DB.UsePlan(ctx, ts.keeper, logbook.Plan{SeasonID: ts.one.ID, MadeOn: civil.MustParse("2026-02-09"),
+		Goal: logbook.GoalSwimUp,
+		By:   civil.MustParse("2026-04-20"), SwimUpOn: civil.MustParse("2026-04-19"),
+		Steps:   []logbook.PlanStep{{On: civil.MustParse("2026-02-10"), Setpoint: 8}},
+		Targets: []logbook.PlanTarget{{Temperature: 7, Index: 0.8}, {Temperature: 8, Index: 0.815}}}, "", testNow,
+		store.Write{})
 	ts.must(err)
-	_, err = ts.DB.UpdateFlags(ctx, ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) ([]store.FlagChange, error) {
-		return []store.FlagChange{{Op: store.Raise, Rule: "fungus", Subject: "eggs", Kind: "watch", On: civil.MustParse("2026-02-09")}}, nil
-	})
+	_, err = ts.DB.UpdateFlags(ctx, ts.keeper, ts.one.ID, testNow,
+		func(*logbook.Season, []store.Flag) ([]store.FlagChange, error) {
+			return []store.FlagChange{{Op: store.Raise, Rule: "fungus", Subject: "eggs", Kind: "watch",
+				On: civil.MustParse("2026-02-09")}}, nil
+		})
 	ts.must(err)
 	flags, err := ts.DB.Flags(ctx, ts.one.ID, false)
 	ts.must(err)
-	device, err := ts.DB.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 5, 0)},
+	device, err := ts.DB.InviteDevice(ctx, ts.keeper, store.Device{SiteID: ts.alder.ID, Label: "Room 12 tablet",
+		ExpiresAt: testNow.AddDate(0, 5, 0)},
 		store.HashToken("WAITING2"), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
-	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID), "key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID), "tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
-		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID), "releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
+	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID),
+		"key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID),
+		"tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
+		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),
+		"releaseID": string(release.Row.ID), "barereleaseID": string(released[1]),
 		"sampleID":   string(sample.Row.ID),
 		"deliveryID": string(ts.one.Deliveries[0].ID), "freeTankID": string(tank.ID)}}
 }
@@ -145,8 +163,10 @@ func TestDocumentExamples(t *testing.T) {
 			if strings.Contains(op.Path, "{importID}") {
 				f = newFullServer(t)
 				c = f.program(f.coordinator)
-				im, err := f.DB.SaveReadings(t.Context(), f.keeper, store.Import{SeasonID: f.one.ID, FileSHA256: store.HashToken("x"), Dialect: "{}"},
-					[]logbook.Reading{{On: civil.MustParse("2026-02-08"), Temperature: 7, Quality: logbook.Good}}, testNow, nil)
+				im, err := f.DB.SaveReadings(t.Context(), f.keeper,
+					store.Import{SeasonID: f.one.ID, FileSHA256: store.HashToken("x"), Dialect: "{}"},
+					[]logbook.Reading{{On: civil.MustParse("2026-02-08"), Temperature: 7, Quality: logbook.Good}},
+					testNow, nil)
 				f.must(err)
 				f.ids["importID"] = string(im.ID)
 			}
@@ -182,7 +202,8 @@ func TestDocumentExamples(t *testing.T) {
 				conforms(t, schemas, api.RefTo(op.Answer), p.field(t), "answer")
 			}
 			if op.Text != "" {
-				c.with("Content-Type", "text/csv").send(strings.ToUpper(op.Method), path, op.Text).want(t, op.Status, `"added":2`)
+				c.with("Content-Type", "text/csv").send(strings.ToUpper(op.Method), path, op.Text).want(t, op.Status,
+					`"added":2`)
 			}
 		})
 	}

@@ -61,25 +61,32 @@ func unzip(t *testing.T, p page) (tables map[string][]map[string]string, descrip
 func TestExport(t *testing.T) {
 	f := newFullServer(t)
 	c := f.program(f.coordinator)
-	_, err := f.DB.CreateTank(t.Context(), f.coordinator, logbook.Tank{SiteID: f.alder.ID, Name: `=HYPERLINK("x"),</script>`, Volume: 100,
-		Wall: logbook.BareGlass}, testNow, store.Once{})
+	_, err := f.DB.CreateTank(t.Context(), f.coordinator,
+		logbook.Tank{SiteID: f.alder.ID, Name: `=HYPERLINK("x"),</script>`, Volume: 100,
+			Wall: logbook.BareGlass}, testNow, store.IdempotencyKey{})
 	f.must(err)
-	c.post("/seasons/"+f.ids["seasonID"]+"/readings", `[{"at":"2026-02-09T08:00:00-04:00","temperature_c":-0.5},{"on":"2026-02-08","temperature_c":7}]`).want(t, 200)
+	c.post("/seasons/"+f.ids["seasonID"]+"/readings",
+		`[{"at":"2026-02-09T08:00:00-04:00","temperature_c":-0.5},{"on":"2026-02-08","temperature_c":7}]`).want(t, 200)
 	c.with("If-Match", "*").send("DELETE", "/events/"+f.ids["eventID"], `{"reason":"-wrong tank"}`).want(t, 200)
 	c.with("If-Match", "*").send("DELETE", "/checks/"+f.ids["checkID"], `{"reason":"wrong tank"}`).want(t, 200)
 
-	_, err = f.DB.SetKit(t.Context(), f.coordinator, logbook.Kit{SiteID: f.alder.ID, Name: "drops", Basis: logbook.KitAsNH3}, "", testNow)
+	_, err = f.DB.SetKit(t.Context(), f.coordinator, logbook.Kit{SiteID: f.alder.ID, Name: "drops",
+		Basis: logbook.KitAsNH3}, "", testNow)
 	f.must(err)
-	_, err = f.DB.SaveDutyWeek(t.Context(), f.coordinator, logbook.DutyWeek{SiteID: f.alder.ID, Who: [7]string{1: "Group A"}}, testNow)
+	_, err = f.DB.SaveDutyWeek(t.Context(), f.coordinator, logbook.DutyWeek{SiteID: f.alder.ID,
+		Who: [7]string{1: "Group A"}}, testNow)
 	f.must(err)
 	day := civil.MustParse("2026-03-01")
-	_, err = f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day, Who: "caretaker"}, testNow, store.Once{})
+	_, err = f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.birch.ID, From: day, To: day,
+		Who: "caretaker"}, testNow, store.IdempotencyKey{})
 	f.must(err)
-	gone, err := f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.alder.ID, From: day, To: day, Who: "Group C"}, testNow, store.Once{})
+	gone, err := f.DB.CreateCover(t.Context(), f.coordinator, logbook.Cover{SiteID: f.alder.ID, From: day, To: day,
+		Who: "Group C"}, testNow, store.IdempotencyKey{})
 	f.must(err)
 	_, err = f.DB.UpdateCover(t.Context(), f.coordinator, gone, true, "nobody is there", testNow)
 	f.must(err)
-	_, err = f.DB.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"}, []byte{1}, testNow)
+	_, err = f.DB.CreatePhoto(t.Context(), f.coordinator, logbook.Photo{SeasonID: f.one.ID, On: day, Alt: "fry"},
+		[]byte{1}, testNow)
 	f.must(err)
 
 	tables, desc := unzip(t, c.get("/export").want(t, 200))
@@ -95,12 +102,14 @@ func TestExport(t *testing.T) {
 	if p := tables["photos"]; len(p) != 1 || p[0]["alt"] != "fry" {
 		t.Errorf("photographs %v", p)
 	}
-	for name, n := range map[string]int{"sites": 2, "tanks": 5, "lots": 1, "seasons": 3, "deliveries": 3, "checks": 1, "events": 3, "releases": 1, "plans": 1, "guesses": 1, "readings": 2} {
+	for name, n := range map[string]int{"sites": 2, "tanks": 5, "lots": 1, "seasons": 3, "deliveries": 3, "checks": 1,
+		"events": 3, "releases": 1, "plans": 1, "guesses": 1, "readings": 2} {
 		if len(tables[name]) != n {
 			t.Errorf("%d rows of %s, want %d", len(tables[name]), name, n)
 		}
 	}
-	if tables["checks"][0]["status"] != "voided" || tables["events"][2]["status"] != "voided" || tables["events"][2]["reason"] != "'-wrong tank" {
+	if tables["checks"][0]["status"] != "voided" || tables["events"][2]["status"] != "voided" ||
+		tables["events"][2]["reason"] != "'-wrong tank" {
 		t.Errorf("voided rows: %v %v", tables["checks"], tables["events"])
 	}
 	if tables["checks"][0]["dead_eggs"] != "" {
@@ -139,10 +148,12 @@ func TestExport(t *testing.T) {
 	for _, r := range tables["history"] {
 		was[r["table"]] = r
 	}
-	if r := was["checks"]; r["reason"] != "wrong tank" || r["by_role"] != "coordinator" || r["season_id"] != string(f.one.ID) || !strings.Contains(r["was"], `"voided":0`) {
+	if r := was["checks"]; r["reason"] != "wrong tank" || r["by_role"] != "coordinator" ||
+		r["season_id"] != string(f.one.ID) || !strings.Contains(r["was"], `"voided":0`) {
 		t.Errorf("history of the check: %v", r)
 	}
-	if r := was["cover"]; r["reason"] != "nobody is there" || r["season_id"] != "" || !strings.Contains(r["was"], "Group C") {
+	if r := was["cover"]; r["reason"] != "nobody is there" || r["season_id"] != "" ||
+		!strings.Contains(r["was"], "Group C") {
 		t.Errorf("history of the cover: %v", r)
 	}
 
@@ -153,10 +164,12 @@ func TestExport(t *testing.T) {
 	}
 
 	own, _ := unzip(t, f.program(f.birchKeeper).get("/export").want(t, 200))
-	if len(own["sites"]) != 1 || own["sites"][0]["id"] != string(f.birch.ID) || len(own["seasons"]) != 1 || len(own["tanks"]) != 1 || len(own["checks"]) != 0 {
+	if len(own["sites"]) != 1 || own["sites"][0]["id"] != string(f.birch.ID) || len(own["seasons"]) != 1 ||
+		len(own["tanks"]) != 1 || len(own["checks"]) != 0 {
 		t.Errorf("a keeper's export holds more than the keeper may see: %v", own)
 	}
-	if len(own["kits"]) != 0 || len(own["duty"]) != 0 || len(own["photos"]) != 0 || len(own["covers"]) != 1 || len(own["history"]) != 0 {
+	if len(own["kits"]) != 0 || len(own["duty"]) != 0 || len(own["photos"]) != 0 || len(own["covers"]) != 1 ||
+		len(own["history"]) != 0 {
 		t.Errorf("a keeper's export holds another school: %v", own)
 	}
 }
@@ -197,8 +210,10 @@ func TestAPIReadings(t *testing.T) {
 		c.post(path, body).wantProblem(t, 422, field, "")
 	}
 	file := c.with("Content-Type", "text/csv")
-	p = file.post(path+"?file_name=tank.csv", "time;temp (C)\n"+hours("2026-02-07 %02d:00;7,5\n")+"nonsense;x\n").want(t, 200)
-	if number(t, p, "added") != 24 || number(t, p, "refused", 0, "line") != 26 || p.field(t, "refused", 0, "message") == nil {
+	p = file.post(path+"?file_name=tank.csv", "time;temp (C)\n"+hours("2026-02-07 %02d:00;7,5\n")+
+		"nonsense;x\n").want(t, 200)
+	if number(t, p, "added") != 24 || number(t, p, "refused", 0, "line") != 26 ||
+		p.field(t, "refused", 0, "message") == nil {
 		t.Errorf("file stored as %s", p.Body)
 	}
 	// 5 February or 2 May: asked, with the answers to choose from.
@@ -243,7 +258,8 @@ func TestAPIReport(t *testing.T) {
 	}
 	// 20 January (a Tuesday, the delivery) to 10 February: 15 school days after it; the check of 6
 	// February was entered four days later.
-	if number(t, p, "completeness", "days_due") != 15 || number(t, p, "completeness", "days_checked") != 3 || number(t, p, "completeness", "late") != 1 {
+	if number(t, p, "completeness", "days_due") != 15 || number(t, p, "completeness", "days_checked") != 3 ||
+		number(t, p, "completeness", "late") != 1 {
 		t.Errorf("completeness: %s", p.Body)
 	}
 }
@@ -257,12 +273,15 @@ func TestAPIPlaces(t *testing.T) {
 	id := site.str(t, "id")
 	tank := boss.post("/sites/"+id+"/tanks", `{"name":"A","volume_l":120,"wall":"bare"}`).want(t, 201).str(t, "id")
 	boss.with("If-Match", `"1"`).send("PATCH", "/tanks/"+tank, `{"volume_l":null}`).wantProblem(t, 422, "volume_l", "")
-	boss.with("If-Match", `"1"`).send("PATCH", "/tanks/"+tank, `{"volume_l":110,"site_id":"x"}`).wantProblem(t, 422, "site_id", "api.unknown_field")
+	boss.with("If-Match", `"1"`).send("PATCH", "/tanks/"+tank, `{"volume_l":110,"site_id":"x"}`).wantProblem(t, 422,
+		"site_id", "api.unknown_field")
 	boss.with("If-Match", `"1"`).send("PATCH", "/tanks/"+tank, `{"volume_l":110}`).want(t, 200, `"revision":2`)
 	lot := boss.post("/lots", `{"code":"C1","species":"coho","egg_diameter_mm":7}`).want(t, 201).str(t, "id")
-	boss.with("If-Match", `"1"`).send("PATCH", "/lots/"+lot, `{"egg_diameter_mm":null,"stock":"river"}`).want(t, 200, `"egg_diameter_mm":null`)
+	boss.with("If-Match", `"1"`).send("PATCH", "/lots/"+lot, `{"egg_diameter_mm":null,"stock":"river"}`).want(t, 200,
+		`"egg_diameter_mm":null`)
 
-	season := `{"tank_id":"` + tank + `","lot_id":"` + lot + `","delivery":{"on":"2026-01-12","count":0,"method":"by_eye"}}`
+	season := `{"tank_id":"` + tank + `","lot_id":"` + lot +
+		`","delivery":{"on":"2026-01-12","count":0,"method":"by_eye"}}`
 	boss.post("/seasons", season).wantProblem(t, 422, "delivery.count", "").wantProblem(t, 422, "delivery.method", "")
 	if n := len(boss.get("/seasons?tank="+tank).want(t, 200).field(t, "items").([]any)); n != 0 {
 		t.Errorf("%d seasons after a refusal", n)
@@ -276,7 +295,8 @@ func TestAPIPlaces(t *testing.T) {
 	boss.post("/seasons", season).wantProblem(t, 409, "", "error.season.open")
 	path := "/seasons/" + made.str(t, "id")
 	boss.with("If-Match", `"1"`).send("PATCH", path, `{"closed_on":"2026-01-01"}`).wantProblem(t, 422, "closed_on", "")
-	boss.with("If-Match", `"1"`).send("PATCH", path, `{"closed_on":"2026-02-10"}`).want(t, 200, `"closed_on":"2026-02-10"`)
+	boss.with("If-Match", `"1"`).send("PATCH", path, `{"closed_on":"2026-02-10"}`).want(t, 200,
+		`"closed_on":"2026-02-10"`)
 	ts.program(ts.keeper).get("/board?site="+id).wantProblem(t, 404, "", "error.not_found")
 	for _, it := range ts.program(ts.class).get("/seasons").want(t, 200).field(t, "items").([]any) {
 		if it.(map[string]any)["site_id"] != string(ts.alder.ID) {

@@ -15,8 +15,10 @@ func FuzzCheckJSON(f *testing.F) {
 	ts.soundAtTheEnd(f)
 	c := ts.program(ts.keeper)
 	for _, s := range []string{morningCheck, `{}`, `{"on":"2026-02-10","temperature":{"value":1e400,"unit":"Cel"}}`,
-		`{"on":"2026-02-10","dead":{"eggs":99999999999999999999}}`, `{"on":"9999-12-31","ph":7}`, `{"on":"2026-02-10","note":"\u0000</script>","ph":-0}`,
-		`{"on":"2026-02-10","slot":"extra_4","confirm":["ph","ph"],"ph":9.9}`, `[{"on":1}]`, `{"on":"2026-02-10","on":null}`} {
+		`{"on":"2026-02-10","dead":{"eggs":99999999999999999999}}`, `{"on":"9999-12-31","ph":7}`,
+		`{"on":"2026-02-10","note":"\u0000</script>","ph":-0}`,
+		`{"on":"2026-02-10","slot":"extra_4","confirm":["ph","ph"],"ph":9.9}`, `[{"on":1}]`,
+		`{"on":"2026-02-10","on":null}`} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, body string) {

@@ -41,7 +41,8 @@ func TestAPIKeys(t *testing.T) {
 	first := c.post(path, morningCheck).want(t, 201)
 	c.post(path, strings.Replace(morningCheck, "7.2", "7.3", 1)).wantProblem(t, 422, "", "error.idempotency.mismatch")
 	// White space and order are not content.
-	again := c.with("Idempotency-Key", "quoted-key-1").post(path, strings.ReplaceAll(morningCheck, ",", " ,\n ")).want(t, 201)
+	again := c.with("Idempotency-Key", "quoted-key-1").post(path, strings.ReplaceAll(morningCheck, ",",
+		" ,\n ")).want(t, 201)
 	if again.Body != first.Body {
 		t.Errorf("repeated answer %s, first %s", again.Body, first.Body)
 	}

@@ -25,7 +25,8 @@ func (ts *testServer) program(a logbook.Actor) *client {
 		return c
 	}
 	c.token = strings.ToLower(string(logbook.NewID()))
-	_, err := ts.DB.CreateToken(ts.t.Context(), store.Token{Role: a.Role, SiteID: a.SiteID, Label: a.Label, ExpiresAt: testNow.AddDate(1, 0, 0)},
+	_, err := ts.DB.CreateToken(ts.t.Context(), store.Token{Role: a.Role, SiteID: a.SiteID, Label: a.Label,
+		ExpiresAt: testNow.AddDate(1, 0, 0)},
 		store.HashToken(c.token), testNow)
 	ts.must(err)
 	return c
@@ -144,9 +145,11 @@ func TestAPICheckLife(t *testing.T) {
 	c.with("If-Match", `"9"`).send("PATCH", id, `{"ph":7,"reason":"late"}`).wantProblem(t, 412, "", "error.stale").
 		want(t, 412, `"current":{`)
 	c.with("If-Match", `"1"`).send("PATCH", id, `{"ph":7}`).wantProblem(t, 422, "reason", "error.reason")
-	c.with("If-Match", `"1"`).send("PATCH", id, `{"phh":7,"reason":"x"}`).wantProblem(t, 422, "phh", "api.unknown_field")
+	c.with("If-Match", `"1"`).send("PATCH", id, `{"phh":7,"reason":"x"}`).wantProblem(t, 422, "phh",
+		"api.unknown_field")
 	fixed := c.with("If-Match", `"1"`).send("PATCH", id, `{"ph":7.1,"chiller":null,"reason":"misread"}`).want(t, 200)
-	if fixed.Header.Get("ETag") != `"2"` || fixed.field(t, "check", "ph") != 7.1 || fixed.field(t, "check", "chiller") != nil ||
+	if fixed.Header.Get("ETag") != `"2"` || fixed.field(t, "check", "ph") != 7.1 ||
+		fixed.field(t, "check", "chiller") != nil ||
 		fixed.field(t, "check", "temperature_c") != 7.2 || fixed.str(t, "check", "reason") != "misread" {
 		t.Errorf("corrected to %s", fixed.Body)
 	}
@@ -165,12 +168,14 @@ func TestAPICheckLife(t *testing.T) {
 func TestAPITemperatureKeepsItsUnit(t *testing.T) {
 	ts := newTestServer(t)
 	c := ts.program(ts.keeper)
-	p := c.post("/seasons/"+string(ts.one.ID)+"/checks", `{"on":"2026-02-10","temperature":{"value":45.50,"unit":"[degF]"}}`).want(t, 201)
+	p := c.post("/seasons/"+string(ts.one.ID)+"/checks",
+		`{"on":"2026-02-10","temperature":{"value":45.50,"unit":"[degF]"}}`).want(t, 201)
 	if p.field(t, "check", "temperature", "value") != 45.5 || p.str(t, "check", "temperature", "unit") != "[degF]" ||
 		p.field(t, "check", "temperature_c") != 7.5 || p.str(t, "check", "temperature_entered") != "45.50" {
 		t.Errorf("stored %s", p.Body)
 	}
-	fixed := c.with("If-Match", `"1"`).send("PATCH", "/checks/"+p.str(t, "check", "id"), `{"note":"by the window","reason":"other"}`).want(t, 200)
+	fixed := c.with("If-Match", `"1"`).send("PATCH", "/checks/"+p.str(t, "check", "id"),
+		`{"note":"by the window","reason":"other"}`).want(t, 200)
 	if fixed.str(t, "check", "temperature_entered") != "45.50" {
 		t.Errorf("an edit of the note changed the temperature: %s", fixed.Body)
 	}
@@ -187,19 +192,22 @@ func TestAPISurprisingValueAsks(t *testing.T) {
 		t.Errorf("not asked to confirm: %s", asked.Body)
 	}
 	stored := c.post(path, hot+`,"confirm":["temperature"]}`).want(t, 201)
-	if stored.str(t, "check", "confirmed", 0) != "temperature" || stored.str(t, "warnings", 0, "field") != "temperature" {
+	if stored.str(t, "check", "confirmed", 0) != "temperature" ||
+		stored.str(t, "warnings", 0, "field") != "temperature" {
 		t.Errorf("confirmed value stored as %s", stored.Body)
 	}
 	if !strings.Contains(stored.Body, `"op":"raise"`) {
 		t.Errorf("13.5 C raises no flag: %s", stored.Body)
 	}
 	// A confirmation of what is not surprising is not kept.
-	calm := c.post(path, `{"on":"2026-02-08","temperature":{"value":7,"unit":"Cel"},"confirm":["temperature"]}`).want(t, 201)
+	calm := c.post(path, `{"on":"2026-02-08","temperature":{"value":7,"unit":"Cel"},"confirm":["temperature"]}`).want(t,
+		201)
 	if calm.field(t, "check", "confirmed") != nil {
 		t.Errorf("calm value confirmed: %s", calm.Body)
 	}
 	// A value that cannot be is never stored, confirmed or not.
-	c.post(path, `{"on":"2026-02-07","temperature":{"value":45,"unit":"Cel"},"confirm":["temperature"]}`).wantProblem(t, 422, "temperature", "")
+	c.post(path, `{"on":"2026-02-07","temperature":{"value":45,"unit":"Cel"},"confirm":["temperature"]}`).wantProblem(t,
+		422, "temperature", "")
 }
 
 // The same slot holds one check; the second one is shown what is there.
@@ -209,7 +217,8 @@ func TestAPISlotIsTaken(t *testing.T) {
 	path := "/seasons/" + string(ts.one.ID) + "/checks"
 	c.post(path, morningCheck).want(t, 201)
 	c.post(path, morningCheck).want(t, 200)
-	c.post(path, strings.Replace(morningCheck, "7.2", "7.4", 1)).wantProblem(t, 409, "", "error.check.exists").want(t, 409, `"current":{`)
+	c.post(path, strings.Replace(morningCheck, "7.2", "7.4", 1)).wantProblem(t, 409, "", "error.check.exists").want(t,
+		409, `"current":{`)
 }
 
 func TestAPIBodiesAreStrict(t *testing.T) {

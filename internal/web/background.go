@@ -28,7 +28,8 @@ func (s *Server) Background(ctx context.Context) {
 		s.apart(ctx, "bring flags up to date", func() error { return s.Assess.SyncAllFlags(ctx) })
 		s.apart(ctx, "forget what has expired", func() error { _, err := s.DB.Purge(ctx, s.Clock()); return err })
 		s.apart(ctx, "daily backup", func() error { return s.dailyBackup(ctx) })
-		s.apart(ctx, "remove old uploads", func() error { _, err := imports.SpoolOf(s.DB).Expire(s.Clock()); return err })
+		s.apart(ctx, "remove old uploads",
+			func() error { _, err := imports.SpoolOf(s.DB).Expire(s.Clock()); return err })
 		select {
 		case <-ctx.Done():
 			return

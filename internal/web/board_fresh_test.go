@@ -36,18 +36,22 @@ func TestKeptBoardIsFresh(t *testing.T) {
 			after, err := ts.Assess.FlagsAfter(ctx, season, now)
 			ts.must(err)
 			today := ts.Assess.Today(season.Site, now)
-			c := logbook.Check{SeasonID: season.ID, On: today.AddDays(-rapid.IntRange(0, 12).Draw(rt, "ago")), Slot: logbook.Morning, Time: "09:00",
-				Temperature: units.Some(units.Celsius(rapid.IntRange(5, 14).Draw(rt, "temperature"))), TemperatureEntered: "7", TemperatureUnit: units.Cel,
-				Stage: logbook.EyedEgg, Hatched: rapid.SampledFrom([]logbook.Hatched{"", logbook.HatchedNone, logbook.HatchedFew, logbook.HatchedHalf}).Draw(rt, "hatched"),
+			c := logbook.Check{SeasonID: season.ID, On: today.AddDays(-rapid.IntRange(0, 12).Draw(rt, "ago")),
+				Slot: logbook.Morning, Time: "09:00",
+				Temperature:        units.Some(units.Celsius(rapid.IntRange(5, 14).Draw(rt, "temperature"))),
+				TemperatureEntered: "7", TemperatureUnit: units.Cel,
+				Stage: logbook.EyedEgg, Hatched: rapid.SampledFrom([]logbook.Hatched{"", logbook.HatchedNone,
+					logbook.HatchedFew, logbook.HatchedHalf}).Draw(rt, "hatched"),
 				DeadEggs: units.Some(rapid.IntRange(0, 9).Draw(rt, "dead"))}
 			switch op {
 			case 0, 1, 2:
 				_, err = ts.DB.SaveCheck(ctx, ts.coordinator, c, now, store.Write{After: after})
 			case 3: // a write of which nothing stays, though it was judged
-				_, err = ts.DB.SaveCheck(ctx, ts.coordinator, c, now, store.Write{After: func(s *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
-					_, _ = after(s, open)
-					return nil, refused
-				}})
+				_, err = ts.DB.SaveCheck(ctx, ts.coordinator, c, now,
+					store.Write{After: func(s *logbook.Season, open []store.Flag) ([]store.FlagChange, error) {
+						_, _ = after(s, open)
+						return nil, refused
+					}})
 			case 4: // without a judgement
 				_, err = ts.DB.SaveCheck(ctx, ts.coordinator, c, now, store.Write{})
 			case 5:

@@ -34,9 +34,11 @@ func TestListsAreBounded(t *testing.T) {
 		{"/calc/dead-count", dead(manyOf(`{"days":1,"dead":0}`, stats.MaxDays+1)), "history"},
 		{"/calc/dead-count", dead(manyOf(`{"days":1,"dead":900000}`, 2000)), "history"},
 		{"/calc/forecast", forecastOf(`"daily_c":` + manyOf("7", forecast.MaxDaily+1)), "daily_c"},
-		{"/calc/forecast", forecastOf(`"future_c":7,"observed":` + manyOf(`{"event":"hatch"}`, forecast.MaxObserved+1)), "observed"},
+		{"/calc/forecast", forecastOf(`"future_c":7,"observed":` + manyOf(`{"event":"hatch"}`, forecast.MaxObserved+1)),
+			"observed"},
 		{samples, `{"on":"2026-02-09","weights_g":` + manyOf("1", logbook.MaxSampled+1) + `}`, "weights_g"},
-		{"/seasons/" + string(ts.one.ID) + "/checks", `{"on":"2026-02-09","confirm":` + manyOf(`"ph"`, 1000) + `}`, "confirm"},
+		{"/seasons/" + string(ts.one.ID) + "/checks", `{"on":"2026-02-09","confirm":` + manyOf(`"ph"`, 1000) + `}`,
+			"confirm"},
 	}
 	for _, x := range tooLong {
 		c.post(x.path, x.body).wantProblem(t, 422, x.field, "api.too_many")
@@ -63,7 +65,8 @@ func TestReadingsListIsBounded(t *testing.T) {
 	part := func(from, n int) string {
 		var b strings.Builder
 		for i := range n {
-			fmt.Fprintf(&b, `,{"at":"%s","temperature_c":7}`, testNow.AddDate(0, 0, -20).Add(time.Duration(from+i)*time.Minute).Format(time.RFC3339))
+			fmt.Fprintf(&b, `,{"at":"%s","temperature_c":7}`,
+				testNow.AddDate(0, 0, -20).Add(time.Duration(from+i)*time.Minute).Format(time.RFC3339))
 		}
 		return "[" + b.String()[1:] + "]"
 	}
@@ -93,11 +96,13 @@ func TestCalculatorsTakeTurns(t *testing.T) {
 func TestReleaseDaysAreBounded(t *testing.T) {
 	ts := newTestServer(t)
 	b, c, path := ts.as(ts.coordinator), ts.program(ts.coordinator), pathOf(ts.one)
-	edit := fields("label", "2025-26", "release_from", "2026-05-01", "release_by", "9999-12-31", "revision", fmt.Sprint(ts.one.Edits))
+	edit := fields("label", "2025-26", "release_from", "2026-05-01", "release_by", "9999-12-31", "revision",
+		fmt.Sprint(ts.one.Edits))
 	b.post(path+"/edit", edit).want(t, 422, "Is the year right?", "9999-12-31")
 	c = c.with("If-Match", fmt.Sprintf("%q", fmt.Sprint(ts.one.Edits)))
 	for field, day := range map[string]string{"release_by": "2062-12-31", "release_from": "1988-05-01"} {
-		c.send("PATCH", path, `{"`+field+`":"`+day+`","reason":"permit"}`).wantProblem(t, 422, field, "season.release_far")
+		c.send("PATCH", path, `{"`+field+`":"`+day+`","reason":"permit"}`).wantProblem(t, 422, field,
+			"season.release_far")
 	}
 	edit.Set("release_by", "2026-06-30")
 	b.post(path+"/edit", edit).want(t, 303)

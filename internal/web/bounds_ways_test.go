@@ -82,7 +82,8 @@ func TestLongTextsAndYearsByEveryWay(t *testing.T) {
 		{"/lots", `{"code":"L9","species":"atlantic_salmon","note":LONG}`, "note"},
 		{"/lots", `{"code":"L9","species":"atlantic_salmon","fertilised_on":"0025-11-01"}`, "fertilised_on"},
 	} {
-		if p := c.post(x.path, strings.Replace(x.body, "LONG", string(quoted), 1)); p.Status != 422 || !strings.Contains(string(p.Body), `"`+x.field+`"`) {
+		if p := c.post(x.path, strings.Replace(x.body, "LONG", string(quoted), 1)); p.Status != 422 ||
+			!strings.Contains(string(p.Body), `"`+x.field+`"`) {
 			t.Errorf("JSON %s %s: status %d: %.200s", x.path, x.field, p.Status, p.Body)
 		}
 	}

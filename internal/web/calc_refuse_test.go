@@ -28,36 +28,56 @@ func calcRefusals() []calcRefusal {
 	}
 	years, water, fish := []string{"1900", "2200"}, []string{"−5", "35"}, []string{"1,000,000"}
 	return []calcRefusal{
-		c("oxygen", "temperature_c", "-0.1", "40.1", "0 °C", "40 °C"), c("oxygen", "pressure_kpa", "64", "111", "65", "110"),
-		c("oxygen", "altitude_m", "-501", "3001", "−500", "3000"), c("oxygen", "measured_mg_l", "-1", "71", "0 mg/L", "70"),
-		c("ammonia", "tan_mg_l", "-0.1", "5001", "0 mg/L", "5000"), c("ammonia", "temperature_c", "-0.1", "50.1", "0 °C", "50"), c("ammonia", "ph", "-0.1", "14.1", "0", "14"),
-		c("water-change", "volume_l", "0", "100001", "0.01", "100,000"), c("water-change", "now_mg_l", "-1", "1000001", "0 mg/L", "1,000,000"),
-		c("water-change", "new_water_mg_l", "-1", "0.5", "0 mg/L"), c("water-change", "new_water_mg_l", "", "0.5", "0.4"), c("water-change", "target_mg_l", "-1", "", "0"),
-		c("dechlorination", "litres", "0", "100001", "0.01", "100,000"), c("dechlorination", "chlorine_mg_l", "-1", "10.1", "0 mg/L", "10"),
-		c("alkalinity", "volume_l", "0", "100001", "0.01", "100,000"), c("alkalinity", "alkalinity_mg_l", "-1", "1001", "0 mg/L", "1000"),
-		c("warming", "volume_l", "0", "100001", "0.01", "100,000"), c("warming", "ua_w_per_k", "0", "10001", "0.001", "10,000"),
-		c("warming", "tank_c", "-1", "51", "0 °C", "50"), c("warming", "room_c", "-41", "61", "−40", "60"), c("warming", "limit_c", "-1", "51", "0 °C", "50"),
+		c("oxygen", "temperature_c", "-0.1", "40.1", "0 °C", "40 °C"), c("oxygen", "pressure_kpa", "64", "111", "65",
+			"110"),
+		c("oxygen", "altitude_m", "-501", "3001", "−500", "3000"), c("oxygen", "measured_mg_l", "-1", "71", "0 mg/L",
+			"70"),
+		c("ammonia", "tan_mg_l", "-0.1", "5001", "0 mg/L", "5000"), c("ammonia", "temperature_c", "-0.1", "50.1",
+			"0 °C", "50"), c("ammonia", "ph", "-0.1", "14.1", "0", "14"),
+		c("water-change", "volume_l", "0", "100001", "0.01", "100,000"), c("water-change", "now_mg_l", "-1", "1000001",
+			"0 mg/L", "1,000,000"),
+		c("water-change", "new_water_mg_l", "-1", "0.5", "0 mg/L"), c("water-change", "new_water_mg_l", "", "0.5",
+			"0.4"), c("water-change", "target_mg_l", "-1", "", "0"),
+		c("dechlorination", "litres", "0", "100001", "0.01", "100,000"), c("dechlorination", "chlorine_mg_l", "-1",
+			"10.1", "0 mg/L", "10"),
+		c("alkalinity", "volume_l", "0", "100001", "0.01", "100,000"), c("alkalinity", "alkalinity_mg_l", "-1", "1001",
+			"0 mg/L", "1000"),
+		c("warming", "volume_l", "0", "100001", "0.01", "100,000"), c("warming", "ua_w_per_k", "0", "10001", "0.001",
+			"10,000"),
+		c("warming", "tank_c", "-1", "51", "0 °C", "50"), c("warming", "room_c", "-41", "61", "−40", "60"),
+		c("warming", "limit_c", "-1", "51", "0 °C", "50"),
 		c("warming", "heat_w", "-1", "100000000", "0"), c("warming", "hours", "-1", "10001", "0 h", "10,000"),
-		c("ice", "volume_l", "0", "100001", "0.01", "100,000"), c("ice", "from_c", "-1", "51", "0 °C", "50"), c("ice", "to_c", "-1", "15", "0 °C", "14"), c("ice", "ice_c", "-41", "1", "−40", "0 °C"),
+		c("ice", "volume_l", "0", "100001", "0.01", "100,000"), c("ice", "from_c", "-1", "51", "0 °C", "50"),
+		c("ice", "to_c", "-1", "15", "0 °C", "14"), c("ice", "ice_c", "-41", "1", "−40", "0 °C"),
 		c("tempering", "from_c", "-1", "41", "0 °C", "40"), c("tempering", "to_c", "-1", "41", "0 °C", "40"),
-		c("tempering", "fraction_per_step", "0", "1.1", "0.01", "1"), c("tempering", "within_c", "0", "21", "0.01", "20"),
+		c("tempering", "fraction_per_step", "0", "1.1", "0.01", "1"), c("tempering", "within_c", "0", "21", "0.01",
+			"20"),
 		c("development", "species", "", ""), c("development", "temperature_c", "-6", "36", water...),
-		c("survival", "alive", "-1", "264", "0", "263"), c("survival", "total", "0", "1000001", append(fish, "1")...), c("survival", "level", "0.4", "1", "0.5", "0.9999"),
-		c("condition", "weight_g", "0", "10001", "0.01", "10,000"), c("condition", "length_mm", "9", "1001", "10", "1000"),
-		c("forecast", "species", "", ""), c("forecast", "start_on", "1899-12-31", "2201-01-01", years...), c("forecast", "thermal_units", "-1", "3001", "0", "3000"),
+		c("survival", "alive", "-1", "264", "0", "263"), c("survival", "total", "0", "1000001", append(fish, "1")...),
+		c("survival", "level", "0.4", "1", "0.5", "0.9999"),
+		c("condition", "weight_g", "0", "10001", "0.01", "10,000"), c("condition", "length_mm", "9", "1001", "10",
+			"1000"),
+		c("forecast", "species", "", ""), c("forecast", "start_on", "1899-12-31", "2201-01-01", years...),
+		c("forecast", "thermal_units", "-1", "3001", "0", "3000"),
 		c("forecast", "mean_temperature_c", "0", "36", "0.0 °C", "35"), c("forecast", "future_c", "-6", "36", water...),
-		c("setpoint", "species", "", ""), c("setpoint", "on", "1899-12-31", "2201-01-01", years...), c("setpoint", "development_index", "-0.1", "2.1", "0", "2"),
-		c("setpoint", "swim_up_by", "2026-02-10", "", "later than 10 February 2026"), c("setpoint", "now_c", "-6", "36", water...),
-		c("setpoint", "min_c", "-6", "36", water...), c("setpoint", "max_c", "-6", "36", water...), c("setpoint", "max_step_c_per_day", "0", "20.1", "above 0", "20"),
-		c("dead-count", "at_risk", "0", "1000001", fish...), c("dead-count", "stage", "", ""), c("dead-count", "days", "0", "401", "1", "400"),
+		c("setpoint", "species", "", ""), c("setpoint", "on", "1899-12-31", "2201-01-01", years...),
+		c("setpoint", "development_index", "-0.1", "2.1", "0", "2"),
+		c("setpoint", "swim_up_by", "2026-02-10", "", "later than 10 February 2026"),
+		c("setpoint", "now_c", "-6", "36", water...),
+		c("setpoint", "min_c", "-6", "36", water...), c("setpoint", "max_c", "-6", "36", water...),
+		c("setpoint", "max_step_c_per_day", "0", "20.1", "above 0", "20"),
+		c("dead-count", "at_risk", "0", "1000001", fish...), c("dead-count", "stage", "", ""),
+		c("dead-count", "days", "0", "401", "1", "400"),
 		c("dead-count", "dead", "-1", "1101", "0", "1100"), c("dead-count", "history", "-1", "1000001", fish...),
 		c("ration", "fish", "0", "1000001", fish...), c("ration", "weight_g", "0", "10001", "0.05", "10,000"),
-		c("ration", "temperature_c", "2.1", "12.9", "2.2", "12.8"), c("ration", "feed_percent", "-0.1", "15.1", "0 %", "15"),
+		c("ration", "temperature_c", "2.1", "12.9", "2.2", "12.8"), c("ration", "feed_percent", "-0.1", "15.1", "0 %",
+			"15"),
 	}
 }
 
 // calcNonsense is no value of any input, except "" of one that may be left out.
-var calcNonsense = []string{"", "a lot", "NaN", "Infinity", "1e400", "--1", "0x10", strings.Repeat("9", 60), "-" + strings.Repeat("9", 60)}
+var calcNonsense = []string{"", "a lot", "NaN", "Infinity", "1e400", "--1", "0x10", strings.Repeat("9", 60),
+	"-" + strings.Repeat("9", 60)}
 
 // Every input of every calculator page and of every calculator of the interface
 // that is asked by address, outside its range, empty, text, no number or huge:
@@ -218,14 +238,16 @@ func TestEveryCalculationWithABodyRefuses(t *testing.T) {
 		}
 		try(x.below, x.names)
 		try(x.above, x.names)
-		for _, value := range []string{`"a lot"`, `"NaN"`, `1e400`, `-1e400`, `true`, `[]`, `{}`, strings.Repeat("9", 60)} {
+		for _, value := range []string{`"a lot"`, `"NaN"`, `1e400`, `-1e400`, `true`, `[]`, `{}`,
+			strings.Repeat("9", 60)} {
 			try(value, nil)
 		}
 		if !x.optional { // empty is the same as left out
 			try("null", nil)
 			try(`""`, nil)
 		}
-		for _, value := range []string{"NaN", "Infinity", "-Infinity", ""} { // no JSON at all: a bad request, as for every body
+		// no JSON at all: a bad request, as for every body
+		for _, value := range []string{"NaN", "Infinity", "-Infinity", ""} {
 			asked++
 			prog.post("/calc/"+x.calc, calcWith(t, x.body, x.field, value)).want(t, 400, "api.not_json")
 		}

@@ -26,7 +26,8 @@ var icsName = regexp.MustCompile(`^[A-Za-z0-9-]+(;[A-Za-z0-9-]+=("[^"]*"|[^";:,]
 // parseICS unfolds and parses a stream; what the standard forbids fails.
 func parseICS(t *testing.T, body string) *icsComponent {
 	t.Helper()
-	if strings.Contains(strings.ReplaceAll(body, "\r\n", ""), "\n") || strings.Contains(strings.ReplaceAll(body, "\r\n", ""), "\r") || !strings.HasSuffix(body, "\r\n") {
+	if strings.Contains(strings.ReplaceAll(body, "\r\n", ""), "\n") ||
+		strings.Contains(strings.ReplaceAll(body, "\r\n", ""), "\r") || !strings.HasSuffix(body, "\r\n") {
 		t.Fatal("lines must end in CRLF (RFC 5545, 3.1)")
 	}
 	var lines []string
@@ -129,7 +130,9 @@ var feedAddress = regexp.MustCompile(`/calendar/[a-z0-9]{26}\.ics`)
 func TestCalendarFeed(t *testing.T) {
 	ts := newTestServer(t)
 	reason := strings.Repeat("Récréation; neige, glace\\ ", 6)
-	span, err := ts.DB.CreateClosedSpan(t.Context(), ts.keeper, ts.alder.ID, logbook.ClosedSpan{From: civil.MustParse("2026-02-12"), To: civil.MustParse("2026-02-13"), Reason: strings.TrimSpace(reason)}, testNow, store.Once{})
+	span, err := ts.DB.CreateClosedSpan(t.Context(), ts.keeper, ts.alder.ID,
+		logbook.ClosedSpan{From: civil.MustParse("2026-02-12"), To: civil.MustParse("2026-02-13"),
+			Reason: strings.TrimSpace(reason)}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	path := "/sites/" + string(ts.alder.ID) + "/calendar"
@@ -157,7 +160,8 @@ func TestCalendarFeed(t *testing.T) {
 		t.Errorf("another reader finds %d events, ours %d", n, len(events))
 	}
 	closed := events["closed-"+string(span.ID)+"@reddside"]
-	if closed[0] != "2026-02-12" || closed[1] != "2026-02-14" || !strings.HasSuffix(closed[2], strings.TrimSpace(reason)) {
+	if closed[0] != "2026-02-12" || closed[1] != "2026-02-14" ||
+		!strings.HasSuffix(closed[2], strings.TrimSpace(reason)) {
 		t.Errorf("closed days %q", closed)
 	}
 	a, err := ts.Assess.Assess(t.Context(), ts.load(ts.one), testNow)

@@ -50,29 +50,43 @@ func TestCalculatorPagesGiveTheReferenceValues(t *testing.T) {
 	one := func(topic, inputs string) float64 {
 		return toNumber(t, expected(worked, map[string]string{"topic": topic, "inputs": inputs}, "expected"))
 	}
-	bounds := strings.Split(expected(statistics, map[string]string{"method": "clopper_pearson", "inputs": "x=81 n=263 level=0.95"}, "expected"), ";")
+	bounds := strings.Split(expected(statistics, map[string]string{"method": "clopper_pearson",
+		"inputs": "x=81 n=263 level=0.95"}, "expected"), ";")
 	for _, c := range []struct {
 		calc, query, label string
 		want, within       float64
 	}{
-		{"oxygen", "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9", "Measured, in percent of that", one("1.do_percent", "do=9.0;t_c=10;p_mmhg=760"), 0.1},
-		{"oxygen", "temperature_c=7,5&pressure_kpa=101.325", "The water can hold", one("1.do_saturation", "t_c=7.5;p_mmhg=760"), 0.008},
-		{"ammonia", "tan_mg_l=0.5&temperature_c=10&ph=7.4", "The same as N", one("2.nh3_n", "tan_n=0.5;t_c=10;ph=7.4"), 0.000024},
-		{"water-change", "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4", "Share", one("3.fraction_needed", "c0=1.0;target=0.4;c_in=0.0"), 0.001},
-		{"alkalinity", "volume_l=200&alkalinity_mg_l=10", "Baking soda today", 6.71, 0.1}, // 20 mg/L x 200 L x 2 x 84.007 / 100.087
+		{"oxygen", "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9", "Measured, in percent of that",
+			one("1.do_percent", "do=9.0;t_c=10;p_mmhg=760"), 0.1},
+		{"oxygen", "temperature_c=7,5&pressure_kpa=101.325", "The water can hold",
+			one("1.do_saturation", "t_c=7.5;p_mmhg=760"), 0.008},
+		{"ammonia", "tan_mg_l=0.5&temperature_c=10&ph=7.4", "The same as N", one("2.nh3_n", "tan_n=0.5;t_c=10;ph=7.4"),
+			0.000024},
+		{"water-change", "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4", "Share",
+			one("3.fraction_needed", "c0=1.0;target=0.4;c_in=0.0"), 0.001},
+		// 20 mg/L x 200 L x 2 x 84.007 / 100.087
+		{"alkalinity", "volume_l=200&alkalinity_mg_l=10", "Baking soda today", 6.71, 0.1},
 		{"dechlorination", "litres=20&chlorine_mg_l=1", "Solution of 10 g of crystals in a litre", 14, 0.06},
 		{"water-change", "volume_l=200&now_mg_l=0.3&new_water_mg_l=0&target_mg_l=0.06", "Number of changes", 5, 0},
-		{"dechlorination", "litres=40&chlorine_mg_l=1", "Sodium thiosulfate, pentahydrate crystals", one("3.thiosulfate_dose", "litres=40;cl2=1.0;ratio=7.0"), 0.0028},
-		{"warming", "volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12", "Temperature after that time", one("5.newton", "t0=10;t_room=22;litres=189.0;UA=15.645;hours=12"), 0.025},
-		{"ice", "volume_l=189&from_c=14&to_c=10&ice_c=-18", "Ice", one("5.ice_lower", "kg=189;t0=14;t1=10;t_ice=-18"), 0.08},
+		{"dechlorination", "litres=40&chlorine_mg_l=1", "Sodium thiosulfate, pentahydrate crystals",
+			one("3.thiosulfate_dose", "litres=40;cl2=1.0;ratio=7.0"), 0.0028},
+		{"warming", "volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12",
+			"Temperature after that time", one("5.newton", "t0=10;t_room=22;litres=189.0;UA=15.645;hours=12"), 0.025},
+		{"ice", "volume_l=189&from_c=14&to_c=10&ice_c=-18", "Ice", one("5.ice_lower", "kg=189;t0=14;t1=10;t_ice=-18"),
+			0.08},
 		{"tempering", "from_c=14&to_c=8&fraction_per_step=0.2&within_c=1", "Steps", 9, 0}, // ceil(ln(1/6)/ln(0.8)) = 9
-		{"development", "species=atlantic_salmon&temperature_c=6", "Days to half hatched", toNumber(t, expected(models, map[string]string{"id": "AS-H1", "temp_C": "6"}, "days")), 0.06},
+		{"development", "species=atlantic_salmon&temperature_c=6", "Days to half hatched",
+			toNumber(t, expected(models, map[string]string{"id": "AS-H1", "temp_C": "6"}, "days")), 0.06},
 		{"survival", "alive=81&total=263&level=0.95", "Not less than", toNumber(t, bounds[0]), 0.00006},
 		{"survival", "alive=81&total=263&level=0.95", "Not more than", toNumber(t, bounds[1]), 0.00006},
-		{"condition", "weight_g=0.45&length_mm=38", "Condition factor", one("6.condition_fulton", "g=0.45;mm=38"), 0.0046},
-		{"ration", "fish=200&weight_g=0.5&feed_percent=3", "Dry food a day", one("6.ration", "fish=200;g_each=0.5;pct=3.0"), 0.015},
-		{"dead-count", "at_risk=1100&stage=fry&days=1&dead=3", "Chance of so many in a healthy tank", // 1100 fish at 0.0002 a day: 0.22 expected
-			toNumber(t, expected(statistics, map[string]string{"inputs": "x=3 mu=0.22 phi=2 a=2 (size r=mu/((phi-1)+mu/a))"}, "expected")), 0.00006},
+		{"condition", "weight_g=0.45&length_mm=38", "Condition factor", one("6.condition_fulton", "g=0.45;mm=38"),
+			0.0046},
+		{"ration", "fish=200&weight_g=0.5&feed_percent=3", "Dry food a day",
+			one("6.ration", "fish=200;g_each=0.5;pct=3.0"), 0.015},
+		// 1100 fish at 0.0002 a day: 0.22 expected
+		{"dead-count", "at_risk=1100&stage=fry&days=1&dead=3", "Chance of so many in a healthy tank",
+			toNumber(t, expected(statistics,
+				map[string]string{"inputs": "x=3 mu=0.22 phi=2 a=2 (size r=mu/((phi-1)+mu/a))"}, "expected")), 0.00006},
 		{"dead-count", "at_risk=1100&stage=fry&days=1&dead=3", "Dead expected", 0.22, 0.0001},
 	} {
 		p := b.get("/calculators/"+c.calc+"?asked=yes&"+c.query).want(t, 200, "Worked example", "Holds for", "Source")
@@ -113,13 +127,16 @@ func TestCalculatorPagesGiveDates(t *testing.T) {
 		return civil.MustParse(start).AddDays(int(math.Floor(ahead + 0.5))).String()
 	}
 	for _, x := range []struct{ query, label, want string }{
-		{"forecast?species=atlantic_salmon&start_on=2026-01-10&thermal_units=300&mean_temperature_c=6&future_c=6", "Half hatched", on("2026-01-10", days("AS-H1", "6")-50)},
-		{"forecast?species=atlantic_salmon&start_on=2026-01-10&thermal_units=300&mean_temperature_c=6&future_c=6", "Half at swim-up", on("2026-01-10", days("AS-S1", "6")-50)},
+		{"forecast?species=atlantic_salmon&start_on=2026-01-10&thermal_units=300&mean_temperature_c=6&future_c=6",
+			"Half hatched", on("2026-01-10", days("AS-H1", "6")-50)},
+		{"forecast?species=atlantic_salmon&start_on=2026-01-10&thermal_units=300&mean_temperature_c=6&future_c=6",
+			"Half at swim-up", on("2026-01-10", days("AS-S1", "6")-50)},
 		{"setpoint?species=atlantic_salmon&on=2026-02-10&development_index=0.9&swim_up_by=2026-05-10&now_c=7&min_c=4&max_c=10&max_step_c_per_day=1", "If the water stays as it is",
 			on("2026-02-10", days("AS-S1", "7")-0.9*days("AS-H1", "7"))},
 	} {
 		p := b.get("/calculators/"+strings.Replace(x.query, "?", "?asked=yes&", 1)).want(t, 200, `role="status"`)
-		m := regexp.MustCompile(regexp.QuoteMeta(x.label) + `: (\d+ \w+ \d+)`).FindStringSubmatch(html.UnescapeString(p.Body))
+		m := regexp.MustCompile(regexp.QuoteMeta(x.label) +
+			`: (\d+ \w+ \d+)`).FindStringSubmatch(html.UnescapeString(p.Body))
 		if m == nil {
 			t.Fatalf("no %q in %s", x.label, plainText(p.Body))
 		}
@@ -129,11 +146,15 @@ func TestCalculatorPagesGiveDates(t *testing.T) {
 	}
 	b.get("/calculators/setpoint?asked=yes&species=atlantic_salmon&on=2026-02-10&development_index=0.2&swim_up_by=2026-02-20&now_c=7&min_c=4&max_c=10&max_step_c_per_day=1").
 		want(t, 200, "Not reachable: no safe setpoint brings swim-up by 20 February 2026")
-	b.get("/calculators/dead-count?asked=yes&at_risk=200&stage=egg&days=1&dead=0").want(t, 200, "Not more dead than usual")
-	b.get("/calculators/dead-count?asked=yes&at_risk=200&stage=egg&days=1&dead=40&history=0+1,0").want(t, 200, "Far more dead than usual")
-	b.get("/calculators/ration?asked=yes&fish=200&weight_g=0.5&temperature_c=7&feed_percent=3").want(t, 422, "Give either the water temperature")
+	b.get("/calculators/dead-count?asked=yes&at_risk=200&stage=egg&days=1&dead=0").want(t, 200,
+		"Not more dead than usual")
+	b.get("/calculators/dead-count?asked=yes&at_risk=200&stage=egg&days=1&dead=40&history=0+1,0").want(t, 200,
+		"Far more dead than usual")
+	b.get("/calculators/ration?asked=yes&fish=200&weight_g=0.5&temperature_c=7&feed_percent=3").want(t, 422,
+		"Give either the water temperature")
 	// Deuel et al. 1952 (reference row 50 F, 1-2 in): 4.3 % at 10.0 C; 0.5179 g is the middle of that class.
-	if got := careFigure(t, b.get("/calculators/ration?asked=yes&fish=1000&weight_g=0.5179&temperature_c=10").want(t, 200).Body, "Share of body weight"); got != 4.3 {
+	if got := careFigure(t, b.get("/calculators/ration?asked=yes&fish=1000&weight_g=0.5179&temperature_c=10").want(t,
+		200).Body, "Share of body weight"); got != 4.3 {
 		t.Errorf("food at 10 C: %v %%", got)
 	}
 }
@@ -152,5 +173,6 @@ func TestCalculatorPagesExplain(t *testing.T) {
 	if math.Abs(nh3/n-1.2159) > 0.0005 {
 		t.Errorf("NH3 %v, N %v", nh3, n)
 	}
-	b.get("/calculators/dechlorination?asked=yes&litres=40&chlorine_mg_l=1").want(t, 200, "Only adults handle this chemical")
+	b.get("/calculators/dechlorination?asked=yes&litres=40&chlorine_mg_l=1").want(t, 200,
+		"Only adults handle this chemical")
 }

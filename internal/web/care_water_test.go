@@ -38,20 +38,24 @@ func TestWaterTestsAndTraps(t *testing.T) {
 	ts := newTestServer(t)
 	careTests(ts, nil)
 	b := ts.as(ts.class)
-	p := b.get(seasonPath(ts.one, "water")).want(t, 200, "0.0178", "with the reading error of the kits", "80 %", "sea level", "CCME", "Only adults handle test reagents")
+	p := b.get(seasonPath(ts.one, "water")).want(t, 200, "0.0178", "with the reading error of the kits", "80 %",
+		"sea level", "CCME", "Only adults handle test reagents")
 	// NH3 against N: 0.0178 as NH3 is inside 0.019; the same 2.2 as N gives 0.0196.
-	if row := careRow(t, p, "Un-ionised ammonia, as NH3", "CCME"); !strings.Contains(row, ">inside</td>") || !strings.Contains(row, "0.019 mg/L as NH3") {
+	if row := careRow(t, p, "Un-ionised ammonia, as NH3", "CCME"); !strings.Contains(row, ">inside</td>") ||
+		!strings.Contains(row, "0.019 mg/L as NH3") {
 		t.Error(row)
 	}
 	// 1 % over: still 0.0158 as N, which a mix-up would call inside.
 	ts2 := newTestServer(t)
 	careTests(ts2, func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.2) })
-	if row := careRow(t, ts2.as(ts2.keeper).get(seasonPath(ts2.one, "water")), "Un-ionised ammonia, as NH3", "CCME"); !strings.Contains(row, "outside, watch") {
+	if row := careRow(t, ts2.as(ts2.keeper).get(seasonPath(ts2.one, "water")), "Un-ionised ammonia, as NH3",
+		"CCME"); !strings.Contains(row, "outside, watch") {
 		t.Error(row)
 	}
 	// Basket against buried eggs: 9 mg/L is inside 6.5 for a basket, and would be
 	// outside the 9.5 of eggs in gravel.
-	if row := careRow(t, p, "Oxygen", "US EPA"); !strings.Contains(row, ">inside</td>") || !strings.Contains(row, "exposed directly") {
+	if row := careRow(t, p, "Oxygen", "US EPA"); !strings.Contains(row, ">inside</td>") ||
+		!strings.Contains(row, "exposed directly") {
 		t.Error(row)
 	}
 	// Sea-level pressure: the same 9 mg/L is 90 % at 1000 m, not 80 %
@@ -62,9 +66,11 @@ func TestWaterTestsAndTraps(t *testing.T) {
 	ts.must(err)
 	b.get(seasonPath(ts.one, "water")).want(t, 200, "90 %", "1000").lacks(t, "sea level")
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "water")).want(t, 404)
-	ts.as(ts.keeper).get(seasonPath(ts.two, "water")).want(t, 200, "No water test is in the log", "Test ammonia, pH and temperature first")
+	ts.as(ts.keeper).get(seasonPath(ts.two, "water")).want(t, 200, "No water test is in the log",
+		"Test ammonia, pH and temperature first")
 	b.lang = "fr"
-	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dernières analyses", "10 févr. Il faut ici").lacks(t, "[care", "..")
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dernières analyses", "10 févr. Il faut ici").lacks(t, "[care",
+		"..")
 }
 
 // The page says in one sentence what to do before it shows why. Stock limits are
@@ -86,7 +92,8 @@ func TestWaterVerdict(t *testing.T) {
 	}{
 		{"ammonia", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) }, "Change 50.6"},
 		{"fine", func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](0.5) }, "The water is fine"},
-		{"kit", func(c *logbook.Check) { c.TAN, c.PH = units.Some[units.MgPerL](1), units.Some(7.9) }, "Test ammonia again"},
+		{"kit", func(c *logbook.Check) { c.TAN, c.PH = units.Some[units.MgPerL](1), units.Some(7.9) },
+			"Test ammonia again"},
 		{"nitrite", func(c *logbook.Check) {
 			c.TAN, c.Nitrite = units.Some[units.MgPerL](0), units.Some[units.MgPerL](0.25)
 		}, "Change 49.7 L of water now (25%), free of chlorine and within 2.0 °C of the tank"},
@@ -114,14 +121,17 @@ func TestWaterVerdict(t *testing.T) {
 	// A test of long ago says little of the water of today.
 	ts := newTestServer(t)
 	careTests(ts, func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](0.5) })
-	for day, want := range map[int]string{14: "The water is fine", 15: "Test the water: the newest test is 15 days old"} {
+	for day, want := range map[int]string{14: "The water is fine",
+		15: "Test the water: the newest test is 15 days old"} {
 		ts.at(testNow.AddDate(0, 0, day))
-		if got := plainText(ts.as(ts.keeper).get(seasonPath(ts.one, "water")).doc(t).Find(".care-answer .headline").First().Text()); !strings.HasPrefix(got, want) {
+		if got := plainText(ts.as(ts.keeper).get(seasonPath(ts.one,
+			"water")).doc(t).Find(".care-answer .headline").First().Text()); !strings.HasPrefix(got, want) {
 			t.Errorf("day %d: %q, want %q first", day, got, want)
 		}
 	}
 	p, _ := verdict(func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.4) })
-	p.want(t, 200, "Outside the limit. 0.0214", "Fine. 7.6", "6.5 to 8.5 is wanted here", "from memory").lacks(t, "https://", "http://www")
+	p.want(t, 200, "Outside the limit. 0.0214", "Fine. 7.6", "6.5 to 8.5 is wanted here", "from memory").lacks(t,
+		"https://", "http://www")
 }
 
 // A tank of 200 L: 60 % from 1.0 to 0.4 with clean water (reference row
@@ -139,14 +149,18 @@ func TestWaterChangeAndWeekend(t *testing.T) {
 		return b.get(seasonPath(ts.one, "water?"+v.Encode()))
 	}
 	// The new water is 4 C warmer and 26 % of the tank at a step: 11.1 C, and 60 % in all.
-	ask().want(t, 200, "Change 52.6", "3 times", "free of chlorine and within 2.0 °C", "Test between", "0.737", "0.543", "11.1", "much warmer or colder", "Test the new water for chlorine first")
+	ask().want(t, 200, "Change 52.6", "3 times", "free of chlorine and within 2.0 °C", "Test between", "0.737", "0.543",
+		"11.1", "much warmer or colder", "Test the new water for chlorine first")
 	// A mg/L of chloramine brings 0.198 mg/L of nitrogen: four steps of 58.3 L, each
 	// with 58.3 x 7.0 mg of crystals, 41 mL of 10 g/L.
-	ask("chlorine", "1", "chloramine", "yes").want(t, 200, "Change 58.3", "4 times", "0.408", "41 mL", "With chloramine, ammonia stays behind", "Only adults handle this chemical", "Test the water again")
+	ask("chlorine", "1", "chloramine", "yes").want(t, 200, "Change 58.3", "4 times", "0.408", "41 mL",
+		"With chloramine, ammonia stays behind", "Only adults handle this chemical", "Test the water again")
 	ask("target", "1.5").want(t, 200, "No change is needed")
 	// 2 mg/L of chloramine leave 0.395 mg/L as N: no number of changes comes to 0.3.
-	ask("target", "0.3", "chlorine", "2", "chloramine", "yes").want(t, 200, "cannot bring the tank to 0.3", "0.395", "use other water").lacks(t, "Expected after")
-	for _, c := range [][2]string{{"target", "-1"}, {"target", ""}, {"new_ph", "20"}, {"new_temperature", "80"}, {"chlorine", "50"}, {"new_ph", "x"}} {
+	ask("target", "0.3", "chlorine", "2", "chloramine", "yes").want(t, 200, "cannot bring the tank to 0.3", "0.395",
+		"use other water").lacks(t, "Expected after")
+	for _, c := range [][2]string{{"target", "-1"}, {"target", ""}, {"new_ph", "20"}, {"new_temperature", "80"},
+		{"chlorine", "50"}, {"new_ph", "x"}} {
 		ask(c[0], c[1]).want(t, 422, `id="summary"`).lacks(t, "Change 52", "times, free")
 	}
 	weekend := func(days, feed string) page {
@@ -171,11 +185,13 @@ func TestNoWaterIsChangedBeforeTheSample(t *testing.T) {
 	b := ts.as(ts.keeper)
 	for lang, words := range map[string][3]string{
 		"en": {"Call your coordinator now", "Fill a clean bottle with tank water", "free of chlorine and within"},
-		"fr": {"Appelez votre coordination maintenant", "Remplissez d’eau du bac une bouteille propre", "sans chlore et à"},
+		"fr": {"Appelez votre coordination maintenant", "Remplissez d’eau du bac une bouteille propre",
+			"sans chlore et à"},
 	} {
 		b.lang = lang
 		for _, page := range []string{"water", ""} {
-			b.get(strings.TrimSuffix(seasonPath(ts.one, page), "/")).want(t, 200, words[0], words[1]).lacks(t, words[2], "[rules", "<no value>")
+			b.get(strings.TrimSuffix(seasonPath(ts.one, page), "/")).want(t, 200, words[0], words[1]).lacks(t, words[2],
+				"[rules", "<no value>")
 		}
 	}
 }
@@ -188,5 +204,6 @@ func TestChlorineInTheTankHasItsDose(t *testing.T) {
 	b := ts.as(ts.keeper)
 	b.get(seasonPath(ts.one, "water")).want(t, 200, "Dechlorinate the tank now: 0.7", "70 mL of a solution")
 	b.lang = "fr"
-	b.get(seasonPath(ts.one, "water")).want(t, 200, "Déchlorez le bac maintenant", "70 mL d’une solution").lacks(t, "<no value>")
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "Déchlorez le bac maintenant", "70 mL d’une solution").lacks(t,
+		"<no value>")
 }

@@ -12,8 +12,10 @@ import (
 func TestCorrection(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	p := b.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "45.5 F", "note", "first <i>look</i>")).want(t, 303)
-	form := b.get(p.Location+"/correct").want(t, 200, `value="45.5 F"`, `value="Group 3"`, "first &lt;i&gt;look", "read wrong", "wrong day")
+	p := b.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "45.5 F", "note", "first <i>look</i>")).want(t,
+		303)
+	form := b.get(p.Location+"/correct").want(t, 200, `value="45.5 F"`, `value="Group 3"`, "first &lt;i&gt;look",
+		"read wrong", "wrong day")
 	f := plainCheck("temperature", "8.5", "note", "second look")
 	f.Set("revision", form.hidden().Get("revision"))
 
@@ -23,10 +25,12 @@ func TestCorrection(t *testing.T) {
 	f.Set("reason_text", "thermometer upside down")
 	b.post(p.Location+"/correct", f).want(t, 303)
 
-	shown := b.get(p.Location).want(t, 200, "corrected once", "8.5\u00a0°C", "another reason: thermometer upside down", "first &lt;i&gt;look", "Before the corrections", "7.5\u00a0°C (typed: 45.5 F")
+	shown := b.get(p.Location).want(t, 200, "corrected once", "8.5\u00a0°C", "another reason: thermometer upside down",
+		"first &lt;i&gt;look", "Before the corrections", "7.5\u00a0°C (typed: 45.5 F")
 	shown.lacks(t, "entered late")
 	c := ts.load(ts.one).Checks[0]
-	if c.Revision != 2 || c.Temperature != units.Some[units.Celsius](8.5) || c.Reason != "other: thermometer upside down" {
+	if c.Revision != 2 || c.Temperature != units.Some[units.Celsius](8.5) ||
+		c.Reason != "other: thermometer upside down" {
 		t.Errorf("stored %+v", c)
 	}
 	// Nothing different: nothing is changed and no reason is spent.
@@ -43,13 +47,16 @@ func TestStaleCorrection(t *testing.T) {
 	p := b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303)
 	b.post(p.Location+"/correct", plainCheck("temperature", "8", "revision", "1", "reason", "misread")).want(t, 303)
 
-	mine := plainCheck("temperature", "9", "note", "mine", "revision", "1", "reason", "wrong_unit", "reason_text", "was F")
-	stale := b.post(p.Location+"/correct", mine).want(t, 409, "Somebody changed this entry", "8.0\u00a0°C", "9.0\u00a0°C", "mine", "read wrong", "Save mine", "Keep what is stored")
+	mine := plainCheck("temperature", "9", "note", "mine", "revision", "1", "reason", "wrong_unit", "reason_text",
+		"was F")
+	stale := b.post(p.Location+"/correct", mine).want(t, 409, "Somebody changed this entry", "8.0\u00a0°C",
+		"9.0\u00a0°C", "mine", "read wrong", "Save mine", "Keep what is stored")
 	if c := ts.load(ts.one).Checks[0]; c.Temperature.V != 8 {
 		t.Fatalf("overwritten with %v", c.Temperature)
 	}
 	kept := stale.hidden()
-	if kept.Get("reason") != "wrong_unit" || kept.Get("reason_text") != "was F" || kept.Get("note") != "mine" || kept.Get("revision") != "2" {
+	if kept.Get("reason") != "wrong_unit" || kept.Get("reason_text") != "was F" || kept.Get("note") != "mine" ||
+		kept.Get("revision") != "2" {
 		t.Errorf("carried on: %v", kept)
 	}
 	b.post(p.Location+"/correct", kept).want(t, 303)
@@ -57,7 +64,8 @@ func TestStaleCorrection(t *testing.T) {
 		t.Errorf("stored %+v", c)
 	}
 	b.get(p.Location).want(t, 200, "corrected 2 times")
-	b.post(p.Location+"/correct", plainCheck("temperature", "9.5", "revision", "x", "reason", "misread")).want(t, 422, "Somebody changed this")
+	b.post(p.Location+"/correct", plainCheck("temperature", "9.5", "revision", "x", "reason", "misread")).want(t, 422,
+		"Somebody changed this")
 }
 
 // A correction that moves a check to a day that has one.
@@ -66,7 +74,8 @@ func TestCorrectionToATakenDay(t *testing.T) {
 	b := ts.as(ts.keeper)
 	b.post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-09", "temperature", "7.1")).want(t, 303)
 	p := b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303)
-	moved := b.post(p.Location+"/correct", plainCheck("on", "2026-02-09", "revision", "1", "reason", "wrong_date")).want(t, 409, "7.1\u00a0°C", "7.5\u00a0°C", `name="slot" value="extra"`)
+	moved := b.post(p.Location+"/correct", plainCheck("on", "2026-02-09", "revision", "1", "reason",
+		"wrong_date")).want(t, 409, "7.1\u00a0°C", "7.5\u00a0°C", `name="slot" value="extra"`)
 	f := moved.hidden()
 	f.Set("slot", "extra")
 	b.post(p.Location+"/correct", f).want(t, 303)
@@ -82,8 +91,10 @@ func TestVoid(t *testing.T) {
 	p := b.post(seasonPath(ts.one, "checks"), plainCheck("dead_eggs", "4")).want(t, 303)
 	b.get(p.Location+"/void").want(t, 200, "no longer counts", "7.5\u00a0°C")
 	b.post(p.Location+"/void", fields("revision", "1")).want(t, 422, "Choose why")
-	b.post(p.Location+"/correct", plainCheck("temperature", "8", "dead_eggs", "4", "revision", "1", "reason", "misread")).want(t, 303)
-	again := b.post(p.Location+"/void", fields("revision", "1", "reason", "wrong_tank")).want(t, 409, "Somebody changed this", "8.0\u00a0°C")
+	b.post(p.Location+"/correct", plainCheck("temperature", "8", "dead_eggs", "4", "revision", "1", "reason",
+		"misread")).want(t, 303)
+	again := b.post(p.Location+"/void", fields("revision", "1", "reason", "wrong_tank")).want(t, 409,
+		"Somebody changed this", "8.0\u00a0°C")
 	b.post(p.Location+"/void", fields("revision", again.hidden().Get("revision"), "reason", "wrong_tank")).want(t, 303)
 	b.get(p.Location).want(t, 200, "taken back", "wrong tank", "corrected once").lacks(t, p.Location+"/correct")
 	for _, path := range []string{"/correct", "/void"} {
@@ -127,7 +138,8 @@ func TestOtherSchoolIsNotFound(t *testing.T) {
 	ts := newTestServer(t)
 	birch := ts.as(ts.birchKeeper)
 	far := birch.post(seasonPath(ts.far, "checks"), plainCheck("temperature", "45.5")).want(t, 303).Location
-	event := birch.post(seasonPath(ts.far, "events"), fields("kind", "filter_rinse", "on", testDay)).want(t, 303).Location
+	event := birch.post(seasonPath(ts.far, "events"), fields("kind", "filter_rinse", "on", testDay)).want(t,
+		303).Location
 	for _, a := range []logbook.Actor{ts.keeper, ts.class} {
 		b := ts.as(a)
 		for _, path := range []string{seasonPath(ts.far, "checks/new"), far, far + "/correct", far + "/void"} {
@@ -138,7 +150,8 @@ func TestOtherSchoolIsNotFound(t *testing.T) {
 		b.post(far+"/void", fields("revision", "1", "reason", "misread")).want(t, 404)
 	}
 	b := ts.as(ts.keeper)
-	for _, path := range []string{event, event + "/correct", event + "/void", seasonPath(ts.far, "events/new"), seasonPath(ts.far, "events/new?kind=release")} {
+	for _, path := range []string{event, event + "/correct", event + "/void", seasonPath(ts.far, "events/new"),
+		seasonPath(ts.far, "events/new?kind=release")} {
 		b.get(path).want(t, 404).lacks(t, "Birch")
 	}
 	b.post(seasonPath(ts.far, "events"), fields("kind", "filter_rinse", "on", testDay)).want(t, 404)

@@ -22,7 +22,8 @@ func FuzzCheckForm(f *testing.F) {
 		"on=2026-02-10&temperature=7%2C5&dead_eggs=1%2C500&confirm=temperature&confirm=x",
 		"on=other&on_other=0000-00-00&time=99:99&slot=extra_9&ph=NaN&tan_mg_l=1e999&nitrate_mg_l=-0",
 		"on=2026-02-10&on=other&note=%00%ff%fe&observer=%e2%80%ae&temperature=%CE%A9 F&key=" + strings.Repeat("a", 26),
-		"%zz=%gg&;&=&&", "temperature=" + strings.Repeat("9", 400), "on=2026-02-10&fed_g=1e308&oxygen_mg_l=Inf&dead_fry=99999999999999999999",
+		"%zz=%gg&;&=&&", "temperature=" + strings.Repeat("9", 400),
+		"on=2026-02-10&fed_g=1e308&oxygen_mg_l=Inf&dead_fry=99999999999999999999",
 		"on=2026-02-10&note=only&was_confirmed=%3D&was_confirmed=on&revision=9223372036854775808&reason=other&reason_text=%0a",
 	} {
 		for which := range uint8(4) {
@@ -55,7 +56,8 @@ func FuzzCheckForm(f *testing.F) {
 		}
 		for i := range s.Checks {
 			c := s.Checks[i]
-			if problems := c.Validate(logbook.CheckContext{Season: entries.Without(s, &c, &c), Today: ts.Assess.Today(s.Site, testNow)}); hard(problems) {
+			if problems := c.Validate(logbook.CheckContext{Season: entries.Without(s, &c, &c),
+				Today: ts.Assess.Today(s.Site, testNow)}); hard(problems) {
 				t.Errorf("stored against the rules: %+v %v", c, problems)
 			}
 		}

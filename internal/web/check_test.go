@@ -35,13 +35,16 @@ var checkedInput = regexp.MustCompile(`<input[^>]*\schecked[^>]*>`)
 func TestCheckFormStartsEmpty(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.class)
-	p := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Check of Tank 1", "Water temperature, in °C", "Today, Tuesday 10 February",
-		"Yesterday, Monday 9 February", "All running: chiller, filter", `name="key"`, "No names of people", `class="drawing"`)
+	p := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Check of Tank 1", "Water temperature, in °C",
+		"Today, Tuesday 10 February",
+		"Yesterday, Monday 9 February", "All running: chiller, filter", `name="key"`, "No names of people",
+		`class="drawing"`)
 	marks := checkedInput.FindAllString(p.Body, -1)
 	if len(marks) != 1 || !strings.Contains(marks[0], `name="on"`) {
 		t.Errorf("chosen beforehand: %v", marks)
 	}
-	p.lacks(t, `id="air_pump"`, `type="number"`, "placeholder=", " required", "maxlength", "<script>", "onclick", " style=")
+	p.lacks(t, `id="air_pump"`, `type="number"`, "placeholder=", " required", "maxlength", "<script>", "onclick",
+		" style=")
 	if !strings.Contains(p.Body, "novalidate") {
 		t.Error("the browser would validate")
 	}
@@ -51,7 +54,8 @@ func TestCheckFormStartsEmpty(t *testing.T) {
 		}
 	}
 	// Safety first (F10): temperature and equipment stand before the rest.
-	order := []string{`id="on"`, `id="temperature"`, `id="chiller"`, `id="dead_eggs"`, `id="stage"`, `id="water"`, `id="ph"`, `id="note"`}
+	order := []string{`id="on"`, `id="temperature"`, `id="chiller"`, `id="dead_eggs"`, `id="stage"`, `id="water"`,
+		`id="ph"`, `id="note"`}
 	last := -1
 	for _, id := range order {
 		i := strings.Index(p.Body, id)
@@ -74,8 +78,10 @@ func TestCheckIsStoredAndShown(t *testing.T) {
 	f := plainCheck("temperature", " 7,5 ", "note", "ice on the pond", "tan_mg_l", "0,25", "dead_eggs", "3")
 	f.Set("key", b.get(seasonPath(ts.one, "checks/new")).hidden().Get("key"))
 	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
-	shown := b.get(p.Location).want(t, 200, `role="status"`, "Saved: the check of Tank 1", "7.5\u00a0°C", "ice on the pond", "0.25\u00a0mg/L",
-		p.Location+"/correct#temperature", p.Location+"/correct#note", "Next: check Tank 2", seasonPath(ts.two, "checks/new"), "not fitted", "Not entered:")
+	shown := b.get(p.Location).want(t, 200, `role="status"`, "Saved: the check of Tank 1", "7.5\u00a0°C",
+		"ice on the pond", "0.25\u00a0mg/L",
+		p.Location+"/correct#temperature", p.Location+"/correct#note", "Next: check Tank 2",
+		seasonPath(ts.two, "checks/new"), "not fitted", "Not entered:")
 	shown.lacks(t, "mark-late", "mark-corrected")
 
 	s := ts.load(ts.one)
@@ -83,7 +89,8 @@ func TestCheckIsStoredAndShown(t *testing.T) {
 		t.Fatalf("%d checks stored", len(s.Checks))
 	}
 	c := s.Checks[0]
-	if c.Temperature != units.Some[units.Celsius](7.5) || c.TemperatureEntered != "7,5" || c.TemperatureUnit != units.Cel ||
+	if c.Temperature != units.Some[units.Celsius](7.5) || c.TemperatureEntered != "7,5" ||
+		c.TemperatureUnit != units.Cel ||
 		c.DeadEggs != units.Some(3) || c.DeadFry.OK || c.Stage != logbook.EyedEgg || c.AirPump != logbook.NotFitted ||
 		c.Hatched != "" || c.By != logbook.Class || c.Observer != "Group 3" || c.TAN != units.Some[units.MgPerL](0.25) {
 		t.Errorf("stored %+v", c)
@@ -100,7 +107,8 @@ func TestCheckIsStoredAndShown(t *testing.T) {
 // water. 45.5 F = (45.5 - 32) / 1.8 = 7.5 C by definition of the scale.
 func TestTemperaturesAsTyped(t *testing.T) {
 	for typed, want := range map[string]units.Celsius{
-		"7.5": 7.5, "7,5": 7.5, "\u00a07.5\u00a0°C": 7.5, "45.5 F": 7.5, "45,5°F": 7.5, "7.5 deg C": 7.5, "8": 8, "8.": 8,
+		"7.5": 7.5, "7,5": 7.5, "\u00a07.5\u00a0°C": 7.5, "45.5 F": 7.5, "45,5°F": 7.5, "7.5 deg C": 7.5, "8": 8,
+		"8.": 8,
 	} {
 		ts := newTestServer(t)
 		ts.as(ts.class).post(seasonPath(ts.one, "checks"), plainCheck("temperature", typed)).want(t, 303)
@@ -169,19 +177,24 @@ func TestCheckProblems(t *testing.T) {
 			for lang, words := range map[string]string{"en": x.en, "fr": x.fr} {
 				b := ts.as(ts.class)
 				b.lang = lang
-				p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, words, `id="summary"`, `href="#`+x.field+`"`, `id="`+x.field+`-problem"`)
-				if !strings.Contains(p.Body, `<title>`+map[string]string{"en": "Error: ", "fr": "Erreur\u00a0: "}[lang]) {
+				p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, words, `id="summary"`, `href="#`+x.field+`"`,
+					`id="`+x.field+`-problem"`)
+				if !strings.Contains(p.Body, `<title>`+map[string]string{"en": "Error: ",
+					"fr": "Erreur\u00a0: "}[lang]) {
 					t.Error("the title does not say that there is a problem")
 				}
 				for name, sent := range f {
-					if name == "slot" || name == "on" || name == "on_other" || !strings.Contains("temperature dead_eggs note nitrate_mg_l ph observer time fed_g", name) {
+					if name == "slot" || name == "on" || name == "on_other" ||
+						!strings.Contains("temperature dead_eggs note nitrate_mg_l ph observer time fed_g", name) {
 						continue
 					}
-					if !strings.Contains(p.Body, `value="`+sent[0]+`"`) && !strings.Contains(p.Body, ">"+sent[0]+"</textarea>") {
+					if !strings.Contains(p.Body, `value="`+sent[0]+`"`) &&
+						!strings.Contains(p.Body, ">"+sent[0]+"</textarea>") {
 						t.Errorf("%s: %q is lost", name, sent[0])
 					}
 				}
-				if strings.Contains(p.Body, "[check") || strings.Contains(p.Body, "[form") || strings.Contains(p.Body, "<no value>") {
+				if strings.Contains(p.Body, "[check") || strings.Contains(p.Body, "[form") ||
+					strings.Contains(p.Body, "<no value>") {
 					t.Error("a text is missing")
 				}
 			}
@@ -194,7 +207,8 @@ func TestCheckProblems(t *testing.T) {
 
 func TestEmptyCheckIsRefused(t *testing.T) {
 	ts := newTestServer(t)
-	p := ts.as(ts.class).post(seasonPath(ts.one, "checks"), fields("on", testDay, "slot", "morning", "observer", "Group 1"))
+	p := ts.as(ts.class).post(seasonPath(ts.one, "checks"), fields("on", testDay, "slot", "morning", "observer",
+		"Group 1"))
 	p.want(t, 422, "This check is empty")
 	// What could not be read is not "nothing".
 	p = ts.as(ts.class).post(seasonPath(ts.one, "checks"), fields("on", testDay, "slot", "morning", "ph", "seven"))
@@ -208,10 +222,12 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 	b.post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-09")).want(t, 303)
 
 	f := plainCheck("temperature", "17.5", "ph", "seven")
-	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "much warmer than 7.5\u00a0°C", `name="confirm" value="temperature"`)
+	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "much warmer than 7.5\u00a0°C",
+		`name="confirm" value="temperature"`)
 	// Confirmed, but another field cannot be read: it is not asked again.
 	f.Set("confirm", "temperature")
-	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "It must be a number").lacks(t, `name="confirm" value="temperature"`)
+	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "It must be a number").lacks(t,
+		`name="confirm" value="temperature"`)
 	next := p.hidden()
 	f.Del("confirm")
 	f["was_confirmed"] = next["was_confirmed"]
@@ -227,7 +243,8 @@ func TestSurpriseIsAskedOnce(t *testing.T) {
 		t.Errorf("confirmed %v", c.Confirmed)
 	}
 	// A hard limit cannot be confirmed away.
-	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "60 C", "confirm", "temperature")).want(t, 422, "is not possible")
+	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "60 C", "confirm", "temperature")).want(t, 422,
+		"is not possible")
 }
 
 // The form left open over midnight asks which day is meant (D3).
@@ -236,7 +253,8 @@ func TestFormOpenedYesterday(t *testing.T) {
 	f := plainCheck("opened", testDay)
 	ts.at(testNow.Add(22 * time.Hour))
 	b := ts.as(ts.class)
-	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "This page was opened on", `name="was_confirmed" value="on=2026-02-10"`)
+	b.post(seasonPath(ts.one, "checks"), f).want(t, 422, "This page was opened on",
+		`name="was_confirmed" value="on=2026-02-10"`)
 	f.Set("confirm", "on")
 	b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
 	if on := ts.load(ts.one).Checks[0].On; on != civil.MustParse(testDay) {
@@ -279,12 +297,15 @@ func TestSecondCheckOfTheSlot(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.class)
 	first := b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303)
-	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "was entered at 09:00 by Group 3", `name="slot" value="extra"`, first.Location, first.Location+"/correct")
+	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "was entered at 09:00 by Group 3", `name="slot" value="extra"`,
+		first.Location, first.Location+"/correct")
 
 	key := string(logbook.NewID())
 	other := plainCheck("temperature", "8,1", "observer", "Group 4", "note", "bubbles <b>", "key", key)
-	p := b.post(seasonPath(ts.one, "checks"), other).want(t, 409, "Already entered for", "at 09:00 by Group 3", "7.5\u00a0°C", "8.1\u00a0°C", "Group 4",
-		"See the stored one", "Correct the stored one", "Add mine as an extra check", `name="slot" value="extra"`, `formaction="`+first.Location+`/correct"`, "bubbles &lt;b&gt;")
+	p := b.post(seasonPath(ts.one, "checks"), other).want(t, 409, "Already entered for", "at 09:00 by Group 3",
+		"7.5\u00a0°C", "8.1\u00a0°C", "Group 4",
+		"See the stored one", "Correct the stored one", "Add mine as an extra check", `name="slot" value="extra"`,
+		`formaction="`+first.Location+`/correct"`, "bubbles &lt;b&gt;")
 	kept := p.hidden()
 	for _, name := range []string{"temperature", "observer", "note", "stage", "chiller", "dead_eggs"} {
 		if kept.Get(name) != other.Get(name) {
@@ -299,16 +320,19 @@ func TestSecondCheckOfTheSlot(t *testing.T) {
 	extra.Set("slot", "extra")
 	b.post(seasonPath(ts.one, "checks"), extra).want(t, 303)
 	s := ts.load(ts.one)
-	if len(s.Checks) != 2 || s.Checks[1].Slot != "extra" || s.Checks[1].Temperature.V != 8.1 || s.Checks[0].Temperature.V != 7.5 {
+	if len(s.Checks) != 2 || s.Checks[1].Slot != "extra" || s.Checks[1].Temperature.V != 8.1 ||
+		s.Checks[0].Temperature.V != 7.5 {
 		t.Fatalf("stored %+v", s.Checks)
 	}
 	// As a correction: the form comes with the new values and asks why.
 	kept.Set("review", "1")
-	b.post(first.Location+"/correct", kept).want(t, 200, `value="8,1"`, `value="Group 4"`, "Why is it changed?").lacks(t, `id="summary"`)
+	b.post(first.Location+"/correct", kept).want(t, 200, `value="8,1"`, `value="Group 4"`,
+		"Why is it changed?").lacks(t, `id="summary"`)
 	kept.Del("review")
 	kept.Set("reason", "misread")
 	b.post(first.Location+"/correct", kept).want(t, 303)
-	if c := ts.load(ts.one).Checks[0]; c.Temperature.V != 8.1 || c.Revision != 2 || c.Reason != "misread" || c.Slot != logbook.Morning {
+	if c := ts.load(ts.one).Checks[0]; c.Temperature.V != 8.1 || c.Revision != 2 || c.Reason != "misread" ||
+		c.Slot != logbook.Morning {
 		t.Errorf("corrected to %+v", c)
 	}
 }
@@ -323,12 +347,16 @@ func TestJoinedCheckKeepsTheOtherGroup(t *testing.T) {
 	doc := b.post(seasonPath(ts.one, "checks"), mine).want(t, 409).doc(t)
 	button := doc.Find(`button[formaction$="/correct"]`)
 	sent := url.Values{}
-	doc.Find("main input[type=hidden]").Each(func(_ int, in *goquery.Selection) { sent.Add(in.AttrOr("name", ""), in.AttrOr("value", "")) })
+	doc.Find("main input[type=hidden]").Each(func(_ int, in *goquery.Selection) {
+		sent.Add(in.AttrOr("name", ""),
+			in.AttrOr("value", ""))
+	})
 	sent.Set(button.AttrOr("name", ""), button.AttrOr("value", ""))
 	form := b.post(button.AttrOr("formaction", ""), sent).want(t, 200, "Why is it changed?", "pump is silent").doc(t)
 	for selector, want := range map[string]string{
 		`input[name=temperature]`: "7.9", `input[name=observer]`: "Group 4", // of the second group
-		`input[name=air_pump][checked]`: "stopped", `input[name=chiller][checked]`: "running", `input[name=dead_eggs]`: "0",
+		`input[name=air_pump][checked]`: "stopped", `input[name=chiller][checked]`: "running",
+		`input[name=dead_eggs]`: "0",
 	} {
 		if got := form.Find(selector).AttrOr("value", "nothing"); got != want {
 			t.Errorf("%s holds %s, want %s", selector, got, want)
@@ -341,7 +369,8 @@ func TestJoinedCheckKeepsTheOtherGroup(t *testing.T) {
 func TestCheckProblemsFollowThePage(t *testing.T) {
 	ts := newTestServer(t)
 	bad := plainCheck()
-	for _, name := range []string{"observer", "time", "fed_g", "oxygen_mg_l", "ph", "dead_fry", "dead_eggs", "temperature"} {
+	for _, name := range []string{"observer", "time", "fed_g", "oxygen_mg_l", "ph", "dead_fry", "dead_eggs",
+		"temperature"} {
 		bad.Set(name, strings.Repeat("banana", 40))
 	}
 	doc := ts.as(ts.class).post(seasonPath(ts.one, "checks"), bad).want(t, 422).doc(t)
@@ -373,17 +402,20 @@ func TestUsedKeyWithOtherValues(t *testing.T) {
 	b := ts.as(ts.class)
 	key := string(logbook.NewID())
 	b.post(seasonPath(ts.one, "checks"), plainCheck("key", key)).want(t, 303)
-	b.post(seasonPath(ts.one, "checks"), plainCheck("key", key, "temperature", "7.7")).want(t, 409, "Add mine as an extra check")
+	b.post(seasonPath(ts.one, "checks"), plainCheck("key", key, "temperature", "7.7")).want(t, 409,
+		"Add mine as an extra check")
 }
 
 func TestDayWithAllSlotsTaken(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
 	for i, slot := range logbook.Slots() {
-		b.post(seasonPath(ts.one, "checks"), plainCheck("slot", string(slot), "temperature", "7."+strconv.Itoa(i))).want(t, 303)
+		b.post(seasonPath(ts.one, "checks"), plainCheck("slot", string(slot), "temperature",
+			"7."+strconv.Itoa(i))).want(t, 303)
 	}
 	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "has all the checks it can hold")
-	b.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "8")).want(t, 409).lacks(t, "Add mine as an extra check")
+	b.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "8")).want(t, 409).lacks(t,
+		"Add mine as an extra check")
 }
 
 // A correction can say "typed wrong", and taking back "entered twice".

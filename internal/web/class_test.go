@@ -16,7 +16,8 @@ import (
 )
 
 // classPaths are the pages of a class about a tank.
-var classPaths = []string{"class", "class/stage", "class/stage?pick=alevin", "class/stage?pick=eyed_egg", "class/units", "class/tanks",
+var classPaths = []string{"class", "class/stage", "class/stage?pick=alevin", "class/stage?pick=eyed_egg", "class/units",
+	"class/tanks",
 	"class/questions", "class/worksheet"}
 
 // classWeeks gives two tanks of one school three weeks of checks, the second a
@@ -38,9 +39,10 @@ func TestClassPagesByRoleAndSchool(t *testing.T) {
 	for _, who := range []logbook.Actor{ts.class, ts.keeper, ts.coordinator} {
 		b := ts.as(who)
 		for _, path := range classPaths {
-			b.get(seasonPath(ts.one, path)).want(t, 200, "Tank 1, Alder Brook School").lacks(t, "[class", "[stage", "[check")
+			b.get(seasonPath(ts.one, path)).want(t, 200, "Tank 1, Aldermoss School").lacks(t, "[class", "[stage",
+				"[check")
 		}
-		b.get(wall).want(t, 200, "Alder Brook School").lacks(t, "[wall")
+		b.get(wall).want(t, 200, "Aldermoss School").lacks(t, "[wall")
 	}
 	for _, path := range classPaths {
 		ts.as(ts.birchKeeper).get(seasonPath(ts.one, path)).want(t, 404)
@@ -60,9 +62,12 @@ func TestClassLinksLeadSomewhere(t *testing.T) {
 	ts.classWeeks()
 	b := ts.as(ts.class)
 	asked := map[string]bool{}
-	for _, from := range append([]string{"/today", "/board", "/sites/" + string(ts.alder.ID) + "/wall", seasonPath(ts.one, "checks/new")},
-		seasonPath(ts.one, "class"), seasonPath(ts.one, "class/stage"), seasonPath(ts.one, "class/units"), seasonPath(ts.one, "class/tanks"),
-		seasonPath(ts.one, "class/questions"), seasonPath(ts.one, "class/worksheet"), seasonPath(ts.one, "survival"), seasonPath(ts.one, "guess"),
+	for _, from := range append([]string{"/today", "/board", "/sites/" + string(ts.alder.ID) + "/wall",
+		seasonPath(ts.one, "checks/new")},
+		seasonPath(ts.one, "class"), seasonPath(ts.one, "class/stage"), seasonPath(ts.one, "class/units"),
+		seasonPath(ts.one, "class/tanks"),
+		seasonPath(ts.one, "class/questions"), seasonPath(ts.one, "class/worksheet"), seasonPath(ts.one, "survival"),
+		seasonPath(ts.one, "guess"),
 		seasonPath(ts.one, "forecast"), seasonPath(ts.one, "food"), seasonPath(ts.one, "flags")) {
 		b.get(from).want(t, 200).doc(t).Find("a[href^='/']").Each(func(_ int, a *goquery.Selection) {
 			href, _, _ := strings.Cut(a.AttrOr("href", ""), "#")
@@ -94,14 +99,16 @@ func TestClassPagesSayTheNumbers(t *testing.T) {
 	// 310 + 21 * 6 = 436, and 464 - 436 = 28, at 6 a day about 5 days.
 	b.get(seasonPath(ts.one, "class/tanks")).want(t, 200, "Tank 1 was 1.0\u00a0°C warmer than Tank 2",
 		"Tank 1 has gathered 28 thermal units more than Tank 2.", "Tank 2 needs about 5 days", "It is no race")
-	b.get(seasonPath(ts.one, "class/stage?pick=alevin")).want(t, 200, "Group 3", "You chose: alevin.", "Others saw something else",
+	b.get(seasonPath(ts.one, "class/stage?pick=alevin")).want(t, 200, "Group 3", "You chose: alevin.",
+		"Others saw something else",
 		"Look for a thin tail")
 	b.get(seasonPath(ts.one, "class/stage?pick=eyed_egg")).want(t, 200, "Others saw the same.")
 	// A question of today does not change when today's check comes in, and is the
 	// same on every tablet.
 	one := b.get(seasonPath(ts.two, "class/questions")).want(t, 200, "Easy", "Middle", "Hard").Body
 	ts.look(ts.two, testDay, func(c *logbook.Check) { c.Temperature = units.Some[units.Celsius](9) })
-	if two := ts.as(ts.keeper).get(seasonPath(ts.two, "class/questions")).Body; questionsOf(t, one) != questionsOf(t, two) {
+	if two := ts.as(ts.keeper).get(seasonPath(ts.two, "class/questions")).Body; questionsOf(t, one) != questionsOf(t,
+		two) {
 		t.Errorf("the questions changed within a day:\n%s\n%s", questionsOf(t, one), questionsOf(t, two))
 	}
 	// Without numbers there are no questions, and nothing pretends to be one.
@@ -118,7 +125,10 @@ func questionsOf(t *testing.T, body string) string {
 		t.Fatal(err)
 	}
 	var all []string
-	doc.Find("section.sheet").Each(func(_ int, s *goquery.Selection) { all = append(all, strings.Join(strings.Fields(s.Text()), " ")) })
+	doc.Find("section.sheet").Each(func(_ int, s *goquery.Selection) {
+		all = append(all,
+			strings.Join(strings.Fields(s.Text()), " "))
+	})
 	if len(all) == 0 {
 		t.Fatal("no questions")
 	}
@@ -222,8 +232,10 @@ func TestWallShowsFiguresOnly(t *testing.T) {
 		c.Temperature, c.Chiller, c.DeadEggs = units.Some[units.Celsius](15), logbook.Stopped, units.Some(30)
 	})
 	path := "/sites/" + string(ts.alder.ID) + "/wall"
-	p := ts.as(ts.class).get(path).want(t, 200, "Tank 1", "Tank 2", "7.0\u00a0°C", ">464<", ">98<", "Checked today", "Act",
-		`data-every="60"`, `data-seen="09:00"`, `<noscript><meta http-equiv="refresh" content="60; url=`+path+`"`, "Today’s question")
+	p := ts.as(ts.class).get(path).want(t, 200, "Tank 1", "Tank 2", "7.0\u00a0°C", ">464<", ">98<", "Checked today",
+		"Act",
+		`data-every="60"`, `data-seen="09:00"`, `<noscript><meta http-equiv="refresh" content="60; url=`+path+`"`,
+		"Today’s question")
 	a, err := ts.Assess.Assess(context.Background(), ts.load(ts.two), testNow)
 	ts.must(err)
 	if len(a.Assessment.Flags) < 2 {
@@ -247,7 +259,8 @@ func TestWallTakesTurns(t *testing.T) {
 	}
 	path := "/sites/" + string(ts.alder.ID) + "/wall"
 	b := ts.as(ts.class)
-	b.get(path).want(t, 200, "Tank 4", "page 1 of 2", `data-next="`+path+`?page=2"`, `data-every="20"`).lacks(t, "Tank 5")
+	b.get(path).want(t, 200, "Tank 4", "page 1 of 2", `data-next="`+path+`?page=2"`, `data-every="20"`).lacks(t,
+		"Tank 5")
 	b.get(path+"?page=2").want(t, 200, "Tank 5", "page 2 of 2", `data-next="`+path+`?page=1"`).lacks(t, "Tank 4")
 	b.get(path+"?page=99").want(t, 200, "page 2 of 2")
 }
@@ -255,12 +268,16 @@ func TestWallTakesTurns(t *testing.T) {
 func (ts *testServer) moreTank(name string) {
 	ts.t.Helper()
 	ctx := context.Background()
-	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name, Volume: 100, Wall: logbook.Insulated}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name, Volume: 100,
+		Wall: logbook.Insulated}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow,
+		store.IdempotencyKey{})
 	ts.must(err)
-	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"), Count: 100,
-		Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Write{})
+	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator,
+		logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"), Count: 100,
+			Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow,
+		store.Write{})
 	ts.must(err)
 }
 
@@ -277,7 +294,8 @@ func TestFieldsExplainThemselves(t *testing.T) {
 		}
 		fields := 0
 		for _, path := range paths {
-			doc, err := goquery.NewDocumentFromReader(strings.NewReader(b.get(path).want(t, 200).lacks(t, "[event", "[check", "[look").Body))
+			doc, err := goquery.NewDocumentFromReader(strings.NewReader(b.get(path).want(t, 200).lacks(t, "[event",
+				"[check", "[look").Body))
 			ts.must(err)
 			doc.Find(".field").Each(func(_ int, s *goquery.Selection) {
 				name := s.Find("input, textarea").AttrOr("name", "")
@@ -301,7 +319,8 @@ func TestFieldsExplainThemselves(t *testing.T) {
 		}
 	}
 	// Drawings stand beside the looks, with words for those who do not see them.
-	p := ts.as(ts.class).get(seasonPath(ts.two, "checks/new")).want(t, 200, "Drawing: a white egg in which nothing can be seen.",
+	p := ts.as(ts.class).get(seasonPath(ts.two, "checks/new")).want(t, 200,
+		"Drawing: a white egg in which nothing can be seen.",
 		"Drawing: flat rings that lie on still water.", `class="pictured"`)
 	if n := strings.Count(p.Body, `class="pictured"`); n != 6 {
 		t.Errorf("%d answers have a drawing, want 4 of the water and 2 of the fuzz", n)

@@ -20,11 +20,16 @@ import (
 func TestComparePage(t *testing.T) {
 	ts := newTestServer(t)
 	boss := ts.as(ts.coordinator)
-	boss.get("/comparison").want(t, 200, "Compare tanks fairly", "3 tanks that began with this stage: eyed egg", "Fewer than two tanks have reached hatch")
+	boss.get("/comparison").want(t, 200, "Compare tanks fairly", "3 tanks that began with this stage: eyed egg",
+		"Fewer than two tanks have reached hatch")
 	for _, s := range []*logbook.Season{ts.one, ts.two, ts.far} {
-		ts.look(s, testToday.AddDays(-1).String(), func(c *logbook.Check) { c.DeadEggs, c.Stage = units.Some(5), logbook.Alevin })
+		ts.look(s, testToday.AddDays(-1).String(), func(c *logbook.Check) {
+			c.DeadEggs, c.Stage = units.Some(5),
+				logbook.Alevin
+		})
 	}
-	boss.get("/comparison").want(t, 200, "At the hatch", "3 tanks. In the middle one, 97 in 100 are alive.", "So no tank is marked as unusual").
+	boss.get("/comparison").want(t, 200, "At the hatch", "3 tanks. In the middle one, 97 in 100 are alive.",
+		"So no tank is marked as unusual").
 		lacks(t, "lower than luck usually explains; ask", `class="low"`)
 	ts.as(ts.class).get("/comparison").want(t, 403)
 	ts.as(ts.keeper).get("/comparison").want(t, 403)
@@ -47,7 +52,8 @@ func TestCompareHundredTanksOnThePage(t *testing.T) {
 				dead++
 			}
 		}
-		s := &logbook.Season{ID: logbook.ID(fmt.Sprint("s", i)), Label: "2025-26", Lot: logbook.Lot{Species: logbook.AtlanticSalmon, Supplier: "Invented"}}
+		s := &logbook.Season{ID: logbook.ID(fmt.Sprint("s", i)), Label: "2025-26",
+			Lot: logbook.Lot{Species: logbook.AtlanticSalmon, Supplier: "Invented"}}
 		s.Site.Name, s.Tank.Name = fmt.Sprintf("School %02d", 99-i), "Tank"
 		s.Deliveries = []logbook.Delivery{{On: testToday.AddDays(-40), Count: eggs, Stage: logbook.EyedEgg}}
 		s.Checks = []logbook.Check{{On: testToday.AddDays(-9), DeadEggs: units.Some(dead), Stage: logbook.Alevin}}
@@ -58,7 +64,8 @@ func TestCompareHundredTanksOnThePage(t *testing.T) {
 		t.Fatal(len(groups))
 	}
 	p := ts.Cat.Printer("en", units.Cel)
-	m := board.ComparePage{Page: ui.Page{P: p, Title: "x", Role: logbook.Coordinator}, Groups: []board.CompareGroup{board.CompareTanks(p, groups[0], 0)}}
+	m := board.ComparePage{Page: ui.Page{P: p, Title: "x", Role: logbook.Coordinator},
+		Groups: []board.CompareGroup{board.CompareTanks(p, groups[0], 0)}}
 	var b strings.Builder
 	if err := board.ComparePageView(m).Render(context.Background(), &b); err != nil {
 		t.Fatal(err)

@@ -98,12 +98,14 @@ func (ts *testServer) storedFlags(s *logbook.Season) []string {
 // starts one season with one delivery; sent once more with other eggs it asks.
 func TestSeasonIsOneHoweverOftenItIsSent(t *testing.T) {
 	ts := newTestServer(t)
-	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare", Volume: 100,
-		Wall: logbook.BareGlass}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Spare",
+		Volume: 100,
+		Wall:   logbook.BareGlass}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	b, path := ts.as(ts.coordinator), "/tanks/"+string(tank.ID)+"/seasons"
 	f := b.get(path+"/new").want(t, 200).typedIn(t, path)
-	for name, v := range map[string]string{"lot": string(ts.lot.ID), "on": "2026-02-01", "count": "120", "method": "by_hand", "stage": "eyed_egg"} {
+	for name, v := range map[string]string{"lot": string(ts.lot.ID), "on": "2026-02-01", "count": "120",
+		"method": "by_hand", "stage": "eyed_egg"} {
 		f.Set(name, v)
 	}
 	first := b.post(path, f).want(t, 303)

@@ -20,14 +20,16 @@ import (
 func TestDeliveryBehindItsChecks(t *testing.T) {
 	ts := newTestServer(t)
 	b, api := ts.as(ts.coordinator), ts.program(ts.coordinator)
-	check := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-21"), Slot: logbook.Morning, Temperature: units.Some[units.Celsius](7)}
+	check := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-21"), Slot: logbook.Morning,
+		Temperature: units.Some[units.Celsius](7)}
 	saved, err := ts.DB.SaveCheck(t.Context(), ts.coordinator, check, testNow, store.Write{})
 	ts.must(err)
 	move := func(d logbook.Delivery, on string) (form, json page) {
 		t.Helper()
 		path := "/deliveries/" + string(d.ID)
 		f := b.get(path+"/correct").want(t, 200).hidden()
-		for k, v := range fields("on", on, "count", fmt.Sprint(d.Count), "method", string(d.Method), "stage", string(d.Stage), "reason", "misread") {
+		for k, v := range fields("on", on, "count", fmt.Sprint(d.Count), "method", string(d.Method), "stage",
+			string(d.Stage), "reason", "misread") {
 			f[k] = v
 		}
 		form = b.post(path+"/correct", f)
@@ -60,7 +62,8 @@ func TestDeliveryBehindItsChecks(t *testing.T) {
 	form.want(t, 422, "The eggs were there already")
 	json.wantProblem(t, 422, "on", "delivery.after_check")
 
-	second, err := ts.DB.CreateDelivery(t.Context(), ts.coordinator, logbook.Delivery{SeasonID: ts.one.ID, On: civil.MustParse("2026-01-22"), Count: 50,
+	second, err := ts.DB.CreateDelivery(t.Context(), ts.coordinator, logbook.Delivery{SeasonID: ts.one.ID,
+		On: civil.MustParse("2026-01-22"), Count: 50,
 		Method: logbook.ByHand}, testNow, store.Write{})
 	ts.must(err)
 	form, json = move(first, "2026-01-22")

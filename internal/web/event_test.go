@@ -28,7 +28,8 @@ func TestEveryKindOfEvent(t *testing.T) {
 		{logbook.PowerCut, []string{"hours", "3.5"}, "3.5"},
 		{logbook.Treatment, []string{"product", "sea salt", "dose", "2,5", "dose_unit", "g_l"}, "sea salt"},
 		{logbook.Counted, []string{"count", "0"}, "0"},
-		{logbook.Released, []string{"count", "150", "place", "Alder Brook", "permit", "P-7", "note", "the count was wrong"}, "P-7"},
+		{logbook.Released, []string{"count", "150", "place", "Aldermoss", "permit", "P-7", "note",
+			"the count was wrong"}, "P-7"},
 	} {
 		if !strings.Contains(list.Body, "kind="+string(x.kind)+`"`) {
 			t.Errorf("%s is not offered", x.kind)
@@ -43,7 +44,8 @@ func TestEveryKindOfEvent(t *testing.T) {
 		f := fields(append([]string{"kind", string(x.kind), "on", testDay, "observer", "Keeper"}, x.needs...)...)
 		f.Set("key", form.hidden().Get("key"))
 		p := b.post(seasonPath(ts.one, "events"), f).want(t, 303)
-		b.get(p.Location).want(t, 200, `role="status"`, "Saved at Tank 1", x.shown, p.Location+"/correct").lacks(t, "[event", "<no value>")
+		b.get(p.Location).want(t, 200, `role="status"`, "Saved at Tank 1", x.shown, p.Location+"/correct").lacks(t,
+			"[event", "<no value>")
 		// The same form again is the same event.
 		if again := b.post(seasonPath(ts.one, "events"), f).want(t, 303); again.Location != p.Location {
 			t.Errorf("%s stored twice", x.kind)
@@ -74,14 +76,16 @@ func TestEventProblems(t *testing.T) {
 		{[]string{"kind", "treatment", "note", "salt bath"}, "product", "Enter the product"},
 		{[]string{"kind", "treatment", "product", "salt", "dose", "2"}, "dose_unit", "Choose the unit"},
 		{[]string{"kind", "treatment", "product", "salt", "dose", "-2", "dose_unit", "g_l"}, "dose", "between"},
-		{[]string{"kind", "treatment", "product", "salt", "days_before_release", "400"}, "days_before_release", "between 0 and 365"},
+		{[]string{"kind", "treatment", "product", "salt", "days_before_release", "400"}, "days_before_release",
+			"between 0 and 365"},
 		{[]string{"kind", "treatment", "product", "salt", "note", strings.Repeat("n", 2001)}, "note", "too long"},
 	} {
 		f := fields("on", testDay, "observer", "Keeper 1")
 		for i := 0; i < len(x.change); i += 2 {
 			f.Set(x.change[i], x.change[i+1])
 		}
-		p := b.post(seasonPath(ts.one, "events"), f).want(t, 422, x.text, `href="#`+x.field+`"`, `id="`+x.field+`-problem"`, `value="Keeper 1"`, "<title>Error: ")
+		p := b.post(seasonPath(ts.one, "events"), f).want(t, 422, x.text, `href="#`+x.field+`"`, `id="`+x.field+
+			`-problem"`, `value="Keeper 1"`, "<title>Error: ")
 		for i := 2; i < len(x.change); i += 2 {
 			if v := x.change[i+1]; x.change[i] != "on" && !strings.Contains(p.Body, v) {
 				t.Errorf("%q is lost", v)
@@ -92,7 +96,8 @@ func TestEventProblems(t *testing.T) {
 		t.Errorf("%d events stored all the same", n)
 	}
 	// An unknown kind asks for the kind again.
-	b.post(seasonPath(ts.one, "events"), fields("kind", "party", "on", testDay)).want(t, 200, "What was done at Tank 1?")
+	b.post(seasonPath(ts.one, "events"), fields("kind", "party", "on", testDay)).want(t, 200,
+		"What was done at Tank 1?")
 }
 
 func TestEventCorrectionAndVoid(t *testing.T) {

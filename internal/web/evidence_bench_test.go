@@ -18,17 +18,21 @@ import (
 func thousand(b *testing.B) *testServer {
 	ts, ctx := newTestServer(b), context.Background()
 	start := func(lot logbook.Lot, site logbook.ID, n int, on civil.Date) *logbook.Season {
-		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: site, Name: fmt.Sprintf("T%04d", n), Volume: 200, Wall: logbook.BareGlass,
-			Setpoint: units.Some[units.Celsius](7)}, testNow, store.Once{})
+		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: site, Name: fmt.Sprintf("T%04d", n),
+			Volume: 200, Wall: logbook.BareGlass,
+			Setpoint: units.Some[units.Celsius](7)}, testNow, store.IdempotencyKey{})
 		ts.must(err)
-		s, err := ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "x", Tank: tank, Lot: lot}, logbook.Delivery{On: on, Count: 200,
-			Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), MeanTemperature: units.Some[units.Celsius](5), Stage: logbook.EyedEgg},
-			testNow, store.Once{})
+		s, err := ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "x", Tank: tank, Lot: lot},
+			logbook.Delivery{On: on, Count: 200,
+				Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310),
+				MeanTemperature: units.Some[units.Celsius](5), Stage: logbook.EyedEgg},
+			testNow, store.IdempotencyKey{})
 		ts.must(err)
 		return s
 	}
 	lot := func(n int) logbook.Lot {
-		l, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: fmt.Sprintf("L%03d", n), Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.Once{})
+		l, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: fmt.Sprintf("L%03d", n),
+			Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.IdempotencyKey{})
 		ts.must(err)
 		return l
 	}
@@ -93,11 +97,13 @@ func benchSeason(b *testing.B) (*logbook.Season, assess.Evidence) {
 	ts.warmWeeks(ts.one)
 	var known assess.Evidence
 	for n := range 40 {
-		known.Siblings = append(known.Siblings, forecast.Observation{Season: logbook.ID(fmt.Sprint(n)), Event: forecast.Hatch, Low: -0.03, High: 0.02, Tau: 0.03,
+		known.Siblings = append(known.Siblings, forecast.Observation{Season: logbook.ID(fmt.Sprint(n)),
+			Event: forecast.Hatch, Low: -0.03, High: 0.02, Tau: 0.03,
 			When: forecast.Interval{After: civil.MustParse("2026-02-01"), OnOrBefore: civil.MustParse("2026-02-03")}})
 	}
 	for range 20 {
-		known.Past = append(known.Past, assess.ClosedLot{PastLot: forecast.PastLot{Mean: 0.03, SD: 0.02}, ClosedOn: civil.MustParse("2025-06-01")})
+		known.Past = append(known.Past, assess.ClosedLot{PastLot: forecast.PastLot{Mean: 0.03, SD: 0.02},
+			ClosedOn: civil.MustParse("2025-06-01")})
 	}
 	return ts.load(ts.one), known
 }

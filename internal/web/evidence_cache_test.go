@@ -23,7 +23,8 @@ func TestKeptEvidenceIsFresh(t *testing.T) {
 		season := ts.load(ts.one)
 		got, err := ts.Assess.Evidence(ctx, season, now)
 		ts.must(err)
-		want, err := ts.Assess.EvidenceOn(ctx, season, func(other *logbook.Season) civil.Date { return ts.Assess.Today(other.Site, now) })
+		want, err := ts.Assess.EvidenceOn(ctx, season,
+			func(other *logbook.Season) civil.Date { return ts.Assess.Today(other.Site, now) })
 		ts.must(err)
 		seen := func(e assess.Evidence) map[logbook.ID][]forecast.Observation {
 			out := map[logbook.ID][]forecast.Observation{}

@@ -19,7 +19,8 @@ func TestFarDaysMakeNoLargePage(t *testing.T) {
 	size := func() map[string]int {
 		out := map[string]int{}
 		b := f.as(f.coordinator)
-		f.must(chi.Walk(f.Handler.(chi.Routes), func(method, route string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		f.must(chi.Walk(f.Handler.(chi.Routes), func(method, route string, _ http.Handler,
+			_ ...func(http.Handler) http.Handler) error {
 			if method != http.MethodGet || strings.Contains(route, "*") || strings.HasPrefix(route, "/static") {
 				return nil
 			}
@@ -43,8 +44,9 @@ func TestFarDaysMakeNoLargePage(t *testing.T) {
 	db, err := sql.Open("sqlite", "file:"+f.DB.Path())
 	f.must(err)
 	defer db.Close()
-	_, err = f.DB.CreateClosedSpan(t.Context(), f.keeper, f.alder.ID, logbook.ClosedSpan{From: testToday, To: testToday.AddDays(3), Reason: "holiday"},
-		testNow, store.Once{})
+	_, err = f.DB.CreateClosedSpan(t.Context(), f.keeper, f.alder.ID, logbook.ClosedSpan{From: testToday,
+		To: testToday.AddDays(3), Reason: "holiday"},
+		testNow, store.IdempotencyKey{})
 	f.must(err)
 	var after map[string]int
 	for _, q := range []string{

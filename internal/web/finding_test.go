@@ -44,14 +44,16 @@ func TestFindings(t *testing.T) {
 	keeper.get(tank).want(t, 200, "Something was wrong: plug was loose")
 	keeper.get("/flags?state=all").want(t, 200, "plug was loose")
 	boss.get("/flags/load").want(t, 200, "something was wrong 1")
-	told := boss.get("/replay?run=yes&seasons=all").want(t, 200, "By what people found", "1 time something was wrong", "act told it 0 times, watch or act 1")
+	told := boss.get("/replay?run=yes&seasons=all").want(t, 200, "By what people found", "1 time something was wrong",
+		"act told it 0 times, watch or act 1")
 	told.lacks(t, "false ones are not counted")
 
 	// Said again: the newest counts, the first stays readable.
 	keeper.post(path, fields("finding", "nothing")).want(t, 303)
 	keeper.get(tank).want(t, 200, "Nothing was wrong, says").lacks(t, "plug was loose")
 	keeper.get(tank+"/flags").want(t, 200, "plug was loose", "Nothing was wrong")
-	boss.get("/replay?run=yes&seasons=all").want(t, 200, "0 false act flags and 1 false watch flags", "0 times something was wrong")
+	boss.get("/replay?run=yes&seasons=all").want(t, 200, "0 false act flags and 1 false watch flags",
+		"0 times something was wrong")
 
 	// What is expected cannot be right or wrong.
 	list, err := ts.DB.Flags(context.Background(), ts.two.ID, true)
@@ -66,14 +68,17 @@ func TestFindings(t *testing.T) {
 func TestFindingsAsIncidents(t *testing.T) {
 	on := civil.MustParse("2026-02-01")
 	flags := []store.Flag{
-		{ID: "real", Rule: "chiller_stopped", Kind: "act", RaisedOn: on, ClearedOn: on.AddDays(4), ClearedAt: time.Unix(1, 0)},
+		{ID: "real", Rule: "chiller_stopped", Kind: "act", RaisedOn: on, ClearedOn: on.AddDays(4),
+			ClearedAt: time.Unix(1, 0)},
 		{ID: "open", Rule: "dead_count", Kind: "act", RaisedOn: on},
 		{ID: "none", Rule: "dead_count", Kind: "watch", RaisedOn: on, ClearedOn: on, ClearedAt: time.Unix(1, 0)},
 		{ID: "unsure", Rule: "dead_count", Kind: "watch", RaisedOn: on},
 		{ID: "unsaid", Rule: "dead_count", Kind: "watch", RaisedOn: on},
 	}
-	said := assess.NewestFindings([]store.FlagFinding{{FlagID: "real", What: store.FoundNothing}, {FlagID: "real", What: store.FoundReal},
-		{FlagID: "open", What: store.FoundReal}, {FlagID: "none", What: store.FoundNothing}, {FlagID: "unsure", What: store.FoundUnsure}})
+	said := assess.NewestFindings([]store.FlagFinding{{FlagID: "real", What: store.FoundNothing},
+		{FlagID: "real", What: store.FoundReal},
+		{FlagID: "open", What: store.FoundReal}, {FlagID: "none", What: store.FoundNothing},
+		{FlagID: "unsure", What: store.FoundUnsure}})
 	wrong, well := said.JudgedBy(flags, on.AddDays(9))
 	if len(wrong) != 2 || len(well) != 1 {
 		t.Fatalf("%+v %+v", wrong, well)

@@ -37,14 +37,16 @@ func TestFlagLifeOnPages(t *testing.T) {
 	tank := "/seasons/" + string(ts.one.ID)
 
 	// Board, tank, seen: two addresses and one button.
-	board := keeper.get("/board").want(t, 200, tank+"#flag-"+string(f.ID), "2 flags that nobody has seen", "The chiller has been stopped")
+	board := keeper.get("/board").want(t, 200, tank+"#flag-"+string(f.ID), "2 flags that nobody has seen",
+		"The chiller has been stopped")
 	board.lacks(t, "set aside")
-	keeper.get(tank).want(t, 200, `action="/flags/`+string(f.ID)+`/seen"`, "Nobody has seen it yet", `id="flag-`+string(f.ID)+`"`)
+	keeper.get(tank).want(t, 200, `action="/flags/`+string(f.ID)+`/seen"`, "Nobody has seen it yet",
+		`id="flag-`+string(f.ID)+`"`)
 	class.get(tank).want(t, 200, "Nobody has seen it yet").lacks(t, "/seen", "/aside\"")
 	class.post("/flags/"+string(f.ID)+"/seen", nil).want(t, 403)
 
 	keeper.post("/flags/"+string(f.ID)+"/seen", fields("back", tank)).want(t, 303)
-	keeper.get(tank).want(t, 200, "Seen by Keeper, Alder Brook School").lacks(t, "/seen\"")
+	keeper.get(tank).want(t, 200, "Seen by Keeper, Aldermoss School").lacks(t, "/seen\"")
 	if now := ts.flagOn(ts.one, "chiller"); !now.Open() {
 		t.Error("seeing it ended it")
 	}
@@ -79,7 +81,7 @@ func TestFlagLifeOnPages(t *testing.T) {
 		t.Error("the flag is still among those that ask for attention")
 	}
 	boss.get("/board").want(t, 200, "1 set aside", "1 flag set aside")
-	boss.get("/flags?state=aside").want(t, 200, "part ordered", "Alder Brook School")
+	boss.get("/flags?state=aside").want(t, 200, "part ordered", "Aldermoss School")
 	boss.get("/flags/load").want(t, 200, "part ordered", "local choice")
 	// The status of the tank no longer asks for action, and says so.
 	entries, err := ts.Assess.BoardEntries(context.Background(), ts.coordinator, ts.clockAt())
@@ -95,8 +97,10 @@ func TestFlagLifeOnPages(t *testing.T) {
 	// Over; the history has every step, for the class too.
 	ts.at(testNow.Add(2 * time.Hour))
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
-	class.get(tank+"/flags").want(t, 200, "raised", "seen", "set aside", "back in the list, early", "ended", "part ordered")
-	rows, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(class.get(tank+"/flags.csv").want(t, 200).Body, "\ufeff"))).ReadAll()
+	class.get(tank+"/flags").want(t, 200, "raised", "seen", "set aside", "back in the list, early", "ended",
+		"part ordered")
+	rows, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(class.get(tank+"/flags.csv").want(t, 200).Body,
+		"\ufeff"))).ReadAll()
 	ts.must(err)
 	var steps []string
 	for _, r := range rows[1:] {
@@ -124,7 +128,8 @@ func TestFlagThatGrewIsNotSeen(t *testing.T) {
 	keeper.post(path+"/seen", fields("back", tank, "kind", less)).want(t, 303)
 	keeper.get(tank).want(t, 200, "Nobody has seen it yet", "more urgent by now")
 	until := ts.load(ts.one).Checks[0].On.AddDays(1).String()
-	keeper.post(path+"/aside", fields("reason", "part ordered", "how", "day", "until", until, "kind", less)).want(t, 422, "more urgent by now", "part ordered")
+	keeper.post(path+"/aside", fields("reason", "part ordered", "how", "day", "until", until, "kind", less)).want(t,
+		422, "more urgent by now", "part ordered")
 	keeper.post(path+"/seen", fields("back", tank, "kind", f.Kind)).want(t, 303)
 	keeper.get(tank).want(t, 200, "Seen by Keeper").lacks(t, "Nobody has seen it yet")
 }
@@ -137,7 +142,8 @@ func TestRestRunsOut(t *testing.T) {
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("chiller", "stopped")).want(t, 303)
 	f := ts.flagOn(ts.one, "chiller")
 	last := ts.load(ts.one).Checks[0].On.AddDays(1)
-	keeper.post("/flags/"+string(f.ID)+"/aside", fields("reason", "part ordered", "how", "day", "until", last.String())).want(t, 303)
+	keeper.post("/flags/"+string(f.ID)+"/aside", fields("reason", "part ordered", "how", "day", "until",
+		last.String())).want(t, 303)
 	history := "/seasons/" + string(ts.one.ID) + "/flags"
 	ts.at(testNow.Add(24 * time.Hour)) // its last day
 	keeper.get(history).want(t, 200, "set aside").lacks(t, "the time was over")
@@ -167,12 +173,14 @@ func TestActStaysUntilItIsNamed(t *testing.T) {
 	keeper.post("/flags/"+string(f.ID)+"/seen", nil).want(t, 303)
 	ts.at(testNow.Add(2 * time.Hour))
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
-	saved := keeper.post(seasonPath(ts.two, "checks"), plainCheck("slot", "extra", "air_pump", "running", "filter", "running")).want(t, 303)
+	saved := keeper.post(seasonPath(ts.two, "checks"), plainCheck("slot", "extra", "air_pump", "running", "filter",
+		"running")).want(t, 303)
 	keeper.get(saved.Location).want(t, 200, "Solved: ")
 
 	keeper.get(pathOf(ts.one)).want(t, 200).lacks(t, "Over: what was it?")
 	finding := "/flags/" + string(f.ID) + "/finding"
-	keeper.get(pathOf(ts.two)).want(t, 200, "Over: what was it?", finding, "an entry after it shows that it is right again")
+	keeper.get(pathOf(ts.two)).want(t, 200, "Over: what was it?", finding,
+		"an entry after it shows that it is right again")
 	keeper.get("/board").want(t, 200, "1 over, not named")
 	keeper.get("/morning").want(t, 200, "Over: what was it?", finding, "Keep an eye on Tank 2").lacks(t, "is fine")
 	keeper.get("/flags?state=ended_unseen").want(t, 200, string(f.ID))
@@ -226,7 +234,8 @@ func TestWhyFlagsEnd(t *testing.T) {
 	ts.check(ts.two, testToday, 7, 0, func(c *logbook.Check) { c.Nitrite = units.Some[units.MgPerL](0.1) })
 	ts.must(ts.Assess.SyncFlags(t.Context(), ts.keeper, ts.two.ID, testNow))
 	ts.at(testNow.Add(time.Hour))
-	_, err := ts.DB.SetThreshold(t.Context(), ts.coordinator, store.Threshold{Key: "nitrite_watch", Value: units.Some(0.15)}, "local water", ts.clockAt(), nil)
+	_, err := ts.DB.SetThreshold(t.Context(), ts.coordinator, store.Threshold{Key: "nitrite_watch",
+		Value: units.Some(0.15)}, "local water", ts.clockAt(), nil)
 	ts.must(err)
 	ts.must(ts.Assess.SyncFlags(t.Context(), ts.keeper, ts.two.ID, ts.clockAt()))
 	list, err := ts.DB.Flags(t.Context(), ts.two.ID, true)

@@ -16,7 +16,8 @@ import (
 func TestFlagChanges(t *testing.T) {
 	day := civil.MustParse(testDay)
 	a := rules.Assessment{On: day, Flags: []rules.Flag{
-		{Rule: "new", Subject: "water", Kind: rules.Act, Headline: rules.Message{Key: "k", Args: logbook.Args{"N": 3}}, Since: day},
+		{Rule: "new", Subject: "water", Kind: rules.Act, Headline: rules.Message{Key: "k", Args: logbook.Args{"N": 3}},
+			Since: day},
 		{Rule: "kept", Kind: rules.Watch, Headline: rules.Message{Key: "k", Args: logbook.Args{"Days": 9}}},
 		{Rule: "worse", Kind: rules.Act},
 	}}
@@ -40,7 +41,8 @@ func TestFlagChanges(t *testing.T) {
 			t.Errorf("%s: arguments %q", got[i].Rule, args)
 		}
 		got[i].Args = nil
-		if g := got[i]; g.Op != want[i].Op || g.Rule != want[i].Rule || g.Subject != want[i].Subject || g.Kind != want[i].Kind || g.On != want[i].On {
+		if g := got[i]; g.Op != want[i].Op || g.Rule != want[i].Rule || g.Subject != want[i].Subject ||
+			g.Kind != want[i].Kind || g.On != want[i].On {
 			t.Errorf("got %+v, want %+v", g, want[i])
 		}
 	}
@@ -82,7 +84,8 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 	}
 	kp := ts.Cat.Printer("en", "Cel")
 	text := func(m rules.Message) string { return htmlText(kp.T(m.Key, m.Args)) }
-	shown := keeper.get(p.Location).want(t, 200, "status "+stopped.Kind, text(said.Headline), text(said.Why), text(said.Do[0]))
+	shown := keeper.get(p.Location).want(t, 200, "status "+stopped.Kind, text(said.Headline), text(said.Why),
+		text(said.Do[0]))
 	shown.lacks(t, text(said.Class))
 	class.get(p.Location).want(t, 200, text(said.Class))
 

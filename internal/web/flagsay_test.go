@@ -21,7 +21,8 @@ func TestDeathsAreSaidDayByDay(t *testing.T) {
 	}
 	ts.check(ts.one, civil.MustParse("2026-02-06"), 7, 2)
 	ts.at(time.Date(2026, 2, 9, 13, 0, 0, 0, time.UTC))
-	ts.as(ts.class).post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-09", "dead_eggs", "40", "confirm", "dead_eggs")).want(t, 303)
+	ts.as(ts.class).post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-09", "dead_eggs", "40", "confirm",
+		"dead_eggs")).want(t, 303)
 	keeper := ts.as(ts.keeper)
 	for _, path := range []string{"/morning", "/seasons/" + string(ts.one.ID), "/flags?kind=act", "/board"} {
 		keeper.get(path).want(t, 200, "Dead: 40 today, 2 on Friday.").lacks(t, "42 dead")
@@ -49,7 +50,8 @@ func TestOpenFlagsSayToday(t *testing.T) {
 	day2 := testNow.AddDate(0, 0, 1)
 	ts.at(day2)
 	class = ts.as(ts.class)
-	class.post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-11", "temperature", "12.5", "confirm", "temperature")).want(t, 303)
+	class.post(seasonPath(ts.one, "checks"), plainCheck("on", "2026-02-11", "temperature", "12.5", "confirm",
+		"temperature")).want(t, 303)
 	keeper, boss := ts.as(ts.keeper), ts.as(ts.coordinator)
 	f := ts.flagOn(ts.one, "water")
 	if !strings.Contains(string(f.Args), "11") {
@@ -89,16 +91,21 @@ func TestDayOfDeliveryAsksNoCheck(t *testing.T) {
 // More flags than one page holds: the page says which it shows and leads on.
 func TestFlagsArePaged(t *testing.T) {
 	ts := newTestServer(t)
-	_, err := ts.DB.UpdateFlags(t.Context(), ts.keeper, ts.one.ID, testNow, func(*logbook.Season, []store.Flag) (out []store.FlagChange, err error) {
-		for i := range 320 {
-			out = append(out, store.FlagChange{Op: store.Raise, Rule: "ammonia", Subject: fmt.Sprint(i), Kind: "watch", On: testToday})
-		}
-		return out, nil
-	})
+	_, err := ts.DB.UpdateFlags(t.Context(), ts.keeper, ts.one.ID, testNow,
+		func(*logbook.Season, []store.Flag) (out []store.FlagChange, err error) {
+			for i := range 320 {
+				out = append(out, store.FlagChange{Op: store.Raise, Rule: "ammonia", Subject: fmt.Sprint(i),
+					Kind: "watch",
+					On:   testToday})
+			}
+			return out, nil
+		})
 	ts.must(err)
 	keeper := ts.as(ts.keeper)
-	keeper.get("/flags?rule=ammonia").want(t, 200, "Flags 1 to 300 of 320.", `rel="next"`, "page=2").lacks(t, `rel="prev"`)
-	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Flags 301 to 320 of 320.", `rel="prev"`).lacks(t, `rel="next"`)
+	keeper.get("/flags?rule=ammonia").want(t, 200, "Flags 1 to 300 of 320.", `rel="next"`, "page=2").lacks(t,
+		`rel="prev"`)
+	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Flags 301 to 320 of 320.", `rel="prev"`).lacks(t,
+		`rel="next"`)
 	keeper.post("/language", fields("language", "fr", "back", "/flags")).want(t, 303)
 	keeper.get("/flags?rule=ammonia&page=2").want(t, 200, "Signaux 301 à 320 sur 320.")
 }

@@ -26,7 +26,8 @@ func BenchmarkSavesUnderCalcFlood(b *testing.B) {
 	m := newManyTablets(b, ts)
 	flood := httptest.NewServer(ts)
 	defer flood.Close()
-	body := `{"at_risk":600000,"stage":"alevin","today":{"days":1,"dead":900},"history":` + manyOf(`{"days":400,"dead":900}`, stats.MaxDays) + `}`
+	body := `{"at_risk":600000,"stage":"alevin","today":{"days":1,"dead":900},"history":` +
+		manyOf(`{"days":400,"dead":900}`, stats.MaxDays) + `}`
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 30}}
 	var stop atomic.Bool
 	var asked atomic.Int64
@@ -34,7 +35,8 @@ func BenchmarkSavesUnderCalcFlood(b *testing.B) {
 	for range 30 {
 		wait.Go(func() {
 			for !stop.Load() {
-				res, err := client.Post(flood.URL+"/api/v1/calc/dead-count", "application/json", strings.NewReader(body))
+				res, err := client.Post(flood.URL+"/api/v1/calc/dead-count", "application/json",
+					strings.NewReader(body))
 				if err != nil {
 					continue
 				}

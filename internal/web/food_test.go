@@ -19,7 +19,8 @@ func fryTank(ts *testServer, edit func(*logbook.Check)) {
 			edit(c)
 		}
 	})
-	_, err := ts.DB.CreateSample(ts.t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse(testDay), Count: 20, Total: 10.35,
+	_, err := ts.DB.CreateSample(ts.t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID,
+		On: civil.MustParse(testDay), Count: 20, Total: 10.35,
 		Lengths: []units.Millimetres{36, 37, 38}}, testNow, store.Write{})
 	ts.must(err)
 }
@@ -29,7 +30,8 @@ func fryTank(ts *testServer, edit func(*logbook.Check)) {
 func TestFoodPageSaysHowMuch(t *testing.T) {
 	ts := newTestServer(t)
 	fryTank(ts, func(c *logbook.Check) { c.Fed = units.Some[units.Grams](1.2) })
-	p := ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, "Today: 3.4\u00a0g in 5 small meals", "200 fish × 0.518", "3.3 % = 3.4", "Given so far today: 1.2",
+	p := ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, "Today: 3.4\u00a0g in 5 small meals",
+		"200 fish × 0.518", "3.3 % = 3.4", "Given so far today: 1.2",
 		"Left: 2.2", "rainbow trout", "<svg", "Wash hands").lacks(t, "[food", "[sample", "<no value>", "/samples/")
 	if strings.Contains(p.Body, "samples/new") {
 		t.Error("a class is led to the form of staff")
@@ -37,31 +39,39 @@ func TestFoodPageSaysHowMuch(t *testing.T) {
 	staff := ts.as(ts.keeper)
 	staff.get(seasonPath(ts.one, "food")).want(t, 200, "samples/new", "Sample of")
 	staff.lang = "fr"
-	staff.get(seasonPath(ts.one, "food")).want(t, 200, "Aujourd’hui\u00a0: 3,4\u00a0g en 5 petits repas").lacks(t, "[food", "[sample", "<no value>")
+	staff.get(seasonPath(ts.one, "food")).want(t, 200, "Aujourd’hui\u00a0: 3,4\u00a0g en 5 petits repas").lacks(t,
+		"[food", "[sample", "<no value>")
 	staff.lang = "en"
 	staff.get(seasonPath(ts.one, "facts")).want(t, 200, "/food\"")
 }
 
 func TestFoodPageBeforeSwimUpAndOnHold(t *testing.T) {
 	ts := newTestServer(t)
-	ts.look(ts.one, testDay, func(c *logbook.Check) { c.Temperature, c.Stage = units.Some[units.Celsius](7), logbook.EyedEgg })
+	ts.look(ts.one, testDay, func(c *logbook.Check) {
+		c.Temperature, c.Stage = units.Some[units.Celsius](7),
+			logbook.EyedEgg
+	})
 	ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, "No food yet: swim-up is expected from", "yolk").
 		lacks(t, "small meals", "[food", "of body weight")
 
 	held := newTestServer(t)
 	// 4 mg/L as N at pH 8 and 7.2 C: 0.0147 x 4 x 1.2159 = 0.071 mg/L as NH3.
 	fryTank(held, func(c *logbook.Check) { c.PH, c.TAN = units.Some(8.0), units.Some[units.MgPerL](4) })
-	held.as(held.class).get(seasonPath(held.one, "food")).want(t, 200, "Hold the food today: ammonia is high", "CCME", "0.019").lacks(t, "small meals", "[food")
+	held.as(held.class).get(seasonPath(held.one, "food")).want(t, 200, "Hold the food today: ammonia is high", "CCME",
+		"0.019").lacks(t, "small meals", "[food")
 }
 
 func TestSampleIsStoredOnceCorrectedAndTakenBack(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	form := b.get(seasonPath(ts.one, "samples/new")).want(t, 200, "Weigh some fish together").lacks(t, "[sample", "<no value>")
-	f := fields("on", testDay, "count", "20", "total_g", "3,4", "lengths_mm", "28 29; 28,5", "lost", "2", "observer", "Group 2")
+	form := b.get(seasonPath(ts.one, "samples/new")).want(t, 200, "Weigh some fish together").lacks(t, "[sample",
+		"<no value>")
+	f := fields("on", testDay, "count", "20", "total_g", "3,4", "lengths_mm", "28 29; 28,5", "lost", "2", "observer",
+		"Group 2")
 	f.Set("key", form.hidden().Get("key"))
 	p := b.post(seasonPath(ts.one, "samples"), f).want(t, 303)
-	b.get(p.Location).want(t, 200, "Mean weight", "0.17\u00a0g", "Condition factor", "28 29 28.5").lacks(t, "[sample", "<no value>")
+	b.get(p.Location).want(t, 200, "Mean weight", "0.17\u00a0g", "Condition factor", "28 29 28.5").lacks(t, "[sample",
+		"<no value>")
 	if again := b.post(seasonPath(ts.one, "samples"), f).want(t, 303); again.Location != p.Location {
 		t.Error("stored twice")
 	}
@@ -70,7 +80,8 @@ func TestSampleIsStoredOnceCorrectedAndTakenBack(t *testing.T) {
 		t.Fatalf("%+v, %+v", s.Samples, s.TotalsOn(civil.MustParse(testDay)))
 	}
 	edit := b.get(p.Location+"/correct").want(t, 200, `value="3.4"`)
-	f = fields("on", testDay, "count", "20", "total_g", "3.6", "lengths_mm", "28 29 28.5", "lost", "2", "observer", "Group 2", "reason", "misread")
+	f = fields("on", testDay, "count", "20", "total_g", "3.6", "lengths_mm", "28 29 28.5", "lost", "2", "observer",
+		"Group 2", "reason", "misread")
 	f.Set("revision", edit.hidden().Get("revision"))
 	b.post(p.Location+"/correct", f).want(t, 303)
 	b.get(p.Location).want(t, 200, "3.6\u00a0g", "3.4\u00a0g") // the old value stays readable
@@ -86,7 +97,8 @@ func TestSampleIsStoredOnceCorrectedAndTakenBack(t *testing.T) {
 
 func TestSampleProblems(t *testing.T) {
 	ts := newTestServer(t)
-	_, err := ts.DB.CreateSample(t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-01"), Count: 20, Total: 3.4}, testNow, store.Write{})
+	_, err := ts.DB.CreateSample(t.Context(), ts.keeper, logbook.Sample{SeasonID: ts.one.ID,
+		On: civil.MustParse("2026-02-01"), Count: 20, Total: 3.4}, testNow, store.Write{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	for _, x := range []struct {
@@ -144,7 +156,8 @@ func TestReleaseShowsTheLatestSample(t *testing.T) {
 	b := ts.as(ts.keeper)
 	b.get(seasonPath(ts.one, "release")+"?step=size").want(t, 200).lacks(t, "latest sample")
 	fryTank(ts, nil)
-	for lang, says := range map[string][]string{"en": {"The latest sample, 20 fish on", "0.518\u00a0g", "mean length 37.0\u00a0mm"}, "fr": {"Dernier échantillon, 20 poissons le", "0,518\u00a0g", "37,0\u00a0mm"}} {
+	for lang, says := range map[string][]string{"en": {"The latest sample, 20 fish on", "0.518\u00a0g",
+		"mean length 37.0\u00a0mm"}, "fr": {"Dernier échantillon, 20 poissons le", "0,518\u00a0g", "37,0\u00a0mm"}} {
 		b.lang = lang
 		doc := b.get(seasonPath(ts.one, "release")+"?step=size").want(t, 200, says...).lacks(t, "[release")
 		for _, name := range []string{"mean_g", "mean_mm"} {
@@ -165,6 +178,7 @@ func TestFoodPageAgreesWithFlags(t *testing.T) {
 	} {
 		ts := newTestServer(t)
 		fryTank(ts, edit)
-		ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, want).lacks(t, "small meals", "[food", "<no value>")
+		ts.as(ts.class).get(seasonPath(ts.one, "food")).want(t, 200, want).lacks(t, "small meals", "[food",
+			"<no value>")
 	}
 }

@@ -22,10 +22,12 @@ func TestReadingGoesOnWithoutWriting(t *testing.T) {
 	ts.Server, err = New(Options{DB: ro, Clock: ts.clockAt, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	ts.must(err)
 	b := ts.as(ts.keeper)
-	for _, path := range []string{"/board", "/morning", pathOf(ts.one), pathOf(ts.one) + "/forecast", pathOf(ts.one) + "/checks/new"} {
+	for _, path := range []string{"/board", "/morning", pathOf(ts.one), pathOf(ts.one) + "/forecast", pathOf(ts.one) +
+		"/checks/new"} {
 		b.get(path).want(t, 200)
 	}
-	b.post(pathOf(ts.one)+"/checks", fields("on", "2026-02-10", "slot", "morning", "temperature", "7", "chiller", "running", "filter", "running",
+	b.post(pathOf(ts.one)+"/checks", fields("on", "2026-02-10", "slot", "morning", "temperature", "7", "chiller",
+		"running", "filter", "running",
 		"water", "clear", "key", "k")).want(t, 503)
 	ts.as(noActor).get("/healthz").want(t, 503, "not ready to write")
 }

@@ -18,7 +18,8 @@ func TestGuessesOfAClass(t *testing.T) {
 	ts := newTestServer(t)
 	ts.warmWeeks(ts.one)
 	b := ts.as(ts.class)
-	p := b.get(seasonPath(ts.one, "guess")).want(t, 200, "No names of people", "Make a guess").lacks(t, "<svg class=\"strip", "How near")
+	p := b.get(seasonPath(ts.one, "guess")).want(t, 200, "No names of people", "Make a guess").lacks(t,
+		"<svg class=\"strip", "How near")
 	f := p.hidden()
 	f.Set("group", "Group 3")
 	f.Set("on", "2026-02-20")
@@ -41,28 +42,33 @@ func TestGuessesOfAClass(t *testing.T) {
 		{"Red", "soon", "like 2026-02-14"},
 		{"Red", "", "Enter the date"},
 	} {
-		b.post(seasonPath(ts.one, "guess"), fields("group", x.group, "on", x.on)).want(t, 422, x.text, `id="summary"`, `value="`+x.on+`"`)
+		b.post(seasonPath(ts.one, "guess"), fields("group", x.group, "on", x.on)).want(t, 422, x.text, `id="summary"`,
+			`value="`+x.on+`"`)
 	}
 	// The forecast of the day of the guess, before anybody knew better.
 	then, err := ts.Assess.Assess(context.Background(), ts.load(ts.one), testNow)
 	ts.must(err)
 	// A change of setpoint that was entered later is not known on that day.
 	ts.at(testNow.Add(11 * 24 * time.Hour))
-	_, err = ts.DB.CreateEvent(context.Background(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.SetpointChange,
-		On: civil.MustParse("2026-02-12"), Setpoint: units.Some[units.Celsius](4)}, ts.clockAt(), store.Write{})
+	_, err = ts.DB.CreateEvent(context.Background(), ts.keeper,
+		logbook.Event{SeasonID: ts.one.ID, Kind: logbook.SetpointChange,
+			On: civil.MustParse("2026-02-12"), Setpoint: units.Some[units.Celsius](4)}, ts.clockAt(), store.Write{})
 	ts.must(err)
 	ts.look(ts.one, "2026-02-16", func(c *logbook.Check) { c.Hatched = logbook.HatchedNone })
 	ts.look(ts.one, "2026-02-18", func(c *logbook.Check) { c.Hatched = logbook.HatchedHalf })
 	en := ts.Cat.Printer("en", units.Cel)
 	h := &then.Forecast.Hatch
-	p = b.get(seasonPath(ts.one, "guess")).want(t, 200, "Half of the eggs hatched between Tuesday 17 February and Wednesday 18 February",
-		"Nearest: Group 3.", "2 days too late", "3 days too early", en.DateShort(h.P50)+" ("+en.DateShort(h.P10)+" to "+en.DateShort(h.P90)+")",
+	p = b.get(seasonPath(ts.one, "guess")).want(t, 200,
+		"Half of the eggs hatched between Tuesday 17 February and Wednesday 18 February",
+		"Nearest: Group 3.", "2 days too late", "3 days too early", en.DateShort(h.P50)+" ("+en.DateShort(h.P10)+" to "+
+			en.DateShort(h.P90)+")",
 		`class="strip"`, "so guessing is over", `class="guess"`)
 	p.lacks(t, "Make a guess", "[guess")
 	b.post(seasonPath(ts.one, "guess"), fields("group", "Late", "on", "2026-02-25")).want(t, 422, "so guessing is over")
 	fr := ts.as(ts.class)
 	fr.lang = "fr"
-	fr.get(seasonPath(ts.one, "guess")).want(t, 200, "Au plus près\u00a0: Group 3.", "2 jours trop tard").lacks(t, "[guess", "too late")
+	fr.get(seasonPath(ts.one, "guess")).want(t, 200, "Au plus près\u00a0: Group 3.", "2 jours trop tard").lacks(t,
+		"[guess", "too late")
 	ts.as(ts.birchKeeper).get(seasonPath(ts.one, "guess")).want(t, 404)
 	ts.as(ts.birchKeeper).post(seasonPath(ts.one, "guess"), fields("group", "X", "on", "2026-02-25")).want(t, 404)
 }

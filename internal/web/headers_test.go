@@ -59,7 +59,8 @@ func inlineCode(body string) string {
 			if a.Key == "style" || strings.HasPrefix(a.Key, "on") {
 				found = name + " has " + a.Key
 			}
-			if (a.Key == "href" || a.Key == "action") && strings.HasPrefix(strings.ToLower(strings.TrimSpace(a.Val)), "javascript:") {
+			if (a.Key == "href" || a.Key == "action") && strings.HasPrefix(strings.ToLower(strings.TrimSpace(a.Val)),
+				"javascript:") {
 				found = name + " leads to code"
 			}
 		}
@@ -93,7 +94,8 @@ func TestHeadersOfEveryRoute(t *testing.T) {
 			t.Errorf("%s without sign-in: %s", path, msg)
 		}
 	}
-	for _, bad := range []string{`<p onclick="x()">`, `<script>x()</script>`, `<style>p{}</style>`, `<p style="color:red">`, `<a href=" JavaScript:x()">`} {
+	for _, bad := range []string{`<p onclick="x()">`, `<script>x()</script>`, `<style>p{}</style>`,
+		`<p style="color:red">`, `<a href=" JavaScript:x()">`} {
 		if inlineCode(bad) == "" {
 			t.Errorf("%s was not found", bad)
 		}

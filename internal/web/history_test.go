@@ -20,7 +20,8 @@ func TestHistoryOfAnEntryIsPaged(t *testing.T) {
 	for i := range corrections {
 		c.TemperatureEntered, c.Temperature = fmt.Sprint(5+float64(i)/10), units.Some(units.Celsius(5+float64(i)/10))
 		c.Note = fmt.Sprintf("form %03d", i+1)
-		_, err := ts.DB.CorrectCheck(t.Context(), ts.coordinator, c.ID, int64(i+1), c, "misread", testNow.Add(time.Duration(i)*time.Minute), nil)
+		_, err := ts.DB.CorrectCheck(t.Context(), ts.coordinator, c.ID, int64(i+1), c, "misread",
+			testNow.Add(time.Duration(i)*time.Minute), nil)
 		ts.must(err)
 	}
 	b, path := ts.as(ts.keeper), "/checks/"+string(c.ID)

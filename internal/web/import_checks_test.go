@@ -31,7 +31,8 @@ func TestImportChecks(t *testing.T) {
 	to := b.post(at, fields()).want(t, 303).Location
 	b.get(to).want(t, 200, "3 checks stored.")
 	got := ts.load(ts.one)
-	if len(got.Checks) != 3 || got.Checks[0].Note != "one tap, slow" || got.Checks[0].DeadEggs != units.Some(2) || got.Checks[2].DeadEggs.OK ||
+	if len(got.Checks) != 3 || got.Checks[0].Note != "one tap, slow" || got.Checks[0].DeadEggs != units.Some(2) ||
+		got.Checks[2].DeadEggs.OK ||
 		got.Checks[1].TemperatureUnit != units.DegF {
 		t.Fatalf("stored %+v", got.Checks)
 	}
@@ -60,11 +61,14 @@ func TestImportChecksProblems(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
 	at := b.sendFile(ts.one, "checks", "c.csv", fixtureFile(t, "checks_problems.csv")).want(t, 303).Location
-	p := b.get(at).want(t, 200, "must be a date like 2025-01-31", "has the same day and slot", "must be one of", "dead_eggs").lacks(t, "Store ")
+	p := b.get(at).want(t, 200, "must be a date like 2025-01-31", "has the same day and slot", "must be one of",
+		"dead_eggs").lacks(t, "Store ")
 	if n := strings.Count(p.Body, "<tr>"); n < 6 {
 		t.Errorf("%d rows of problems", n)
 	}
-	at = b.sendFile(ts.one, "checks", "c.csv", []byte("on,temperature,dead_eggs\n2026-01-19,7,0\n2026-02-11,7,0\n2026-01-25,99,0\n2026-01-26,7,201\n")).want(t, 303).Location
+	at = b.sendFile(ts.one, "checks", "c.csv",
+		[]byte("on,temperature,dead_eggs\n2026-01-19,7,0\n2026-02-11,7,0\n2026-01-25,99,0\n2026-01-26,7,201\n")).want(t,
+		303).Location
 	b.get(at).want(t, 200, "before the eggs arrived on 20 January 2026", "still to come").lacks(t, "Store ")
 	b.post(at, fields("confirm", "yes")).want(t, 422)
 	if n := len(ts.load(ts.one).Checks); n != 0 {
@@ -76,7 +80,8 @@ func TestImportChecksProblems(t *testing.T) {
 func TestImportChecksAsksOnce(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	at := b.sendFile(ts.one, "checks", "c.csv", []byte("on,temperature\n2026-01-21,7\n2026-01-22,12\n2026-01-23,12.2\n")).want(t, 303).Location
+	at := b.sendFile(ts.one, "checks", "c.csv",
+		[]byte("on,temperature\n2026-01-21,7\n2026-01-22,12\n2026-01-23,12.2\n")).want(t, 303).Location
 	b.get(at).want(t, 200, "Unusual values", "Store 3 checks")
 	b.post(at, fields()).want(t, 422, "tick the box", "Error: ")
 	if n := len(ts.load(ts.one).Checks); n != 0 {
@@ -92,14 +97,16 @@ func TestImportChecksAsksOnce(t *testing.T) {
 // FuzzUpload sends anything as a file of either kind, looks at it, and stores
 // it: the program answers, and never with an error of its own.
 func FuzzUpload(f *testing.F) {
-	for _, name := range []string{"bom_title.csv", "day_or_month.csv", "every_refusal.csv", "depths_long.csv", "utf16_tab_events.txt", "semicolon_decimal_comma.csv"} {
+	for _, name := range []string{"bom_title.csv", "day_or_month.csv", "every_refusal.csv", "depths_long.csv",
+		"utf16_tab_events.txt", "semicolon_decimal_comma.csv"} {
 		f.Add("readings", name, fixtureFile(f, name), "dmy")
 	}
 	for _, name := range []string{"checks_any_order.csv", "checks_problems.csv"} {
 		f.Add("checks", name, fixtureFile(f, name), "yes")
 	}
 	f.Add("checks", "x", []byte(fileOfChecks), "yes")
-	f.Add("readings", "a\"\r\nb.csv", []byte("time,temp C\n2026-01-21 08:00,999999999999999999999999999999999999\n"), "")
+	f.Add("readings", "a\"\r\nb.csv", []byte("time,temp C\n2026-01-21 08:00,999999999999999999999999999999999999\n"),
+		"")
 	ts := newTestServer(f)
 	b := ts.as(ts.keeper)
 	f.Fuzz(func(t *testing.T, kind, name string, data []byte, answer string) {
@@ -126,7 +133,8 @@ func FuzzUpload(f *testing.F) {
 		if p.Status >= 500 {
 			t.Fatalf("look: %d", p.Status)
 		}
-		more := []string{"confirm", answer, "date_order", answer, "series", answer, "zone", answer, "time_column", answer}
+		more := []string{"confirm", answer, "date_order", answer, "series", answer, "zone", answer, "time_column",
+			answer}
 		for _, do := range []string{"show", "store"} {
 			if q := b.storeShown(at, p, do, more...); q.Status >= 500 {
 				t.Fatalf("%s: %d %s", do, q.Status, plainText(q.Body))

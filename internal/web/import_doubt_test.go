@@ -27,7 +27,8 @@ func checksOf(ts *testServer, s *logbook.Season, from, to int, c float64) {
 	ts.t.Helper()
 	for d := from; d <= to; d++ {
 		ts.program(ts.coordinator).with("Idempotency-Key", fmt.Sprint(s.ID, d)).post("/seasons/"+string(s.ID)+"/checks",
-			fmt.Sprintf(`{"on":"2026-02-%02d","temperature":{"value":%g,"unit":"Cel"},"confirm":["temperature"]}`, d, c)).want(ts.t, 201)
+			fmt.Sprintf(`{"on":"2026-02-%02d","temperature":{"value":%g,"unit":"Cel"},"confirm":["temperature"]}`, d,
+				c)).want(ts.t, 201)
 	}
 }
 
@@ -75,7 +76,8 @@ func TestWrongFileIsAskedAndTakenBack(t *testing.T) {
 	c.send("DELETE", void, `{"reason":""}`).want(t, 422, "Say why")
 	c.send("DELETE", void, `{"reason":"wrong tank"}`).want(t, 200)
 	c.send("DELETE", void, `{"reason":"wrong tank"}`).want(t, 409)
-	ts.program(logbook.Actor{Role: logbook.Keeper, SiteID: ts.birch.ID, Label: "Birch"}).send("DELETE", void, `{"reason":"wrong tank"}`).want(t, 404)
+	ts.program(logbook.Actor{Role: logbook.Keeper, SiteID: ts.birch.ID, Label: "Birch"}).send("DELETE", void,
+		`{"reason":"wrong tank"}`).want(t, 404)
 	if n := len(ts.load(ts.one).Readings); n != 0 {
 		t.Errorf("%d readings are left", n)
 	}
@@ -84,9 +86,11 @@ func TestWrongFileIsAskedAndTakenBack(t *testing.T) {
 // Readings that are nearer to the other tank of the school are asked about.
 func TestFileOfTheOtherTank(t *testing.T) {
 	ts := newTestServer(t)
-	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank B", Volume: 100, Wall: "bare"}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank B",
+		Volume: 100, Wall: "bare"}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	s, err := ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2026", Tank: tank, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2026", Tank: tank, Lot: ts.lot},
+		testNow, store.IdempotencyKey{})
 	ts.must(err)
 	d := ts.one.Deliveries[0]
 	d.SeasonID, d.ID = s.ID, ""
@@ -106,13 +110,15 @@ func TestFilesThatDisagreeRaiseAFlag(t *testing.T) {
 	c := ts.program(ts.keeper).with("Content-Type", "text/csv")
 	path := "/seasons/" + string(ts.one.ID) + "/readings"
 	c.post(path, loggerFile(7, 8, 6.4, 6.7)).want(t, 200)
-	second := c.post(path, loggerFile(7, 8, 9.4, 9.7)).want(t, 200, `"other":48`, "files_disagree").field(t, "import_id")
+	second := c.post(path, loggerFile(7, 8, 9.4, 9.7)).want(t, 200, `"other":48`, "files_disagree").field(t,
+		"import_id")
 	for _, r := range ts.load(ts.one).Readings {
 		if r.Quality == logbook.Good {
 			t.Fatalf("%s counts", r.At.Format(time.RFC3339))
 		}
 	}
-	c.send("DELETE", "/seasons/"+string(ts.one.ID)+"/imports/"+fmt.Sprint(second), `{"reason":"of tank B"}`).want(t, 200, "files_disagree")
+	c.send("DELETE", "/seasons/"+string(ts.one.ID)+"/imports/"+fmt.Sprint(second), `{"reason":"of tank B"}`).want(t,
+		200, "files_disagree")
 	for _, r := range ts.load(ts.one).Readings {
 		if r.Quality != logbook.Good {
 			t.Fatalf("%s does not count", r.At.Format(time.RFC3339))

@@ -16,19 +16,25 @@ import (
 // readings is stored and judged: none waits for the whole of it.
 func TestSavesBesideAnImport(t *testing.T) {
 	ts := newTestServer(t)
-	lot, err := ts.DB.CreateLot(t.Context(), ts.coordinator, logbook.Lot{Code: "L2", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(t.Context(), ts.coordinator, logbook.Lot{Code: "L2", Species: logbook.AtlanticSalmon,
+		Supplier: "Test hatchery"}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3",
+		Volume: 200, Wall: logbook.Insulated}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	other, err := ts.DB.StartSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: testToday.AddDays(-21),
-		Count: 200, Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Once{})
+	other, err := ts.DB.StartSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot},
+		logbook.Delivery{On: testToday.AddDays(-21),
+			Count: 200, Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310),
+			Stage: logbook.EyedEgg},
+		testNow, store.IdempotencyKey{})
 	ts.must(err)
 	k, c := ts.program(ts.keeper), ts.program(ts.keeper).with("Content-Type", "text/csv")
 	const n = 200_000
 	var file strings.Builder
 	file.WriteString("Date,Temp C\n")
 	for i := range n {
-		fmt.Fprintf(&file, "%s,7.%d\n", testNow.AddDate(0, 0, -20).Add(time.Duration(i)*8*time.Second).Format(time.DateTime), i%10)
+		fmt.Fprintf(&file, "%s,7.%d\n", testNow.AddDate(0, 0,
+			-20).Add(time.Duration(i)*8*time.Second).Format(time.DateTime), i%10)
 	}
 	done := make(chan page, 1)
 	start := time.Now()

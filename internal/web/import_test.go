@@ -131,7 +131,8 @@ func TestImportFixtures(t *testing.T) {
 			if err != nil || len(list) != 1 || imports.RefusedRows(list[0].Refused) != c.refused {
 				t.Fatalf("imports %+v %v, want %d refused", list, err, c.refused)
 			}
-			csv := b.get(seasonPath(season, "imports/"+string(list[0].ID)+"/refused.csv")).want(t, 200, "line,last_line,reason,text")
+			csv := b.get(seasonPath(season, "imports/"+string(list[0].ID)+"/refused.csv")).want(t, 200,
+				"line,last_line,reason,text")
 			if n := strings.Count(csv.Body, "\n"); n != 1+len(list[0].Refused) {
 				t.Errorf("%d lines of CSV for %d refusals", n, len(list[0].Refused))
 			}
@@ -178,7 +179,8 @@ func TestImportTwice(t *testing.T) {
 	b := ts.as(ts.keeper)
 	file := []byte("time,temp C\n2026-01-10 08:00,9\n2026-01-19 08:00,7\n2026-01-21 08:00,7.1\n2026-01-22 08:00,14\n2026-01-23 08:00,7.3\n2026-03-01 08:00,7\n")
 	at := b.sendFile(ts.one, "readings", "logger.csv", file).want(t, 303).Location
-	p := b.get(at).want(t, 200, "Store 3 readings", "before the eggs came on 20 January 2026", "still to come: today is 10 February 2026", "2–3")
+	p := b.get(at).want(t, 200, "Store 3 readings", "before the eggs came on 20 January 2026",
+		"still to come: today is 10 February 2026", "2–3")
 	to := b.storeShown(at, p, "store").want(t, 303).Location
 	b.get(to).want(t, 200, "3 readings stored.", "2 readings are from before", "This reading is still to come").
 		lacks(t, "[import.")
@@ -200,7 +202,8 @@ func TestImportTwice(t *testing.T) {
 func TestImportMarksAndDays(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	at := b.sendFile(ts.one, "readings", "d.csv", []byte("date,temp C\n2026-01-21,7\n2026-01-22,60\n2026-01-23,7.2\n")).want(t, 303).Location
+	at := b.sendFile(ts.one, "readings", "d.csv",
+		[]byte("date,temp C\n2026-01-21,7\n2026-01-22,60\n2026-01-23,7.2\n")).want(t, 303).Location
 	p := b.get(at).want(t, 200, "Stored with a mark", "Impossible for water in a tank")
 	b.storeShown(at, p, "store").want(t, 303)
 	r := ts.load(ts.one).Readings
@@ -233,7 +236,8 @@ func TestImportRefusesFiles(t *testing.T) {
 	b.sendFile(ts.one, "readings", "big.csv", make([]byte, req.MaxUpload+1)).want(t, 413, "20 MB")
 	b.sendFile(ts.one, "readings", "big.csv", make([]byte, req.MaxUpload+100<<10)).want(t, 413, "20 MB")
 	b.post(seasonPath(ts.one, "import"), fields("kind", "readings")).want(t, 422, "Choose a file first")
-	at := b.sendFile(ts.one, "readings", "o.csv", []byte("time,DO (mg/L)\n2026-01-21 08:00,11.2\n2026-01-21 09:00,11.1\n")).want(t, 303).Location
+	at := b.sendFile(ts.one, "readings", "o.csv",
+		[]byte("time,DO (mg/L)\n2026-01-21 08:00,11.2\n2026-01-21 09:00,11.1\n")).want(t, 303).Location
 	p := b.get(at).want(t, 200, "no temperature").lacks(t, `value="store"`)
 	b.storeShown(at, p, "store").want(t, 422)
 	if n := len(ts.load(ts.one).Readings); n != 0 {
@@ -248,7 +252,8 @@ func TestImportAccess(t *testing.T) {
 	keeper := ts.as(ts.keeper)
 	file := fixtureFile(t, "bom_title.csv")
 	at := keeper.sendFile(ts.one, "readings", "a.csv", file).want(t, 303).Location
-	paths := []string{seasonPath(ts.one, "import"), at, at + "/refused.csv", seasonPath(ts.one, "imports/x"), seasonPath(ts.one, "imports/x/refused.csv")}
+	paths := []string{seasonPath(ts.one, "import"), at, at + "/refused.csv", seasonPath(ts.one, "imports/x"),
+		seasonPath(ts.one, "imports/x/refused.csv")}
 	for _, path := range paths {
 		ts.as(ts.class).get(path).want(t, 403)
 		ts.as(ts.birchKeeper).get(path).want(t, 404)
@@ -282,7 +287,8 @@ func TestSpoolIsBounded(t *testing.T) {
 		return len(files)
 	}
 	for i := range 10 {
-		if _, err := sp.Put(imports.Upload{Owner: "one", Name: "a", Data: []byte("x")}, testNow.Add(time.Duration(i)*time.Second)); err != nil {
+		if _, err := sp.Put(imports.Upload{Owner: "one", Name: "a", Data: []byte("x")},
+			testNow.Add(time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -290,7 +296,8 @@ func TestSpoolIsBounded(t *testing.T) {
 		t.Errorf("%d files of one session", count())
 	}
 	for i := range 40 {
-		if _, err := sp.Put(imports.Upload{Owner: string(rune('A' + i)), Data: []byte("x")}, testNow.Add(time.Minute+time.Duration(i)*time.Second)); err != nil {
+		if _, err := sp.Put(imports.Upload{Owner: string(rune('A' + i)), Data: []byte("x")},
+			testNow.Add(time.Minute+time.Duration(i)*time.Second)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -311,7 +318,8 @@ func TestImportNamesAreHarmless(t *testing.T) {
 	b := ts.as(ts.keeper)
 	evil := `</script><script>alert(1)</script>`
 	data := []byte("time,\"temp C " + evil + "\",\"=cmd()" + evil + "\"\n2026-01-21 08:00,7," + evil +
-		"\n2026-01-22 08:00,=1+" + evil + ",x\n2026-01-23 08:00,7.1,x\n2026-01-24 08:00,7.2,x\n2026-01-25 08:00,7.3,x\n")
+		"\n2026-01-22 08:00,=1+" + evil +
+		",x\n2026-01-23 08:00,7.1,x\n2026-01-24 08:00,7.2,x\n2026-01-25 08:00,7.3,x\n")
 	at := b.sendFile(ts.one, "readings", evil+`.csv`, data).want(t, 303).Location
 	p := b.get(at).want(t, 200).lacks(t, "<script>alert")
 	to := b.storeShown(at, p, "store").want(t, 303).Location
@@ -322,7 +330,8 @@ func TestImportNamesAreHarmless(t *testing.T) {
 	if !strings.Contains(csv.Body, "'=1+") && !strings.Contains(csv.Body, "\u201c=1+") {
 		t.Errorf("the CSV has %q", csv.Body)
 	}
-	for in, want := range map[string]string{`C:\x\a.csv`: "a.csv", "../../b.csv": "b.csv", "a\x00\u202eb\n.csv": "ab.csv", "": "", strings.Repeat("é", 90): strings.Repeat("é", 79) + "…"} {
+	for in, want := range map[string]string{`C:\x\a.csv`: "a.csv", "../../b.csv": "b.csv",
+		"a\x00\u202eb\n.csv": "ab.csv", "": "", strings.Repeat("é", 90): strings.Repeat("é", 79) + "…"} {
 		if got := entries.CleanFileName(in); got != want {
 			t.Errorf("CleanFileName(%q) = %q, want %q", in, got, want)
 		}

@@ -27,18 +27,23 @@ func TestMorningSaysHowItIs(t *testing.T) {
 		ts.must(err)
 	}
 	fine := func(v units.Celsius) logbook.Check {
-		return logbook.Check{Temperature: units.Some(v), Chiller: logbook.Running, Filter: logbook.Running, DeadEggs: units.Some(0), Stage: logbook.EyedEgg}
+		return logbook.Check{Temperature: units.Some(v), Chiller: logbook.Running, Filter: logbook.Running,
+			DeadEggs: units.Some(0), Stage: logbook.EyedEgg}
 	}
 	check(ts.one, "2026-02-09", fine(7))
 	check(ts.two, "2026-02-09", fine(7.2))
 	// 10 February 2026 is a Tuesday: both checks are to do, and nobody calls a
 	// tank fine that was not looked at.
-	b.get("/morning").want(t, 200, "Tuesday 10 February", "Nobody has looked at the 2 tanks today. 2 checks are still to do.",
-		seasonPath(ts.one, "checks/new"), roundPath(ts), "/closed-days/new", "Nobody is named for today").lacks(t, "Tank B", "are fine")
+	b.get("/morning").want(t, 200, "Tuesday 10 February",
+		"Nobody has looked at the 2 tanks today. 2 checks are still to do.",
+		seasonPath(ts.one, "checks/new"), roundPath(ts), "/closed-days/new", "Nobody is named for today").lacks(t,
+		"Tank B", "are fine")
 	check(ts.one, "2026-02-10", fine(7.1))
-	b.get("/morning").want(t, 200, "There is something to do at Tank 1. One check is still to do.", "Since yesterday:", "7.1\u00a0°C").lacks(t, roundPath(ts))
+	b.get("/morning").want(t, 200, "There is something to do at Tank 1. One check is still to do.", "Since yesterday:",
+		"7.1\u00a0°C").lacks(t, roundPath(ts))
 	check(ts.two, "2026-02-10", fine(7.2))
-	b.get("/morning").want(t, 200, "There is something to do at 2 tanks: Tank 1, Tank 2. Every check of today is done.", "Look every day for empty shells")
+	b.get("/morning").want(t, 200, "There is something to do at 2 tanks: Tank 1, Tank 2. Every check of today is done.",
+		"Look every day for empty shells")
 
 	c := ts.load(ts.two).Checks[1]
 	c.Filter = logbook.Stopped
@@ -85,7 +90,8 @@ func TestDutyListAndCover(t *testing.T) {
 	b, path := ts.as(ts.keeper), "/sites/"+string(ts.alder.ID)
 	form := b.get(path+"/duty").want(t, 200, "A group or a role", "Tuesday")
 	week := joined(fields("revision", form.hidden().Get("revision"), "who_1", "Group A", "who_2", "Group B"))
-	b.post(path+"/duty", joined(week, fields("who_3", strings.Repeat("g", 41)))).want(t, 422, "The most is 40 characters", "Group B", "Wednesday")
+	b.post(path+"/duty", joined(week, fields("who_3", strings.Repeat("g", 41)))).want(t, 422,
+		"The most is 40 characters", "Group B", "Wednesday")
 	if p := b.post(path+"/duty", week); p.Status != 303 {
 		t.Fatalf("saved: %s", p.show())
 	}
@@ -104,10 +110,12 @@ func TestDutyListAndCover(t *testing.T) {
 	}
 
 	for _, x := range []struct{ from, to, who, want string }{
-		{"", "2026-02-12", "Caretaker", "Enter the date"}, {"2026-02-14", "2026-02-12", "Caretaker", "must not be before"},
+		{"", "2026-02-12", "Caretaker", "Enter the date"}, {"2026-02-14", "2026-02-12", "Caretaker",
+			"must not be before"},
 		{"2026-02-10", "2026-02-12", "", "Say who looks"}, {"2026-02-30", "2026-03-12", "Caretaker", "no such day"},
 	} {
-		b.post(path+"/cover", fields("from", x.from, "to", x.to, "who", x.who, "note", "key 7")).want(t, 422, x.want, "key 7")
+		b.post(path+"/cover", fields("from", x.from, "to", x.to, "who", x.who, "note", "key 7")).want(t, 422, x.want,
+			"key 7")
 	}
 	key := b.get(path+"/cover/new").want(t, 200).hidden().Get("key")
 	cover := fields("key", key, "from", "2026-02-10", "to", "2026-02-12", "who", "Caretaker", "note", "key 7")
@@ -122,7 +130,8 @@ func TestDutyListAndCover(t *testing.T) {
 	b.get("/morning").want(t, 200, "Caretaker").lacks(t, "Group C")
 	edit := path + "/cover/" + string(l.Covers[0].ID) + "/correct"
 	b.get(edit).want(t, 200, "Caretaker", "key 7")
-	b.post(edit, fields("revision", "1", "from", "2026-02-10", "to", "2026-02-12", "who", "Office")).want(t, 422, "Say why", "Office")
+	b.post(edit, fields("revision", "1", "from", "2026-02-10", "to", "2026-02-12", "who", "Office")).want(t, 422,
+		"Say why", "Office")
 	b.post(edit, fields("revision", "1", "remove", "yes", "why", "wrong week")).want(t, 303)
 	b.get("/morning").want(t, 200, "Group C").lacks(t, "Caretaker")
 	ts.as(ts.birchKeeper).get(path+"/duty").want(t, 404)
@@ -146,8 +155,9 @@ func (ts *testServer) missing(s *logbook.Season) (found bool, since civil.Date) 
 func TestClosedDaysAreCorrectedAndWeekendsCount(t *testing.T) {
 	ts := newTestServer(t)
 	b, path := ts.as(ts.keeper), "/sites/"+string(ts.alder.ID)
-	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-06"), Slot: logbook.Morning,
-		Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
+	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper,
+		logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-06"), Slot: logbook.Morning,
+			Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
 	b.post(path+"/closed-days", fields("from", "2026-02-07", "to", "2026-02-10", "reason", "Wrong week")).want(t, 303)
 	if found, since := ts.missing(ts.one); found {
@@ -157,9 +167,12 @@ func TestClosedDaysAreCorrectedAndWeekendsCount(t *testing.T) {
 	ts.must(err)
 	edit := path + "/closed-days/" + string(spans[0].ID) + "/correct"
 	b.get(edit).want(t, 200, "Wrong week", `value="2026-02-07"`)
-	b.post(edit, fields("revision", "1", "from", "2026-02-10", "to", "2026-02-09", "why", "x")).want(t, 422, "must not be before")
-	b.post(edit, fields("revision", "1", "from", "2026-02-09", "to", "2026-02-09", "reason", "Storm")).want(t, 422, "Say why")
-	b.post(edit, fields("revision", "1", "from", "2026-02-09", "to", "2026-02-09", "reason", "Storm", "why", "only Monday")).want(t, 303)
+	b.post(edit, fields("revision", "1", "from", "2026-02-10", "to", "2026-02-09", "why", "x")).want(t, 422,
+		"must not be before")
+	b.post(edit, fields("revision", "1", "from", "2026-02-09", "to", "2026-02-09", "reason", "Storm")).want(t, 422,
+		"Say why")
+	b.post(edit, fields("revision", "1", "from", "2026-02-09", "to", "2026-02-09", "reason", "Storm", "why",
+		"only Monday")).want(t, 303)
 	if found, since := ts.missing(ts.one); !found || since != civil.MustParse("2026-02-10") {
 		t.Errorf("missing %v since %s, want Tuesday", found, since)
 	}
@@ -171,7 +184,8 @@ func TestClosedDaysAreCorrectedAndWeekendsCount(t *testing.T) {
 	b.get(edit).want(t, 404)
 
 	site := b.get(path+"/edit").want(t, 200, "at weekends", `value="programme" checked`)
-	save := fields("revision", site.hidden().Get("revision"), "name", "Alder Brook School", "zone", "America/Halifax", "language", "en", "temperature_unit", "Cel")
+	save := fields("revision", site.hidden().Get("revision"), "name", "Aldermoss School", "zone", "America/Halifax",
+		"language", "en", "temperature_unit", "Cel")
 	b.post(path+"/edit", joined(save, fields("weekends", "sometimes"))).want(t, 422, "Choose one of the answers")
 	b.post(path+"/edit", joined(save, fields("weekends", "looked_at"))).want(t, 303)
 	if _, since := ts.missing(ts.one); since != civil.MustParse("2026-02-07") {
@@ -189,7 +203,8 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	path := seasonPath(ts.one, "notes")
 	keeper.get(path).want(t, 200, "No messages yet")
 	keeper.post(path, fields("body", " ")).want(t, 422, "Write the message first")
-	keeper.post(path, fields("body", strings.Repeat("b", 501), "asks", "yes")).want(t, 422, "The most is 500 characters", "checked")
+	keeper.post(path, fields("body", strings.Repeat("b", 501), "asks", "yes")).want(t, 422,
+		"The most is 500 characters", "checked")
 	key := keeper.get(path).hidden().Get("key")
 	ask := fields("key", key, "body", "Can you bring <ice>?", "asks", "yes")
 	keeper.post(path, ask).want(t, 303)
@@ -222,7 +237,8 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	ts.as(ts.class).get(strings.TrimSuffix(path, "/notes")).want(t, 200).lacks(t, "Yes, at ten.")
 	ts.as(ts.birchKeeper).post(path, fields("body", "x")).want(t, 404)
 	// An answer to a note of another season is none.
-	ts.as(ts.birchKeeper).post(seasonPath(ts.far, "notes"), fields("body", "x", "answers", string(list[0].ID))).want(t, 404)
+	ts.as(ts.birchKeeper).post(seasonPath(ts.far, "notes"), fields("body", "x", "answers", string(list[0].ID))).want(t,
+		404)
 
 	api := ts.program(ts.coordinator)
 	api.post("/seasons/"+string(ts.one.ID)+"/notes", `{"body":""}`).wantProblem(t, 422, "body", "note.empty")
@@ -230,7 +246,8 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 		t.Errorf("%d notes by JSON", n)
 	}
 	tables, _ := unzip(t, api.get("/export").want(t, 200))
-	if len(tables["notes"]) != 2 || tables["notes"][0]["status"] != "voided" || tables["notes"][0]["seen_by_coordinator_at"] == "" {
+	if len(tables["notes"]) != 2 || tables["notes"][0]["status"] != "voided" ||
+		tables["notes"][0]["seen_by_coordinator_at"] == "" {
 		t.Errorf("exported %v", tables["notes"])
 	}
 }

@@ -33,7 +33,7 @@ func (p page) typedIn(t *testing.T, action string) url.Values {
 
 func (ts *testServer) waiting(a logbook.Actor) int {
 	ts.t.Helper()
-	list, err := ts.DB.KeptPosts(ts.t.Context(), store.OwnerOf(a), testNow)
+	list, err := ts.DB.PendingSubmissions(ts.t.Context(), store.OwnerOf(a), testNow)
 	ts.must(err)
 	return len(list)
 }
@@ -60,7 +60,7 @@ func TestKeptFormsAreForgottenWhenStored(t *testing.T) {
 		b := f.lapsed("keeper")
 		b.post(c.path, sent).want(t, 303)
 		b.demoSignIn("keeper").want(t, 303)
-		kept := b.get(req.KeptPath).want(t, 200, c.shown).lacks(t, "by_hand", "misread")
+		kept := b.get(req.PendingPath).want(t, 200, c.shown).lacks(t, "by_hand", "misread")
 		if c.field == "life_stage" {
 			kept.want(t, 200, "Invented River")
 		}
@@ -77,7 +77,7 @@ func TestKeptFormsAreForgottenWhenStored(t *testing.T) {
 		p := b.post(c.path, opened)
 		if p.Status != 303 {
 			t.Errorf("%s: %s", c.path, plainText(p.Body))
-			b.get(req.KeptPath)
+			b.get(req.PendingPath)
 			b.decide(t, "drop")
 			continue
 		}
@@ -92,9 +92,10 @@ func TestKeptProblemWaitsUntilStored(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.lapsed("class")
 	key := string(logbook.NewID())
-	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "warm", "key", key, "chiller", "not_fitted")).want(t, 303)
+	b.post(seasonPath(ts.two, "checks"), plainCheck("temperature", "warm", "key", key, "chiller", "not_fitted")).want(t,
+		303)
 	b.demoSignIn("class").want(t, 303)
-	b.get(req.KeptPath).want(t, 200, "morning check").lacks(t, "not_fitted")
+	b.get(req.PendingPath).want(t, 200, "morning check").lacks(t, "not_fitted")
 	b.decide(t, "save").want(t, 422)
 	if n := ts.waiting(ts.class); n != 1 {
 		t.Fatalf("%d wait after a problem was shown", n)

@@ -25,10 +25,10 @@ func (ts *testServer) lapsed(role string) *browser {
 // decide does with the first entry that waits what its owner says.
 func (b *browser) decide(t *testing.T, do string) page {
 	t.Helper()
-	f := b.get(req.KeptPath).want(t, 200).hidden()
+	f := b.get(req.PendingPath).want(t, 200).hidden()
 	f.Set("id", f["id"][0])
 	f.Set("do", do)
-	return b.post(req.KeptPath, f)
+	return b.post(req.PendingPath, f)
 }
 
 // Requirement F21: the sign-in ended while somebody typed. The entry is kept for
@@ -43,7 +43,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	}
 	b.get(p.Location).want(t, 200, "Your entry is kept")
 	p = b.demoSignIn("class").want(t, 303)
-	b.get(p.Location).want(t, 200, "kept over the sign-in", "Tank 1, Alder Brook School", "Save it", "Throw away")
+	b.get(p.Location).want(t, 200, "kept over the sign-in", "Tank 1, Aldermoss School", "Save it", "Throw away")
 	if n := len(ts.load(ts.one).Checks); n != 0 {
 		t.Fatalf("%d checks stored without a click", n)
 	}
@@ -52,7 +52,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Fatalf("%d checks stored", n)
 	}
-	if p = b.demoSignIn("class"); p.Location == req.KeptPath {
+	if p = b.demoSignIn("class"); p.Location == req.PendingPath {
 		t.Error("it still waits")
 	}
 	// One with a problem comes back as its form, with what was typed.
@@ -66,7 +66,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
 	b.demoSignIn("class").want(t, 303)
 	b.decide(t, "drop").want(t, 303)
-	b.get(req.KeptPath).want(t, 303)
+	b.get(req.PendingPath).want(t, 303)
 	if n := len(ts.load(ts.two).Checks); n != 0 {
 		t.Errorf("%d checks stored", n)
 	}
@@ -77,13 +77,14 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 	ts := newTestServer(t)
 	c := ts.check(ts.one, testToday, 7, 0)
-	season := joined(ts.as(ts.coordinator).get(seasonPath(ts.one, "edit")).want(t, 200).hidden(), fields("label", "stolen"))
+	season := joined(ts.as(ts.coordinator).get(seasonPath(ts.one, "edit")).want(t, 200).hidden(),
+		fields("label", "stolen"))
 	void := fields("revision", "1", "reason", "misread")
 	for _, b := range []*browser{ts.as(noActor), ts.lapsed("coordinator"), ts.lapsed("keeper")} {
 		b.post("/checks/"+string(c.ID)+"/void", void).want(t, 303)
 		b.post(seasonPath(ts.one, "edit"), season).want(t, 303)
 		b.post(seasonPath(ts.one, "notes/seen"), nil).want(t, 303)
-		if p := b.demoSignIn("coordinator"); p.Location == req.KeptPath {
+		if p := b.demoSignIn("coordinator"); p.Location == req.PendingPath {
 			t.Error("an act that is no entry was kept")
 		}
 	}
@@ -98,22 +99,22 @@ func TestNothingRunsUnderAnotherSignIn(t *testing.T) {
 	}
 	b := ts.lapsed("keeper")
 	b.post(seasonPath(ts.two, "checks"), plainCheck()).want(t, 303)
-	if p := b.demoSignIn("coordinator"); p.Location == req.KeptPath {
+	if p := b.demoSignIn("coordinator"); p.Location == req.PendingPath {
 		t.Error("the coordinator sees what waits for the keeper")
 	}
-	b.get(req.KeptPath).want(t, 303)
-	list, err := ts.DB.KeptPosts(t.Context(), store.OwnerOf(ts.keeper), testNow)
+	b.get(req.PendingPath).want(t, 303)
+	list, err := ts.DB.PendingSubmissions(t.Context(), store.OwnerOf(ts.keeper), testNow)
 	if err != nil || len(list) != 1 {
 		t.Fatal(list, err)
 	}
 	id := string(list[0].ID)
 	for _, do := range []string{"save", "drop"} {
-		b.post(req.KeptPath, fields("id", id, "do", do)).want(t, 303)
+		b.post(req.PendingPath, fields("id", id, "do", do)).want(t, 303)
 	}
 	if len(ts.load(ts.two).Checks) != 0 {
 		t.Error("it ran under the coordinator's sign-in")
 	}
-	if p := b.demoSignIn("keeper"); p.Location != req.KeptPath {
+	if p := b.demoSignIn("keeper"); p.Location != req.PendingPath {
 		t.Errorf("the keeper is led to %s", p.Location)
 	}
 }
@@ -125,13 +126,15 @@ func TestCorrectionIsKeptOverTheSignIn(t *testing.T) {
 	c := ts.check(ts.one, testToday, 7, 0)
 	d := ts.load(ts.one).Deliveries[0]
 	for path, f := range map[string]url.Values{
-		"/checks/" + string(c.ID) + "/correct":     plainCheck("temperature", "8.25", "note", "typed here", "revision", "1", "reason", "misread"),
-		"/deliveries/" + string(d.ID) + "/correct": fields("on", "2026-01-20", "count", "190", "method", "by_hand", "note", "typed here", "revision", "1", "reason", "misread"),
+		"/checks/" + string(c.ID) + "/correct": plainCheck("temperature", "8.25", "note", "typed here", "revision",
+			"1", "reason", "misread"),
+		"/deliveries/" + string(d.ID) + "/correct": fields("on", "2026-01-20", "count", "190", "method", "by_hand",
+			"note", "typed here", "revision", "1", "reason", "misread"),
 	} {
 		b := ts.lapsed("keeper")
 		b.post(path, f).want(t, 303)
 		b.demoSignIn("keeper").want(t, 303)
-		b.get(req.KeptPath).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
+		b.get(req.PendingPath).want(t, 200, "typed here", "Open the form").lacks(t, "Save it")
 		p := b.decide(t, "save").want(t, 200, "typed here", `action="`+path+`"`)
 		if got := p.hidden().Get("revision"); got != "1" {
 			t.Errorf("%s: revision %q", path, got)
@@ -156,7 +159,7 @@ func TestFloodLeavesKeepingOn(t *testing.T) {
 		t.Errorf("%d entries of a stranger kept", n)
 	}
 	for day := range 3 {
-		ts.at(testNow.Add(time.Duration(day) * (req.KeptLifetime + time.Minute)))
+		ts.at(testNow.Add(time.Duration(day) * (req.PendingLifetime + time.Minute)))
 		b.post(seasonPath(ts.one, "checks"), plainCheck("note", fmt.Sprint(day))).want(t, 303)
 		if n := ts.sqlCount("SELECT count(*) FROM kept_post"); n != 1 {
 			t.Errorf("day %d: %d entries wait", day, n)

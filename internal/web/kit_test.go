@@ -19,10 +19,12 @@ func TestKitIsAskedOnceAndKeptAsNitrogen(t *testing.T) {
 	b.post(path, fields("name", "", "basis", "", "revision", "0")).want(t, 422, `id="summary"`).lacks(t, "[kit")
 	b.post(path, fields("name", "Invented drop test", "basis", "NH4", "step_mg_l", "0.2", "revision", "0")).want(t, 303)
 	b.get(path).want(t, 200, "Invented drop test").lacks(t, "[kit", "<no value>")
-	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Total ammonia as NH4", "Invented drop test").lacks(t, "It is not known yet", "[kit")
+	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Total ammonia as NH4", "Invented drop test").lacks(t,
+		"It is not known yet", "[kit")
 
 	f := form.hidden()
-	for k, v := range map[string]string{"on": testDay, "slot": "morning", "temperature": "7", "ph": "7.5", "tan_mg_l": "1.2878"} {
+	for k, v := range map[string]string{"on": testDay, "slot": "morning", "temperature": "7", "ph": "7.5",
+		"tan_mg_l": "1.2878"} {
 		f.Set(k, v)
 	}
 	p := b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
@@ -31,7 +33,8 @@ func TestKitIsAskedOnceAndKeptAsNitrogen(t *testing.T) {
 		t.Errorf("stored %v mg/L as N, want 1", got)
 	}
 	b.get(p.Location+"/correct").want(t, 200, `value="1.2878"`)
-	b.get(seasonPath(ts.one, "water")).want(t, 200, "1.29", "as NH4", "Invented drop test").lacks(t, "Nobody has told", "[kit")
+	b.get(seasonPath(ts.one, "water")).want(t, 200, "1.29", "as NH4", "Invented drop test").lacks(t, "Nobody has told",
+		"[kit")
 
 	// A new kit needs a reason; a form that was opened with the kit before still
 	// counts as it said.
@@ -44,7 +47,8 @@ func TestKitIsAskedOnceAndKeptAsNitrogen(t *testing.T) {
 	if got := float64(c[len(c)-1].TAN.V); math.Abs(got-1) > 1e-4 {
 		t.Errorf("a form of the kit before stored %v, want 1", got)
 	}
-	past, err := ts.DB.RowHistory(t.Context(), func() logbook.ID { k, err := ts.DB.Kit(t.Context(), ts.alder.ID); ts.must(err); return k.ID }())
+	past, err := ts.DB.RowHistory(t.Context(),
+		func() logbook.ID { k, err := ts.DB.Kit(t.Context(), ts.alder.ID); ts.must(err); return k.ID }())
 	ts.must(err)
 	if len(past) != 1 || !strings.Contains(string(past[0].Row), "Invented drop test") {
 		t.Errorf("the kit before is not kept: %+v", past)
@@ -60,13 +64,15 @@ func TestSetOfWaterLimitsIsChosenWithAReason(t *testing.T) {
 	ts := newTestServer(t)
 	careTests(ts, func(c *logbook.Check) { c.TAN = units.Some[units.MgPerL](2.2) })
 	b := ts.as(ts.coordinator)
-	b.get("/rules/water-limits").want(t, 200, "CCME", "EIFAC", "Piper et al. 1982", "0.0125").lacks(t, "[waterset", "<no value>")
+	b.get("/rules/water-limits").want(t, 200, "CCME", "EIFAC", "Piper et al. 1982", "0.0125").lacks(t, "[waterset",
+		"<no value>")
 	b.post("/rules/water-limits", fields("set", "Piper et al. 1982", "reason", "")).want(t, 422, `id="summary"`)
 	b.post("/rules/water-limits", fields("set", "", "reason", "x")).want(t, 422, `id="summary"`)
 	b.post("/rules/water-limits", fields("set", "Texas Parks & Wildlife", "reason", "our permit names it")).want(t, 303)
 	b.get("/rules/water-limits").want(t, 200, "Texas Parks &amp; Wildlife: ", "our permit names it")
 	b.get("/seasons/"+string(ts.one.ID)).lacks(t, "Harmful ammonia") // 0.0196 is inside 0.02
-	b.post("/rules/water-limits", fields("set", "Piper et al. 1982", "reason", "stricter for the new room")).want(t, 303)
+	b.post("/rules/water-limits", fields("set", "Piper et al. 1982", "reason", "stricter for the new room")).want(t,
+		303)
 	flag := b.get("/seasons/"+string(ts.one.ID)).want(t, 200, "Harmful ammonia", "Piper et al. 1982: ")
 	flag.lacks(t, "Texas")
 	b.get(seasonPath(ts.one, "food")).want(t, 200)

@@ -20,9 +20,11 @@ const rightPassphrase = "seven invented salmon"
 // account makes a keeper who signs in with rightPassphrase.
 func (ts *testServer) account(label string) store.Account {
 	ts.t.Helper()
-	hash, err := argon2id.CreateHash(rightPassphrase, &argon2id.Params{Memory: 64, Iterations: 1, Parallelism: 1, SaltLength: 16, KeyLength: 32})
+	hash, err := argon2id.CreateHash(rightPassphrase, &argon2id.Params{Memory: 64, Iterations: 1, Parallelism: 1,
+		SaltLength: 16, KeyLength: 32})
 	ts.must(err)
-	a, err := ts.DB.CreateAccount(context.Background(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: label, PassphraseHash: hash}, testNow)
+	a, err := ts.DB.CreateAccount(context.Background(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID,
+		Label: label, PassphraseHash: hash}, testNow)
 	ts.must(err)
 	return a
 }

@@ -19,9 +19,11 @@ func TestSomebodyChangedItMeanwhile(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := t.Context()
 	day := civil.MustParse("2026-03-02")
-	cover, err := ts.DB.CreateCover(ctx, ts.coordinator, logbook.Cover{SiteID: ts.alder.ID, From: day, To: day, Who: "Group A"}, testNow, store.Once{})
+	cover, err := ts.DB.CreateCover(ctx, ts.coordinator, logbook.Cover{SiteID: ts.alder.ID, From: day, To: day,
+		Who: "Group A"}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	closed, err := ts.DB.CreateClosedSpan(ctx, ts.coordinator, ts.alder.ID, logbook.ClosedSpan{From: day, To: day, Reason: "Snow"}, testNow, store.Once{})
+	closed, err := ts.DB.CreateClosedSpan(ctx, ts.coordinator, ts.alder.ID, logbook.ClosedSpan{From: day, To: day,
+		Reason: "Snow"}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	site := "/sites/" + string(ts.alder.ID)
 	tank := ts.load(ts.one).Tank
@@ -30,13 +32,20 @@ func TestSomebodyChangedItMeanwhile(t *testing.T) {
 		first, second []string
 		want          []string
 	}{
-		{site + "/cover/" + string(cover.ID) + "/correct", []string{"who", "Group B"}, []string{"who", "Group C"}, []string{"Somebody has just changed this to: Group B."}},
-		{site + "/closed-days/" + string(closed.ID) + "/correct", []string{"reason", "Storm"}, []string{"reason", "Ice"}, []string{"to: Storm."}},
-		{site + "/edit", []string{"weekends", "looked_at"}, []string{"name", "Alder Brook Elementary"}, []string{"Somebody has just changed this to: "}},
-		{"/tanks/" + string(tank.ID) + "/edit", []string{"has_air_pump", "yes"}, []string{"name", "Big tank"}, []string{"ticked this"}},
-		{"/lots/" + string(ts.lot.ID) + "/edit", []string{"supplier", "Upper hatchery"}, []string{"supplier", "Lower hatchery"}, []string{"to: Upper hatchery."}},
-		{seasonPath(ts.one, "edit"), []string{"release_by", "2026-06-20"}, []string{"release_by", "2026-06-25"}, []string{"to: 2026-06-20."}},
-		{"/deliveries/" + string(ts.load(ts.one).Deliveries[0].ID) + "/correct", []string{"note", "from the van"}, []string{"note", "by train"}, []string{"to: from the van."}},
+		{site + "/cover/" + string(cover.ID) + "/correct", []string{"who", "Group B"}, []string{"who", "Group C"},
+			[]string{"Somebody has just changed this to: Group B."}},
+		{site + "/closed-days/" + string(closed.ID) + "/correct", []string{"reason", "Storm"},
+			[]string{"reason", "Ice"}, []string{"to: Storm."}},
+		{site + "/edit", []string{"weekends", "looked_at"}, []string{"name", "Aldermoss Elementary"},
+			[]string{"Somebody has just changed this to: "}},
+		{"/tanks/" + string(tank.ID) + "/edit", []string{"has_air_pump", "yes"}, []string{"name", "Big tank"},
+			[]string{"ticked this"}},
+		{"/lots/" + string(ts.lot.ID) + "/edit", []string{"supplier", "Upper hatchery"},
+			[]string{"supplier", "Lower hatchery"}, []string{"to: Upper hatchery."}},
+		{seasonPath(ts.one, "edit"), []string{"release_by", "2026-06-20"}, []string{"release_by", "2026-06-25"},
+			[]string{"to: 2026-06-20."}},
+		{"/deliveries/" + string(ts.load(ts.one).Deliveries[0].ID) + "/correct", []string{"note", "from the van"},
+			[]string{"note", "by train"}, []string{"to: from the van."}},
 		{site + "/duty", []string{"who_2", "Group D"}, []string{"who_2", "Group E"}, []string{"to: Group D."}},
 	} {
 		boss, keeper := ts.as(ts.coordinator), ts.as(ts.coordinator)
@@ -55,7 +64,8 @@ func TestSomebodyChangedItMeanwhile(t *testing.T) {
 		}
 		one, two := fill(boss, c.first), fill(keeper, c.second)
 		boss.post(c.path, one).want(t, 303)
-		p := keeper.post(c.path, two).want(t, 409, append(c.want, "Somebody changed this in the meantime")...).lacks(t, "[form", "[site", "[tank", "[lot", "[season", "[duty", "<no value>")
+		p := keeper.post(c.path, two).want(t, 409, append(c.want, "Somebody changed this in the meantime")...).lacks(t,
+			"[form", "[site", "[tank", "[lot", "[season", "[duty", "<no value>")
 		again := formValues(t, p)
 		if got := again[c.second[0]]; len(got) != 1 || got[0] != c.second[1] {
 			t.Errorf("%s: %s is %q after the refusal, want %q", c.path, c.second[0], got, c.second[1])
@@ -101,7 +111,8 @@ func TestStaleEntriesShowBoth(t *testing.T) {
 	first.Set("total_g", "1.7")
 	b.post(path, first).want(t, 303)
 	second.Set("total_g", "1.8")
-	b.post(path, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: 1.7", `value="1.8"`).lacks(t, "[sample", "[form", "Day: Somebody")
+	b.post(path, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: 1.7",
+		`value="1.8"`).lacks(t, "[sample", "[form", "Day: Somebody")
 
 	kit := "/sites/" + string(f.alder.ID) + "/kit"
 	empty := b.get(kit).want(t, 200).typedIn(t, kit)
@@ -112,5 +123,6 @@ func TestStaleEntriesShowBoth(t *testing.T) {
 	second.Set("name", "Kit B")
 	second.Set("basis", "NH3")
 	second.Set("reason", "another kit")
-	b.post(kit, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: Kit A", `value="Kit B"`).lacks(t, "[kit", "[form")
+	b.post(kit, second).want(t, 409, "Somebody changed this in the meantime", "changed this to: Kit A",
+		`value="Kit B"`).lacks(t, "[kit", "[form")
 }

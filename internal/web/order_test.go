@@ -29,10 +29,12 @@ func TestWhatKillsSoonerStandsFirst(t *testing.T) {
 	keeper := ts.as(ts.keeper)
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("temperature", "17", "confirm", "temperature")).want(t, 303)
 	keeper.post(seasonPath(ts.two, "checks"), plainCheck("filter", "stopped", "air_pump", "stopped")).want(t, 303)
-	if warm, still := ts.flagOn(ts.one, "water"), ts.flagOn(ts.two, "power"); warm.Kind != "act" || still.Kind != "act" {
+	if warm, still := ts.flagOn(ts.one, "water"), ts.flagOn(ts.two, "power"); warm.Kind != "act" ||
+		still.Kind != "act" {
 		t.Fatalf("kinds %s and %s", warm.Kind, still.Kind)
 	}
-	one, two := `href="`+strings.TrimSuffix(seasonPath(ts.one, ""), "/"), `href="`+strings.TrimSuffix(seasonPath(ts.two, ""), "/")
+	one, two := `href="`+strings.TrimSuffix(seasonPath(ts.one, ""), "/"),
+		`href="`+strings.TrimSuffix(seasonPath(ts.two, ""), "/")
 	for _, path := range []string{"/board", "/morning"} {
 		keeper.get(path).want(t, 200).inOrder(t, two, one)
 	}
@@ -43,18 +45,22 @@ func TestWhatKillsSoonerStandsFirst(t *testing.T) {
 func TestNamesStandInNaturalOrder(t *testing.T) {
 	ts := newTestServer(t)
 	for _, name := range []string{"School 10", "School 2"} {
-		s, err := ts.DB.CreateSite(t.Context(), ts.coordinator, logbook.Site{Name: name, Zone: "America/Halifax", Language: "en",
-			TemperatureUnit: units.Cel}, testNow, store.Once{})
+		s, err := ts.DB.CreateSite(t.Context(), ts.coordinator, logbook.Site{Name: name, Zone: "America/Halifax",
+			Language:        "en",
+			TemperatureUnit: units.Cel}, testNow, store.IdempotencyKey{})
 		ts.must(err)
-		k, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: s.ID, Name: "Tank of " + name, Volume: 200,
-			Wall: logbook.Insulated}, testNow, store.Once{})
+		k, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: s.ID, Name: "Tank of " + name,
+			Volume: 200,
+			Wall:   logbook.Insulated}, testNow, store.IdempotencyKey{})
 		ts.must(err)
-		_, err = ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+		_, err = ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot},
+			testNow, store.IdempotencyKey{})
 		ts.must(err)
 	}
 	for _, name := range []string{"Tank 10", "Tank 9"} {
-		_, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name, Volume: 200,
-			Wall: logbook.Insulated}, testNow, store.Once{})
+		_, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: name,
+			Volume: 200,
+			Wall:   logbook.Insulated}, testNow, store.IdempotencyKey{})
 		ts.must(err)
 	}
 	boss := ts.as(ts.coordinator)

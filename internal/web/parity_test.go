@@ -129,7 +129,8 @@ func (k entryWays[T]) same(t *testing.T, w ways, what string, form, answer page,
 	t.Helper()
 	refused = answer.Status == 422
 	if taken := answer.Status < 300; taken != (form.Status == 303) || refused != (form.Status == 422) {
-		t.Errorf("%s, %s: form %d, JSON %d\n%.300s\n%.300s", k.kind, what, form.Status, answer.Status, plainText(form.Body), answer.Body)
+		t.Errorf("%s, %s: form %d, JSON %d\n%.300s\n%.300s", k.kind, what, form.Status, answer.Status,
+			plainText(form.Body), answer.Body)
 	}
 	byForm, byJSON := k.refusals(t, form, answer)
 	if strings.Contains(what, "reason") { // the form offers a list of reasons, with a field for other words
@@ -156,7 +157,8 @@ func (k entryWays[T]) same(t *testing.T, w ways, what string, form, answer page,
 }
 
 // create sends a new entry both ways.
-func (k entryWays[T]) create(t *testing.T, w ways, what string, values map[string]string, spelling bool) (refused bool) {
+func (k entryWays[T]) create(t *testing.T, w ways, what string, values map[string]string,
+	spelling bool) (refused bool) {
 	t.Helper()
 	f := fields()
 	for _, x := range logbook.Asked(k.fields) {
@@ -190,7 +192,8 @@ func (k entryWays[T]) idsOf(s fullServer) (out []logbook.ID) {
 }
 
 // correct sends a correction both ways, of the ids given.
-func (k entryWays[T]) correct(t *testing.T, w ways, what string, ids [2]logbook.ID, revision int, values map[string]string, reason string, spelling bool) {
+func (k entryWays[T]) correct(t *testing.T, w ways, what string, ids [2]logbook.ID, revision int,
+	values map[string]string, reason string, spelling bool) {
 	t.Helper()
 	path := "/" + k.path + "/" + string(ids[0])
 	b := w.form.as(w.form.coordinator)
@@ -360,9 +363,12 @@ func (k entryWays[T]) void(t *testing.T, w ways, ids [2]logbook.ID) {
 }
 
 // wholeCheck is a check that says something of everything.
-var wholeCheck = map[string]string{"on": "2026-02-07", "slot": "morning", "time": "08:10", "temperature": "7.2", "chiller": "stopped",
-	"filter": "running", "air_pump": "not_checked", "dead_eggs": "2", "dead_alevins": "1", "dead_fry": "0", "dead_cause": "fungus",
-	"stage": "eyed_egg", "hatched": "none", "water": "cloudy", "fungus": "seen", "ph": "7.1", "tan_mg_l": "0.8", "nitrite_mg_l": "0.2",
+var wholeCheck = map[string]string{"on": "2026-02-07", "slot": "morning", "time": "08:10", "temperature": "7.2",
+	"chiller": "stopped",
+	"filter":  "running", "air_pump": "not_checked", "dead_eggs": "2", "dead_alevins": "1", "dead_fry": "0",
+	"dead_cause": "fungus",
+	"stage":      "eyed_egg", "hatched": "none", "water": "cloudy", "fungus": "seen", "ph": "7.1", "tan_mg_l": "0.8",
+	"nitrite_mg_l": "0.2",
 	"nitrate_mg_l": "12", "oxygen_mg_l": "9.5", "chlorine_mg_l": "0.01", "alkalinity_mg_l": "45", "fed_g": "0.5",
 	"note": "one looked pale", "observer": "Group 3"}
 
@@ -385,7 +391,8 @@ func TestFilesOfChecksKeepEveryField(t *testing.T) {
 		}
 	}
 	ts.as(ts.keeper).get(seasonPath(ts.one, "import")).want(t, 200, strings.Join(columns, ", "))
-	rows, problems, err := ingest.ReadChecks([]byte(strings.Join(columns, ",") + "\n" + strings.Join(cells, ",") + "\n"))
+	rows, problems, err := ingest.ReadChecks([]byte(strings.Join(columns, ",") + "\n" + strings.Join(cells, ",") +
+		"\n"))
 	if err != nil || len(problems) > 0 || len(rows) != 1 {
 		t.Fatalf("%d rows, %v, %v", len(rows), problems, err)
 	}
@@ -398,7 +405,8 @@ func TestFilesOfChecksKeepEveryField(t *testing.T) {
 	c.SeasonID = ts.one.ID
 	_, err = ts.DB.SaveCheck(t.Context(), ts.keeper, c, testNow, store.Write{})
 	ts.must(err)
-	log, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(ts.as(ts.keeper).get(seasonPath(ts.one, "log.csv")).want(t, 200).Body, "\ufeff"))).ReadAll()
+	log, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(ts.as(ts.keeper).get(seasonPath(ts.one,
+		"log.csv")).want(t, 200).Body, "\ufeff"))).ReadAll()
 	ts.must(err)
 	for name, v := range wholeCheck {
 		column := map[string]string{"on": "date", "slot": "entry", "temperature": "temperature_c"}[name]
@@ -419,13 +427,15 @@ func TestFormsAndJSONAgree(t *testing.T) {
 	w := ways{newFullServer(t), newFullServer(t)}
 
 	entryWays[logbook.Check]{kind: "check", fields: logbook.CheckFields(), path: "checks",
-		of: func(s *logbook.Season) []logbook.Check { return append(s.Checks, s.Voided...) },
-		id: func(c *logbook.Check) logbook.ID { return c.ID }, entry: func(c *logbook.Check) logbook.Entry { return c.Entry }}.
+		of:    func(s *logbook.Season) []logbook.Check { return append(s.Checks, s.Voided...) },
+		id:    func(c *logbook.Check) logbook.ID { return c.ID },
+		entry: func(c *logbook.Check) logbook.Entry { return c.Entry }}.
 		run(t, w, wholeCheck, map[string]string{"ph": "6.9", "note": "two looked pale"})
 
 	event := entryWays[logbook.Event]{fields: logbook.EventFields(), path: "events",
-		of: func(s *logbook.Season) []logbook.Event { return s.Events },
-		id: func(e *logbook.Event) logbook.ID { return e.ID }, entry: func(e *logbook.Event) logbook.Entry { return e.Entry }}
+		of:    func(s *logbook.Season) []logbook.Event { return s.Events },
+		id:    func(e *logbook.Event) logbook.ID { return e.ID },
+		entry: func(e *logbook.Event) logbook.Entry { return e.Entry }}
 	for kind, values := range map[logbook.EventKind]map[string]string{
 		logbook.WaterChange:    {"litres": "40"},
 		logbook.FilterRinse:    {},
@@ -439,30 +449,39 @@ func TestFormsAndJSONAgree(t *testing.T) {
 		logbook.Counted: {"count": "150", "mean_g": "0.2"},
 	} {
 		event.kind = "event " + string(kind)
-		values["kind"], values["on"], values["time"], values["note"], values["observer"] = string(kind), "2026-02-06", "09:30", "as planned", "Group 2"
+		values["kind"], values["on"], values["time"], values["note"], values["observer"] = string(kind), "2026-02-06",
+			"09:30", "as planned", "Group 2"
 		event.run(t, w, values, map[string]string{"note": "not as planned", "time": "09:45"})
 	}
 
 	entryWays[logbook.Sample]{kind: "sample", fields: logbook.SampleFields(), path: "samples",
-		of: func(s *logbook.Season) []logbook.Sample { return s.Samples },
-		id: func(m *logbook.Sample) logbook.ID { return m.ID }, entry: func(m *logbook.Sample) logbook.Entry { return m.Entry }}.
-		run(t, w, map[string]string{"on": "2026-02-09", "count": "10", "total_g": "1.7", "lost": "1", "weights_g": "", "note": "calm",
+		of:    func(s *logbook.Season) []logbook.Sample { return s.Samples },
+		id:    func(m *logbook.Sample) logbook.ID { return m.ID },
+		entry: func(m *logbook.Sample) logbook.Entry { return m.Entry }}.
+		run(t, w, map[string]string{"on": "2026-02-09", "count": "10", "total_g": "1.7", "lost": "1", "weights_g": "",
+			"note":     "calm",
 			"observer": "Group 1"}, map[string]string{"lost": "0", "note": "very calm"})
 
 	entryWays[logbook.Delivery]{kind: "delivery", fields: logbook.DeliveryFields(), path: "deliveries",
-		of: func(s *logbook.Season) []logbook.Delivery { return s.Deliveries },
-		id: func(d *logbook.Delivery) logbook.ID { return d.ID }, entry: func(d *logbook.Delivery) logbook.Entry { return d.Entry }}.
-		run(t, w, map[string]string{"on": "2026-01-25", "count": "50", "method": "by_volume", "thermal_units": "330", "mean_temperature": "6.2",
+		of:    func(s *logbook.Season) []logbook.Delivery { return s.Deliveries },
+		id:    func(d *logbook.Delivery) logbook.ID { return d.ID },
+		entry: func(d *logbook.Delivery) logbook.Entry { return d.Entry }}.
+		run(t, w, map[string]string{"on": "2026-01-25", "count": "50", "method": "by_volume", "thermal_units": "330",
+			"mean_temperature":  "6.2",
 			"development_index": "0.6", "pack_temperature": "5", "stage": "eyed_egg", "note": "in a cool box"},
 			map[string]string{"count": "48", "note": "counted again"})
 
 	// The record of a release is written step by step; its correction has both ways.
 	release := entryWays[logbook.ReleaseRecord]{kind: "release", fields: logbook.ReleaseFields(), path: "releases",
-		of: func(s *logbook.Season) []logbook.ReleaseRecord { return s.Releases },
-		id: func(r *logbook.ReleaseRecord) logbook.ID { return r.ID }, entry: func(r *logbook.ReleaseRecord) logbook.Entry { return r.Entry }}
+		of:    func(s *logbook.Season) []logbook.ReleaseRecord { return s.Releases },
+		id:    func(r *logbook.ReleaseRecord) logbook.ID { return r.ID },
+		entry: func(r *logbook.ReleaseRecord) logbook.Entry { return r.Entry }}
 	ids := [2]logbook.ID{logbook.ID(w.form.ids["releaseID"]), logbook.ID(w.json.ids["releaseID"])}
-	release.change(t, w, ids, map[string]string{"water_body": "Other River", "latitude": "45.25", "longitude": "-63.5", "purpose": "stocking",
-		"life_stage": "fry", "mean_length_mm": "33", "size_method": "ruler", "transport": "two buckets", "left_at": "09:00", "arrived_at": "09:40",
-		"container_l": "20", "oxygen_supply": "air", "water_source": "the tank", "tank_c": "9", "bucket_c": "10", "stream_c": "8",
+	release.change(t, w, ids, map[string]string{"water_body": "Other River", "latitude": "45.25", "longitude": "-63.5",
+		"purpose":    "stocking",
+		"life_stage": "fry", "mean_length_mm": "33", "size_method": "ruler", "transport": "two buckets",
+		"left_at": "09:00", "arrived_at": "09:40",
+		"container_l": "20", "oxygen_supply": "air", "water_source": "the tank", "tank_c": "9", "bucket_c": "10",
+		"stream_c":        "8",
 		"tempering_steps": "4", "tempering_minutes": "40", "health_statement": "no", "health_note": "none asked"})
 }

@@ -56,15 +56,18 @@ func TestPhotos(t *testing.T) {
 	b := ts.as(ts.keeper)
 	list := seasonPath(ts.one, "photos")
 	b.get(list).want(t, 200, "No faces of children", `enctype="multipart/form-data"`)
-	b.sendPhoto(ts.one, nil, "").want(t, 422, "Choose a picture first", "Write in a few words", `href="#photo"`, `href="#alt"`)
-	b.sendPhoto(ts.one, []byte("GIF89a"), "fry <in> a bucket").want(t, 422, "not a JPEG or PNG", `value="fry &lt;in&gt; a bucket"`)
+	b.sendPhoto(ts.one, nil, "").want(t, 422, "Choose a picture first", "Write in a few words", `href="#photo"`,
+		`href="#alt"`)
+	b.sendPhoto(ts.one, []byte("GIF89a"), "fry <in> a bucket").want(t, 422, "not a JPEG or PNG",
+		`value="fry &lt;in&gt; a bucket"`)
 	b.sendPhoto(ts.one, make([]byte, tank.MaxPhoto+1), "fry").want(t, 422, "larger than 15 MB")
 	b.sendPhoto(ts.one, telephone(t), "fry <in> a bucket").want(t, 303)
 
 	doc := b.get(list).want(t, 200, "10 February 2026: fry &lt;in&gt; a bucket").doc(t)
 	src, _ := doc.Find("figure img").Attr("src")
 	file := b.get(src).want(t, 200)
-	if file.Header.Get("Content-Type") != "image/jpeg" || strings.Contains(file.Body, "GPS") || strings.Contains(file.Body, "adobe") {
+	if file.Header.Get("Content-Type") != "image/jpeg" || strings.Contains(file.Body, "GPS") ||
+		strings.Contains(file.Body, "adobe") {
 		t.Errorf("served as %v, %d bytes", file.Header, len(file.Body))
 	}
 	if c, err := jpeg.DecodeConfig(strings.NewReader(file.Body)); err != nil || c.Width != 64 || c.Height != 48 {

@@ -49,14 +49,16 @@ func TestPlanIsMadeFollowedAndEnded(t *testing.T) {
 	ts.warmWeeks(ts.one)
 	b := ts.as(ts.keeper)
 	day := ts.wanted(-8)
-	p := b.get(asked(ts.one, "by", day.String())).want(t, 200, "Bring the water to", "Changes of the setpoint", "Use this plan", "If nothing changes",
+	p := b.get(asked(ts.one, "by", day.String())).want(t, 200, "Bring the water to", "Changes of the setpoint",
+		"Use this plan", "If nothing changes",
 		"Half a degree", "An adult sets the chiller", "permit and local rules", "4.0\u00a0°C to 10.0\u00a0°C")
 	if n := len(ts.load(ts.one).Guesses); ts.load(ts.one).Plan != nil || n != 0 {
 		t.Fatal("looking stored something")
 	}
 	use := p.hidden()
 	b.post(seasonPath(ts.one, "plan"), use).want(t, 303)
-	b.get(seasonPath(ts.one, "plan")).want(t, 200, "The plan is stored", "The plan in use", "Followed since Tuesday 10 February", "The tank keeps to the plan")
+	b.get(seasonPath(ts.one, "plan")).want(t, 200, "The plan is stored", "The plan in use",
+		"Followed since Tuesday 10 February", "The tank keeps to the plan")
 	plan := ts.load(ts.one).Plan
 	if plan == nil || len(plan.Steps) == 0 || plan.SwimUpOn.After(day) {
 		t.Fatalf("stored plan %+v", plan)
@@ -77,8 +79,10 @@ func TestPlanIsMadeFollowedAndEnded(t *testing.T) {
 	if f == nil || f.Kind != rules.Due || f.Since != first.On {
 		t.Fatalf("no step is due on %s: %+v", first.On, f)
 	}
-	b.get("/seasons/"+string(ts.one.ID)).want(t, 200, "Set the chiller to "+ts.Cat.Printer("en", units.Cel).Temp(first.Setpoint))
-	e := fields("kind", "setpoint_change", "on", first.On.String(), "setpoint", strings.ReplaceAll(ts.Cat.Printer("en", units.Cel).TempNumber(first.Setpoint), "−", "-"))
+	b.get("/seasons/"+string(ts.one.ID)).want(t, 200, "Set the chiller to "+
+		ts.Cat.Printer("en", units.Cel).Temp(first.Setpoint))
+	e := fields("kind", "setpoint_change", "on", first.On.String(), "setpoint",
+		strings.ReplaceAll(ts.Cat.Printer("en", units.Cel).TempNumber(first.Setpoint), "−", "-"))
 	b.post(seasonPath(ts.one, "events"), e).want(t, 303)
 	if ts.flagOf(ts.one, "plan_step") != nil {
 		t.Error("the step is due though its change is logged")
@@ -124,7 +128,9 @@ func TestPlanRefusesPlainly(t *testing.T) {
 	fastest, err := forecast.Plan(in)
 	ts.must(err)
 	en := ts.Cat.Printer("en", units.Cel)
-	p := b.get(asked(ts.one, "by", soon.String())).want(t, 200, "Friday 20 February cannot be reached in safe water. The nearest possible day is "+en.DateWeekday(fastest.Earliest))
+	p := b.get(asked(ts.one, "by", soon.String())).want(t, 200,
+		"Friday 20 February cannot be reached in safe water. The nearest possible day is "+
+			en.DateWeekday(fastest.Earliest))
 	p.lacks(t, "Use this plan")
 	f := fields("goal", "swim_up", "by", soon.String(), "max_step", "1", "weekends", "yes")
 	b.post(seasonPath(ts.one, "plan"), f).want(t, 422, "cannot be reached in safe water", `value="2026-02-20"`)
@@ -162,7 +168,8 @@ func TestPlanForRelease(t *testing.T) {
 	_, err := ts.DB.UpdateSeason(context.Background(), ts.coordinator, *s, testNow)
 	ts.must(err)
 	b := ts.as(ts.keeper)
-	p := b.get(seasonPath(ts.one, "plan")).want(t, 200, "So they can be released from", "Use this plan", `value="`+s.ReleaseFrom.String()+`"`)
+	p := b.get(seasonPath(ts.one, "plan")).want(t, 200, "So they can be released from", "Use this plan",
+		`value="`+s.ReleaseFrom.String()+`"`)
 	b.post(seasonPath(ts.one, "plan"), p.hidden()).want(t, 303)
 	plan := ts.load(ts.one).Plan
 	if plan.Goal != logbook.GoalRelease || plan.By != s.ReleaseFrom || !plan.SwimUpOn.Before(plan.By) {
@@ -170,7 +177,8 @@ func TestPlanForRelease(t *testing.T) {
 	}
 	fr := ts.as(ts.keeper)
 	fr.lang = "fr"
-	fr.get(seasonPath(ts.one, "plan")).want(t, 200, "Plan de consigne pour Tank 1", "Le plan en cours", "remise à l’eau").lacks(t, "[plan", "Setpoint")
+	fr.get(seasonPath(ts.one, "plan")).want(t, 200, "Plan de consigne pour Tank 1", "Le plan en cours",
+		"remise à l’eau").lacks(t, "[plan", "Setpoint")
 	// Fahrenheit: the field and its limit are in the unit of the reader.
 	far := ts.as(ts.birchKeeper)
 	ts.warmWeeks(ts.far)
@@ -202,14 +210,18 @@ func TestPlanThroughJSON(t *testing.T) {
 	path := "/seasons/" + string(ts.one.ID) + "/plan"
 	c.get(path).want(t, 200, `"plan":null`)
 	day := ts.wanted(-8)
-	c.post(path, `{"goal":"swim_up","wanted_on":"`+day.String()+`","skip_weekends":true}`).want(t, 201, `"wanted_on":"`+day.String()+`"`)
+	c.post(path, `{"goal":"swim_up","wanted_on":"`+day.String()+`","skip_weekends":true}`).want(t, 201, `"wanted_on":"`+
+		day.String()+`"`)
 	c.get(path).want(t, 200, `"lag_days":0`, `"beyond_doubt":false`)
-	c.post(path, `{"goal":"swim_up","wanted_on":"2026-02-20"}`).wantProblem(t, 422, "wanted_on", "plan_page.refused").want(t, 422, "The nearest possible day")
-	c.post(path, `{"goal":"swim_up","wanted_on":"2026-02-20","max_step_c_per_day":9}`).wantProblem(t, 422, "max_step_c_per_day", "plan_page.step_most")
+	c.post(path, `{"goal":"swim_up","wanted_on":"2026-02-20"}`).wantProblem(t, 422, "wanted_on",
+		"plan_page.refused").want(t, 422, "The nearest possible day")
+	c.post(path, `{"goal":"swim_up","wanted_on":"2026-02-20","max_step_c_per_day":9}`).wantProblem(t, 422,
+		"max_step_c_per_day", "plan_page.step_most")
 	if got := ts.load(ts.one).Plan; got == nil || got.By != day {
 		t.Errorf("plan %+v", got)
 	}
 	ts.program(ts.class).get(path).want(t, 403)
 	ts.program(ts.birchKeeper).get(path).want(t, 404)
-	ts.program(ts.class).get("/seasons/"+string(ts.one.ID)+"/forecast").want(t, 200, `"doubt":[{"kind":"lot"`, `"learning":{"lot_factor":1`, `"first":"`)
+	ts.program(ts.class).get("/seasons/"+string(ts.one.ID)+"/forecast").want(t, 200, `"doubt":[{"kind":"lot"`,
+		`"learning":{"lot_factor":1`, `"first":"`)
 }

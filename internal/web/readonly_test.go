@@ -69,9 +69,11 @@ func TestReadOnly(t *testing.T) {
 	if n := linkWalk(t, boss); n < 20 {
 		t.Errorf("only %d pages were reached", n)
 	}
-	writes, free := 0, map[string]bool{"/sign-in": true, "/sign-out": true, "/demo/sign-in": true, "/language": true, "/units": true}
+	writes, free := 0, map[string]bool{"/sign-in": true, "/sign-out": true, "/demo/sign-in": true, "/language": true,
+		"/units": true}
 	walkRoutes(t, ts.Server, func(method, route string) {
-		if method == http.MethodGet || method == http.MethodHead || free[route] || strings.Contains(route, "/calc/") || strings.Contains(route, "*") {
+		if method == http.MethodGet || method == http.MethodHead || free[route] || strings.Contains(route, "/calc/") ||
+			strings.Contains(route, "*") {
 			return
 		}
 		writes++

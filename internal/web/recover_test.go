@@ -35,7 +35,8 @@ func TestPanicIsAnswered(t *testing.T) {
 		said := log.String()
 		_, id, _ := strings.Cut(said, "id=")
 		id, _, _ = strings.Cut(id, " ")
-		for _, line := range []string{`msg=panic id=` + id, `value="a test of panics"`, "msg=request id=" + id + " method=GET route=/panics status=500"} {
+		for _, line := range []string{`msg=panic id=` + id, `value="a test of panics"`, "msg=request id=" + id +
+			" method=GET route=/panics status=500"} {
 			if !strings.Contains(said, line) {
 				t.Errorf("%s: the log has no %s:\n%s", a.Role, line, said)
 			}

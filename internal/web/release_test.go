@@ -43,7 +43,8 @@ func TestReleaseStepByStep(t *testing.T) {
 	b.get(path).want(t, 200, "Release day of Tank 1", "Never release fish after deaths", `name="yolk_gone"`)
 	b.step(t, path, "ready", "yolk_gone", "yes").want(t, 303)
 	b.step(t, path, "permit", "latitude", "95", "permit", "P 77").want(t, 422, "between", `value="P 77"`)
-	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook, old bridge", "latitude", "45.5", "longitude", "-63.25", "who", "Group 3").want(t, 303)
+	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook, old bridge", "latitude", "45.5", "longitude",
+		"-63.25", "who", "Group 3").want(t, 303)
 	b.step(t, path, "count", "count", "many").want(t, 422, "whole number", `value="many"`)
 	b.step(t, path, "count", "count", "187", "stayed", "0").want(t, 303)
 
@@ -64,16 +65,20 @@ func TestReleaseStepByStep(t *testing.T) {
 	b.step(t, path, "third", "third", "186").want(t, 303)
 	b.get(path+"?step=size").want(t, 200, "Not explained: 14") // 200 - 186 - 0
 	b.step(t, path, "size", "mean_g", "0.35", "mean_mm", "32").want(t, 303)
-	b.step(t, path, "trip", "container", "20", "water", "10", "outside", "22", "hours", "1.5", "oxygen", "air", "transport", "a bucket").want(t, 303)
-	// 186 x 0.35 g in 20 L is 3.255; and 3600 x 12 / (334000 + 4186 x 10) kg/h for 1.5 h by the formula of the handbook.
+	b.step(t, path, "trip", "container", "20", "water", "10", "outside", "22", "hours", "1.5", "oxygen", "air",
+		"transport", "a bucket").want(t, 303)
+	// 186 x 0.35 g in 20 L is 3.255; and 3600 x 12 / (334000 + 4186 x 10) kg/h for 1.5 h by the formula of the
+	// handbook.
 	b.get(path+"?step=trip").want(t, 200, "3.26 g", "0.172", "sealed bottles")
-	b.step(t, path, "stream", "bucket", "14", "stream", "8", "on", "2026-02-09", "left", "9:10", "arrived", "10:05", "temper_steps", "9").want(t, 303)
+	b.step(t, path, "stream", "bucket", "14", "stream", "8", "on", "2026-02-09", "left", "9:10", "arrived", "10:05",
+		"temper_steps", "9").want(t, 303)
 	// 6 C in steps of 20 % to within 1 C: nine steps (science of the way to the stream).
 	b.get(path+"?step=stream").want(t, 200, "9 steps", "can kill", "WAIT: not yet", "differ by 5.6")
 
 	// Two people at once: the later one is told.
 	old := b.get(path + "?step=permit").hidden()
-	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook", "latitude", "45.5", "longitude", "-63.25", "who", "Group 3", "water_body", "Invented River", "life_stage", "fry", "health", "no").want(t, 303)
+	b.step(t, path, "permit", "permit", "P 77", "place", "Invented Brook", "latitude", "45.5", "longitude", "-63.25",
+		"who", "Group 3", "water_body", "Invented River", "life_stage", "fry", "health", "no").want(t, 303)
 	old.Set("permit", "P 78")
 	b.post(path, old).want(t, 409, "Somebody else saved this page", `value="P 78"`)
 
@@ -95,13 +100,18 @@ func TestReleaseStepByStep(t *testing.T) {
 		t.Fatalf("%d records", len(s.Releases))
 	}
 	r := s.Releases[0]
-	if s.ReleaseRecordOf(r.EventID) == nil || r.WaterBody != "Invented River" || r.Latitude != units.Some(45.5) || r.Longitude != units.Some(-63.25) ||
-		r.MeanMM.V != 32 || r.Container.V != 20 || r.Tank.V != 10 || r.Bucket.V != 14 || r.Stream.V != 8 || r.LeftAt != "09:10" || r.ArrivedAt != "10:05" ||
-		r.TemperSteps != units.Some(9) || r.First != units.Some(187) || r.Second != units.Some(185) || r.Third != units.Some(186) ||
-		r.Oxygen != logbook.AirStone || r.Health != logbook.HealthNo || r.LifeStage != logbook.Fry || !strings.Contains(r.NotReady, "They swim up") {
+	if s.ReleaseRecordOf(r.EventID) == nil || r.WaterBody != "Invented River" || r.Latitude != units.Some(45.5) ||
+		r.Longitude != units.Some(-63.25) ||
+		r.MeanMM.V != 32 || r.Container.V != 20 || r.Tank.V != 10 || r.Bucket.V != 14 || r.Stream.V != 8 ||
+		r.LeftAt != "09:10" || r.ArrivedAt != "10:05" ||
+		r.TemperSteps != units.Some(9) || r.First != units.Some(187) || r.Second != units.Some(185) ||
+		r.Third != units.Some(186) ||
+		r.Oxygen != logbook.AirStone || r.Health != logbook.HealthNo || r.LifeStage != logbook.Fry ||
+		!strings.Contains(r.NotReady, "They swim up") {
 		t.Errorf("record %+v", r)
 	}
-	if tot := s.TotalsOn(civil.MustParse("2026-02-10")); tot.Released != 186 || tot.Unexplained != 14 || tot.Alive != 0 {
+	if tot := s.TotalsOn(civil.MustParse("2026-02-10")); tot.Released != 186 || tot.Unexplained != 14 ||
+		tot.Alive != 0 {
 		t.Errorf("totals %+v", tot)
 	}
 	// The same form again, by the Back button: nothing more is stored.
@@ -157,7 +167,8 @@ func TestReleaseComingUp(t *testing.T) {
 	s.ReleaseFrom, s.ReleaseBy = civil.MustParse("2026-03-03"), civil.MustParse("2026-03-20")
 	_, err := ts.DB.UpdateSeason(t.Context(), ts.keeper, s, testNow)
 	ts.must(err)
-	ts.as(ts.keeper).get(pathOf(ts.one)).want(t, 200, "Release may start on 3 March 2026", "Permit number", seasonPath(ts.one, "release"))
+	ts.as(ts.keeper).get(pathOf(ts.one)).want(t, 200, "Release may start on 3 March 2026", "Permit number",
+		seasonPath(ts.one, "release"))
 	ts.as(ts.class).get(pathOf(ts.one)).want(t, 200).lacks(t, "Release may start")
 	later := *ts.load(ts.one)
 	later.ReleaseFrom = civil.MustParse("2026-03-04") // 22 days ahead
@@ -168,26 +179,31 @@ func TestReleaseComingUp(t *testing.T) {
 
 func TestDeliveryDay(t *testing.T) {
 	ts := newTestServer(t)
-	tank, err := ts.DB.CreateTank(t.Context(), ts.keeper, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.keeper, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 3", Volume: 200,
+		Wall: logbook.Insulated}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	lot, err := ts.DB.CreateLot(t.Context(), ts.keeper, logbook.Lot{Code: "L7", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery"}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(t.Context(), ts.keeper, logbook.Lot{Code: "L7", Species: logbook.AtlanticSalmon,
+		Supplier: "Test hatchery"}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	path := "/tanks/" + string(tank.ID) + "/delivery-day"
 	b := ts.as(ts.keeper)
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, path)
 	b.get(path).want(t, 200, "Delivery day of Tank 3", "/before-eggs").lacks(t, "[delivery", "<no value>")
 	b.step(t, path, "eggs", "lot", "none").want(t, 422)
-	b.step(t, path, "eggs", "lot", string(lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in", "Cel", "on", "2026-02-02").want(t, 303)
+	b.step(t, path, "eggs", "lot", string(lot.ID), "stage", "eyed_egg", "thermal_units", "310", "thermal_units_in",
+		"Cel", "on", "2026-02-02").want(t, 303)
 	b.step(t, path, "temper", "pack_temperature", "4", "tank_temperature", "10").want(t, 303)
 	b.get(path+"?step=temper").want(t, 200, "9 steps") // 6 C apart, as above
 	b.get(path+"?step=iodophor").want(t, 200, "Only an adult").lacks(t, "mL of product")
 	b.step(t, path, "iodophor", "stock_percent", "1", "bath_l", "3.7854").want(t, 303)
 	b.get(path+"?step=iodophor").want(t, 200).lacks(t, "mL of product") // the supplier did not ask
 	b.step(t, path, "iodophor", "asked", "yes", "stock_percent", "1", "bath_l", "3.7854").want(t, 303)
-	b.get(path+"?step=iodophor").want(t, 200, "37.9 mL of product", "gloves") // about 38 mL per US gallon of a 1 % product (extension sheets, read)
+	// about 38 mL per US gallon of a 1 % product (extension sheets, read)
+	b.get(path+"?step=iodophor").want(t, 200, "37.9 mL of product", "gloves")
 	b.step(t, path, "finish").want(t, 422, "Choose a way of counting")
 	// Rows of 12 in with 60 eggs: 8460 a US quart (printed table), so 8939 a litre.
-	b.step(t, path, "count", "method", "by_trough", "row_mm", "304.8", "row_eggs", "60", "volume_l", "0.05").want(t, 303)
+	b.step(t, path, "count", "method", "by_trough", "row_mm", "304.8", "row_eggs", "60", "volume_l", "0.05").want(t,
+		303)
 	b.get(path+"?step=count").want(t, 200, "447 eggs", "von Bayer")
 	b.step(t, path, "count", "method", "by_weight", "lot_g", "55", "sample_n", "100", "sample_g", "11").want(t, 303)
 	b.get(path+"?step=count").want(t, 200, "500 eggs")
@@ -196,7 +212,8 @@ func TestDeliveryDay(t *testing.T) {
 	s, err := ts.DB.LoadSeason(t.Context(), logbook.ID(strings.TrimPrefix(p.Location, "/seasons/")))
 	ts.must(err)
 	d := s.Deliveries[0]
-	if d.Count != 500 || d.Method != logbook.ByWeight || d.ThermalUnits.V != 310 || d.PackTemperature.V != 4 || d.Stage != logbook.EyedEgg || !strings.Contains(d.Note, "sample") {
+	if d.Count != 500 || d.Method != logbook.ByWeight || d.ThermalUnits.V != 310 || d.PackTemperature.V != 4 ||
+		d.Stage != logbook.EyedEgg || !strings.Contains(d.Note, "sample") {
 		t.Errorf("stored %+v", d)
 	}
 	b.post(path, form).want(t, 409)
@@ -226,14 +243,16 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 	path := "/releases/" + id + "/correct"
 	form := b.get(path).want(t, 200, `value="Invented River"`, `value="45.5"`).hidden()
 	old := b.get(path).hidden()
-	for name, value := range map[string]string{"water_body": "Invented Creek", "stream": "46.4 F", "mean_mm": "31", "latitude": "45,25", "oxygen": "air", "health": "yes"} {
+	for name, value := range map[string]string{"water_body": "Invented Creek", "stream": "46.4 F", "mean_mm": "31",
+		"latitude": "45,25", "oxygen": "air", "health": "yes"} {
 		form.Set(name, value)
 	}
 	b.post(path, form).want(t, 422, `value="Invented Creek"`) // no reason yet
 	form.Set("reason", "misread")
 	b.post(path, form).want(t, 303)
 	r := f.load(f.one).Releases[0]
-	if r.WaterBody != "Invented Creek" || r.Latitude != units.Some(45.25) || units.Round(float64(r.Stream.V), 6) != 8 || r.Revision != 2 {
+	if r.WaterBody != "Invented Creek" || r.Latitude != units.Some(45.25) || units.Round(float64(r.Stream.V), 6) != 8 ||
+		r.Revision != 2 {
 		t.Errorf("corrected %+v", r)
 	}
 	past, err := f.DB.RowHistory(t.Context(), r.ID)
@@ -243,7 +262,8 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 	}
 	old.Set("reason", "misread")
 	b.post(path, old).want(t, 409, "Somebody changed this in the meantime", "changed this to: Invented Creek")
-	b.get(seasonPath(f.one, "report")).want(t, 200, "Invented Creek", "Release record", "A permit form may still ask for", "Purpose of the release", "earlier form is kept")
+	b.get(seasonPath(f.one, "report")).want(t, 200, "Invented Creek", "Release record",
+		"A permit form may still ask for", "Purpose of the release", "earlier form is kept")
 	rows := csvRows(t, b.get(seasonPath(f.one, "report?format=csv")).want(t, 200).Body, ',')
 	found := false
 	for _, row := range rows {
@@ -253,14 +273,18 @@ func TestReleaseRecordEverywhere(t *testing.T) {
 		t.Error("the stream is not in the CSV file")
 	}
 	c := f.program(f.keeper)
-	if p := c.get("/seasons/"+f.ids["seasonID"]).want(t, 200); p.str(t, "releases", 0, "water_body") != "Invented Creek" {
+	if p := c.get("/seasons/"+f.ids["seasonID"]).want(t, 200); p.str(t, "releases", 0,
+		"water_body") != "Invented Creek" {
 		t.Errorf("JSON: %s", p.Body)
 	}
-	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+f.ids["eventID"]+`","latitude":91,"left_at":"late"}`).
+	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+f.ids["eventID"]+
+		`","latitude":91,"left_at":"late"}`).
 		wantProblem(t, 422, "event_id", "").wantProblem(t, 422, "latitude", "").wantProblem(t, 422, "left_at", "")
-	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+string(r.EventID)+`","purpose":"other"}`).wantProblem(t, 409, "", "release.recorded")
+	c.post("/seasons/"+f.ids["seasonID"]+"/releases", `{"event_id":"`+string(r.EventID)+
+		`","purpose":"other"}`).wantProblem(t, 409, "", "release.recorded")
 	tables, _ := unzip(t, c.get("/export").want(t, 200))
-	if len(tables["releases"]) != 1 || tables["releases"][0]["water_body"] != "Invented Creek" || tables["releases"][0]["event_id"] != string(r.EventID) {
+	if len(tables["releases"]) != 1 || tables["releases"][0]["water_body"] != "Invented Creek" ||
+		tables["releases"][0]["event_id"] != string(r.EventID) {
 		t.Errorf("export %v", tables["releases"])
 	}
 	// Taken back with its event, it is no longer part of the season but stays in the export.
@@ -280,7 +304,8 @@ func TestReleaseByFormNeedsReasons(t *testing.T) {
 	ts := newTestServer(t)
 	b, c := ts.as(ts.keeper), ts.program(ts.keeper)
 	post := func(pairs ...string) page {
-		return b.post(seasonPath(ts.one, "events"), fields(append([]string{"kind", "release", "on", testDay}, pairs...)...))
+		return b.post(seasonPath(ts.one, "events"),
+			fields(append([]string{"kind", "release", "on", testDay}, pairs...)...))
 	}
 	post("count", "201").want(t, 422, "201 fish are more than the 200", `href="#note"`)
 	form := fields("kind", "release", "on", testDay, "count", "120", "key", string(logbook.NewID()))
@@ -291,7 +316,8 @@ func TestReleaseByFormNeedsReasons(t *testing.T) {
 	post("count", "20").want(t, 422, "120 fish were released on")
 	path := "/seasons/" + string(ts.one.ID) + "/events"
 	c.post(path, `{"kind":"release","on":"2026-02-10","count":20}`).wantProblem(t, 422, "note", "release.again")
-	c.post(path, `{"kind":"release","on":"2026-01-02","count":20,"note":"x"}`).wantProblem(t, 422, "on", "date.before_delivery")
+	c.post(path, `{"kind":"release","on":"2026-01-02","count":20,"note":"x"}`).wantProblem(t, 422, "on",
+		"date.before_delivery")
 	c.post(path, `{"kind":"release","on":"2026-02-10","count":20,"note":"second class"}`).want(t, 201)
 	if n := ts.load(ts.one).TotalsOn(civil.MustParse(testDay)).Released; n != 140 {
 		t.Errorf("%d released", n)
@@ -304,7 +330,8 @@ func TestWarmStreamIsNoStream(t *testing.T) {
 	b := ts.as(ts.keeper)
 	path := seasonPath(ts.one, "release")
 	b.step(t, path, "stream", "bucket", "11", "stream", "20").want(t, 303)
-	b.get(path+"?step=stream").want(t, 200, "DO NOT RELEASE", "above 18.0", "tempering does not help").lacks(t, "Step 1", "inside this limit", "<no value>", "[release")
+	b.get(path+"?step=stream").want(t, 200, "DO NOT RELEASE", "above 18.0", "tempering does not help").lacks(t,
+		"Step 1", "inside this limit", "<no value>", "[release")
 	b.step(t, path, "stream", "bucket", "11", "stream", "10", "stream_oxygen", "10", "stream_ph", "7.2").want(t, 303)
 	b.get(path+"?step=stream").want(t, 200, "GO: nothing").lacks(t, "DO NOT", "WAIT")
 }

@@ -31,7 +31,8 @@ const (
 // one, and then it is not there for another site's keeper.
 var pageAccess = map[string]access{
 	"GET /": public, "GET /healthz": public, "GET /static/*": public,
-	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public, "POST /language": public, "POST /units": public,
+	"GET /sign-in": public, "POST /sign-in": public, "POST /sign-out": public, "POST /demo/sign-in": public,
+	"POST /language": public, "POST /units": public,
 	"GET /kept": everyone, "POST /kept": everyone,
 	"GET /seasons/{seasonID}/water": everyone, "GET /seasons/{seasonID}/food": everyone,
 	"GET /calculators": public, "GET /calculators/{calc}": public,
@@ -70,18 +71,21 @@ var pageAccess = map[string]access{
 	"POST /flags/{flagID}/seen": staff, "GET /flags/{flagID}/aside": staff, "POST /flags/{flagID}/aside": staff,
 	"GET /flags/{flagID}/finding": staff, "POST /flags/{flagID}/finding": staff,
 	"POST /flags/{flagID}/wake": staff,
-	"GET /flags/load":           boss, "GET /rules/thresholds": boss, "GET /rules/thresholds/{key}": boss, "POST /rules/thresholds/{key}": boss,
-	"GET /rules/water-limits": boss, "POST /rules/water-limits": boss,
+	"GET /flags/load":           boss, "GET /rules/thresholds": boss, "GET /rules/thresholds/{key}": boss,
+	"POST /rules/thresholds/{key}": boss,
+	"GET /rules/water-limits":      boss, "POST /rules/water-limits": boss,
 	"GET /sites/{siteID}/kit": staff, "POST /sites/{siteID}/kit": staff,
 	"GET /rules/recalibration": boss, "POST /rules/recalibration": boss,
 
 	"GET /rules":                   staff,
-	"GET /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan/end": staff,
+	"GET /seasons/{seasonID}/plan": staff, "POST /seasons/{seasonID}/plan": staff,
+	"POST /seasons/{seasonID}/plan/end":         staff,
 	"POST /seasons/{seasonID}/forecast/confirm": staff,
 	"GET /seasons/{seasonID}/events/new":        staff, "POST /seasons/{seasonID}/events": staff,
 	"GET /seasons/{seasonID}/samples/new": staff, "POST /seasons/{seasonID}/samples": staff,
-	"GET /samples/{sampleID}": staff, "GET /samples/{sampleID}/correct": staff, "POST /samples/{sampleID}/correct": staff,
-	"GET /samples/{sampleID}/void": staff, "POST /samples/{sampleID}/void": staff,
+	"GET /samples/{sampleID}": staff, "GET /samples/{sampleID}/correct": staff,
+	"POST /samples/{sampleID}/correct": staff,
+	"GET /samples/{sampleID}/void":     staff, "POST /samples/{sampleID}/void": staff,
 	"GET /events/{eventID}": staff, "GET /events/{eventID}/correct": staff, "POST /events/{eventID}/correct": staff,
 	"GET /releases/{releaseID}/correct": staff, "POST /releases/{releaseID}/correct": staff,
 	"GET /seasons/{seasonID}/photos": staff, "POST /seasons/{seasonID}/photos": staff,
@@ -93,18 +97,21 @@ var pageAccess = map[string]access{
 	"GET /seasons/{seasonID}/imports/{importID}":             staff,
 	"GET /seasons/{seasonID}/imports/{importID}/refused.csv": staff,
 	"POST /seasons/{seasonID}/imports/{importID}/void":       staff,
-	"GET /sites": staff, "GET /sites/{siteID}": staff, "GET /sites/{siteID}/edit": staff, "POST /sites/{siteID}/edit": staff,
+	"GET /sites": staff, "GET /sites/{siteID}": staff, "GET /sites/{siteID}/edit": staff,
+	"POST /sites/{siteID}/edit":           staff,
 	"GET /sites/{siteID}/closed-days/new": staff, "POST /sites/{siteID}/closed-days": staff,
 	"GET /sites/{siteID}/tanks/new": staff, "POST /sites/{siteID}/tanks": staff,
 	"GET /tanks/{tankID}/edit": staff, "POST /tanks/{tankID}/edit": staff,
 	"GET /tanks/{tankID}/seasons/new": staff, "POST /tanks/{tankID}/seasons": staff,
 	"GET /deliveries/{deliveryID}/correct": staff, "POST /deliveries/{deliveryID}/correct": staff,
 	"GET /deliveries/{deliveryID}/void": staff, "POST /deliveries/{deliveryID}/void": staff,
-	"GET /lots": staff, "GET /lots/new": staff, "POST /lots": staff, "GET /lots/{lotID}/edit": staff, "POST /lots/{lotID}/edit": staff,
+	"GET /lots": staff, "GET /lots/new": staff, "POST /lots": staff, "GET /lots/{lotID}/edit": staff,
+	"POST /lots/{lotID}/edit":      staff,
 	"GET /seasons/{seasonID}/edit": staff, "POST /seasons/{seasonID}/edit": staff,
 	"GET /seasons/{seasonID}/deliveries/new": staff, "POST /seasons/{seasonID}/deliveries": staff,
 
-	"GET /seasons/{seasonID}/class": everyone, "GET /seasons/{seasonID}/class/stage": everyone, "GET /seasons/{seasonID}/class/units": everyone,
+	"GET /seasons/{seasonID}/class": everyone, "GET /seasons/{seasonID}/class/stage": everyone,
+	"GET /seasons/{seasonID}/class/units": everyone,
 	"GET /seasons/{seasonID}/class/tanks": everyone, "GET /seasons/{seasonID}/class/questions": everyone,
 	"GET /seasons/{seasonID}/class/worksheet": everyone, "GET /sites/{siteID}/wall": everyone,
 
@@ -126,14 +133,16 @@ var pageAccess = map[string]access{
 	"GET /sites/{siteID}/duty": staff, "POST /sites/{siteID}/duty": staff,
 	"GET /sites/{siteID}/cover/new": staff, "POST /sites/{siteID}/cover": staff,
 	"GET /sites/{siteID}/cover/{coverID}/correct": staff, "POST /sites/{siteID}/cover/{coverID}/correct": staff,
-	"GET /sites/{siteID}/closed-days/{spanID}/correct": staff, "POST /sites/{siteID}/closed-days/{spanID}/correct": staff,
+	"GET /sites/{siteID}/closed-days/{spanID}/correct":  staff,
+	"POST /sites/{siteID}/closed-days/{spanID}/correct": staff,
 	"GET /notes": staff, "GET /seasons/{seasonID}/notes": staff, "POST /seasons/{seasonID}/notes": staff,
 	"POST /seasons/{seasonID}/notes/seen":             staff,
 	"GET /seasons/{seasonID}/notes/{noteID}/withdraw": staff, "POST /seasons/{seasonID}/notes/{noteID}/withdraw": staff,
 
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
-	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss, "POST /people/{accountID}/disable": boss,
+	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss,
+	"POST /people/{accountID}/disable": boss,
 }
 
 var placeholderInPath = regexp.MustCompile(`\{\w+\}`)
@@ -192,7 +201,8 @@ func TestEveryRouteAndRole(t *testing.T) {
 		for name, x := range map[string]struct {
 			*pairedTablet
 			as logbook.Actor
-		}{"tablet": {tablet, tablet.device.Actor()}, "tablet of another school": {strange, strange.device.Actor()}, "withdrawn tablet": {gone, noActor}} {
+		}{"tablet": {tablet, tablet.device.Actor()}, "tablet of another school": {strange, strange.device.Actor()},
+			"withdrawn tablet": {gone, noActor}} {
 			if r == "POST /pair" || r == "POST /demo/sign-in" {
 				continue // what they do has tests of its own
 			}

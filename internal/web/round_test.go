@@ -40,8 +40,10 @@ func joined(all ...url.Values) url.Values {
 func TestRoundStoresEachRowAsACheck(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	shown := b.get(roundPath(ts)).want(t, 200, "Tank 1", "Tank 2", string(ts.one.ID)+"_temperature").lacks(t, "Tank B", "placeholder=", `type="number"`)
-	sent := joined(shown.hidden(), row(ts.one, "temperature", "7,1", "gear", "filter", "dead_eggs", "2", "stage", "eyed_egg", "note", "Cover open"),
+	shown := b.get(roundPath(ts)).want(t, 200, "Tank 1", "Tank 2", string(ts.one.ID)+"_temperature").lacks(t, "Tank B",
+		"placeholder=", `type="number"`)
+	sent := joined(shown.hidden(), row(ts.one, "temperature", "7,1", "gear", "filter", "dead_eggs", "2", "stage",
+		"eyed_egg", "note", "Cover open"),
 		row(ts.two, "temperature", "7.4", "gear", "running", "dead_eggs", "0"), fields("observer", "Group 2"))
 	p := b.post(roundPath(ts), sent)
 	if p.Status != 303 || p.Location != roundPath(ts) {
@@ -52,14 +54,17 @@ func TestRoundStoresEachRowAsACheck(t *testing.T) {
 		t.Fatalf("%d and %d checks", len(one), len(two))
 	}
 	c := one[0]
-	if c.Temperature.V != 7.1 || c.TemperatureEntered != "7,1" || c.Chiller != logbook.Running || c.Filter != logbook.Stopped || c.AirPump != logbook.NotFitted ||
-		c.DeadEggs != units.Some(2) || c.DeadAlevins.OK || c.Stage != logbook.EyedEgg || c.Note != "Cover open" || c.Observer != "Group 2" || c.By != logbook.Keeper {
+	if c.Temperature.V != 7.1 || c.TemperatureEntered != "7,1" || c.Chiller != logbook.Running ||
+		c.Filter != logbook.Stopped || c.AirPump != logbook.NotFitted ||
+		c.DeadEggs != units.Some(2) || c.DeadAlevins.OK || c.Stage != logbook.EyedEgg || c.Note != "Cover open" ||
+		c.Observer != "Group 2" || c.By != logbook.Keeper {
 		t.Errorf("stored %+v", c)
 	}
 	if two[0].AirPump != logbook.Running || two[0].DeadEggs != units.Some(0) {
 		t.Errorf("stored %+v", two[0])
 	}
-	b.get(roundPath(ts)).want(t, 200, "2 tanks are saved", "Checked at 09:00, Group 2", "data-stored", "/checks/"+string(c.ID)).lacks(t, "_temperature")
+	b.get(roundPath(ts)).want(t, 200, "2 tanks are saved", "Checked at 09:00, Group 2", "data-stored",
+		"/checks/"+string(c.ID)).lacks(t, "_temperature")
 
 	// The same form again stores nothing new and is answered the same.
 	if p := b.post(roundPath(ts), sent); p.Status != 303 {
@@ -73,8 +78,9 @@ func TestRoundStoresEachRowAsACheck(t *testing.T) {
 func TestRoundKeepsEverythingOnProblems(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper, logbook.Check{SeasonID: ts.two.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
-		Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
+	_, err := ts.DB.SaveCheck(t.Context(), ts.keeper,
+		logbook.Check{SeasonID: ts.two.ID, On: civil.MustParse("2026-02-09"), Slot: logbook.Morning,
+			Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
 	base := b.get(roundPath(ts)).want(t, 200).hidden()
 	two := string(ts.two.ID)
@@ -84,13 +90,16 @@ func TestRoundKeepsEverythingOnProblems(t *testing.T) {
 		row  url.Values
 		want []string
 	}{
-		{"no number", row(ts.two, "temperature", "warm", "note", "kept note"), []string{"Tank 2, Water temperature", "It must be a number", `value="warm"`, "kept note"}},
+		{"no number", row(ts.two, "temperature", "warm", "note", "kept note"), []string{"Tank 2, Water temperature",
+			"It must be a number", `value="warm"`, "kept note"}},
 		{"impossible", row(ts.two, "temperature", "70"), []string{"Did you mean 7.0"}},
 		{"surprise", row(ts.two, "temperature", "12"), []string{"much warmer", two + `_confirm`}},
 		{"unknown gear", row(ts.two, "gear", "fire"), []string{"Choose one of the answers shown"}},
 		{"half a fish", row(ts.two, "dead_eggs", "1.5"), []string{"Write the whole number"}},
-		{"day to come", joined(row(ts.two, "temperature", "7"), fields("on", "2026-02-11")), []string{"is still to come"}},
-		{"day over", joined(row(ts.two, "temperature", "7"), fields("on", "2026-02-09")), []string{`name="confirm" value="on"`}},
+		{"day to come", joined(row(ts.two, "temperature", "7"), fields("on", "2026-02-11")),
+			[]string{"is still to come"}},
+		{"day over", joined(row(ts.two, "temperature", "7"), fields("on", "2026-02-09")),
+			[]string{`name="confirm" value="on"`}},
 	} {
 		t.Run(x.name, func(t *testing.T) {
 			f := joined(one, x.row)
@@ -122,8 +131,9 @@ func TestRoundLeavesTodaysCheck(t *testing.T) {
 	b := ts.as(ts.keeper)
 	base := b.get(roundPath(ts)).want(t, 200).hidden()
 	// The class is faster with Tank 1.
-	_, err := ts.DB.SaveCheck(t.Context(), ts.class, logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-10"), Slot: logbook.Morning,
-		Temperature: units.Some[units.Celsius](6.5), Observer: "Group 9"}, testNow, store.Write{})
+	_, err := ts.DB.SaveCheck(t.Context(), ts.class,
+		logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-10"), Slot: logbook.Morning,
+			Temperature: units.Some[units.Celsius](6.5), Observer: "Group 9"}, testNow, store.Write{})
 	ts.must(err)
 	f := joined(base, row(ts.one, "temperature", "7"), row(ts.two, "temperature", "7.2"))
 	b.post(roundPath(ts), f).want(t, 422, "already has today", "Group 9", `value="7"`, `value="7.2"`)
@@ -153,8 +163,10 @@ func TestRoundAllOrNothing(t *testing.T) {
 	base := b.get(roundPath(ts)).want(t, 200).hidden()
 	rapid.Check(t, func(rt *rapid.T) {
 		good := rapid.SampledFrom([]string{"6", "7.0", "7,5", "45 F"}).Draw(rt, "good")
-		bad := rapid.SampledFrom([][2]string{{"temperature", "x"}, {"temperature", "99"}, {"dead_eggs", "-1"}, {"dead_eggs", "two"}, {"dead_eggs", "201"},
-			{"stage", "tadpole"}, {"gear", "chiller+"}, {"gear", "air_pump+lamp"}, {"note", strings.Repeat("n", 2001)}}).Draw(rt, "bad")
+		bad := rapid.SampledFrom([][2]string{{"temperature", "x"}, {"temperature", "99"}, {"dead_eggs", "-1"},
+			{"dead_eggs", "two"}, {"dead_eggs", "201"},
+			{"stage", "tadpole"}, {"gear", "chiller+"}, {"gear", "air_pump+lamp"},
+			{"note", strings.Repeat("n", 2001)}}).Draw(rt, "bad")
 		first, second := ts.one, ts.two
 		if rapid.Bool().Draw(rt, "swap") {
 			first, second = second, first
@@ -176,7 +188,8 @@ func TestRoundIsKept(t *testing.T) {
 	b := ts.lapsed("keeper")
 	b.post(roundPath(ts), f).want(t, 303)
 	b.demoSignIn("keeper")
-	b.post(req.KeptPath, joined(b.get(req.KeptPath).want(t, 200, "A round of all tanks").hidden(), fields("do", "save"))).want(t, 303)
+	b.post(req.PendingPath, joined(b.get(req.PendingPath).want(t, 200, "A round of all tanks").hidden(),
+		fields("do", "save"))).want(t, 303)
 	if n := len(ts.load(ts.one).Checks); n != 1 {
 		t.Errorf("%d checks stored", n)
 	}

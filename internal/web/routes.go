@@ -44,8 +44,8 @@ func (s *Server) routes(rooms []req.Area) http.Handler {
 		entries.NotFound(s.Page(s.NotFound))
 		entries.Group(func(r chi.Router) {
 			r.Use(s.Need(everyone...))
-			r.Get(req.KeptPath, s.Page(s.KeptShow))
-			r.Post(req.KeptPath, s.Page(s.KeptDecide))
+			r.Get(req.PendingPath, s.Page(s.PendingShow))
+			r.Post(req.PendingPath, s.Page(s.PendingDecide))
 			for _, room := range rooms {
 				room.Everyone.Add(r)
 			}
@@ -77,7 +77,8 @@ func (s *Server) routes(rooms []req.Area) http.Handler {
 // its address, so that sizes tell nothing.
 // A part of a file is sent as it is: its place is counted in the plain file.
 func compressed() func(http.Handler) http.Handler {
-	smaller := middleware.Compress(5, "text/html", "text/css", "text/javascript", "text/csv", "text/plain", "image/svg+xml",
+	smaller := middleware.Compress(5, "text/html", "text/css", "text/javascript", "text/csv", "text/plain",
+		"image/svg+xml",
 		"application/json", "application/problem+json", "application/javascript")
 	return func(next http.Handler) http.Handler {
 		small := smaller(next)

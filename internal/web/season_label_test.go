@@ -23,10 +23,12 @@ func TestSeasonLabelHasOneBound(t *testing.T) {
 	b.post(path+"/edit", f).want(t, 422)
 	patch(`{"label":"`+long+`"}`).wantProblem(t, 422, "label", "")
 
-	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100,
-		Wall: logbook.Insulated}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(t.Context(), ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9",
+		Volume: 100,
+		Wall:   logbook.Insulated}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	ts.one, err = ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: long, Tank: tank, Lot: ts.lot}, testNow, store.Once{})
+	ts.one, err = ts.DB.CreateSeason(t.Context(), ts.coordinator, logbook.Season{Label: long, Tank: tank, Lot: ts.lot},
+		testNow, store.IdempotencyKey{})
 	ts.must(err)
 	path = "/seasons/" + string(ts.one.ID)
 	patch(`{"release_by":"2026-06-01"}`).want(t, 200)

@@ -39,7 +39,8 @@ func TestReportTotalsEqualTheDemo(t *testing.T) {
 	var err error
 	ts.Server, err = New(Options{DB: db, Clock: ts.clockAt, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	ts.must(err)
-	rows := csvRows(t, ts.as(logbook.Actor{Role: logbook.Coordinator, Label: "Coordinator"}).get("/report?format=csv").want(t, 200).Body, ',')
+	rows := csvRows(t, ts.as(logbook.Actor{Role: logbook.Coordinator,
+		Label: "Coordinator"}).get("/report?format=csv").want(t, 200).Body, ',')
 	if n := ts.sqlCount("SELECT count(*) FROM season"); len(rows) != n+2 || n < 10 {
 		t.Fatalf("%d rows for %d seasons", len(rows), n)
 	}
@@ -75,20 +76,25 @@ func TestReportCauses(t *testing.T) {
 	c := ts.program(ts.keeper)
 	path := "/seasons/" + string(ts.one.ID) + "/checks"
 	c.post(path, `{"on":"2026-02-09","dead":{"eggs":3},"dead_cause":"fungus"}`).want(t, 201)
-	c.post(path, `{"on":"2026-02-06","dead":{"eggs":0},"dead_cause":"fungus"}`).wantProblem(t, 422, "dead_cause", "check.cause_alone")
-	c.post(path, `{"on":"2026-02-06","dead":{"eggs":1},"dead_cause":"witchcraft"}`).wantProblem(t, 422, "dead_cause", "choice.unknown")
+	c.post(path, `{"on":"2026-02-06","dead":{"eggs":0},"dead_cause":"fungus"}`).wantProblem(t, 422, "dead_cause",
+		"check.cause_alone")
+	c.post(path, `{"on":"2026-02-06","dead":{"eggs":1},"dead_cause":"witchcraft"}`).wantProblem(t, 422, "dead_cause",
+		"choice.unknown")
 	b := ts.as(ts.class)
 	b.get(seasonPath(ts.one, "checks/new")).want(t, 200, "Dead at another stage, or why they died", `name="dead_cause"`)
 	sums := map[string]int{}
-	for _, row := range csvRows(t, ts.as(ts.keeper).get(seasonPath(ts.one, "report?format=csv")).want(t, 200).Body, ',') {
+	for _, row := range csvRows(t, ts.as(ts.keeper).get(seasonPath(ts.one, "report?format=csv")).want(t, 200).Body,
+		',') {
 		if row[0] == "causes" && row[2] == "dead_eggs" || row[0] == "account" && row[2] == "dead_eggs" {
 			n, err := strconv.Atoi(row[3])
 			ts.must(err)
 			sums[row[0]] += n
 		}
 	}
-	if want := ts.sqlCount("SELECT sum(dead_eggs) FROM checks WHERE voided = 0"); sums["causes"] != want || sums["account"] != want {
+	if want := ts.sqlCount("SELECT sum(dead_eggs) FROM checks WHERE voided = 0"); sums["causes"] != want ||
+		sums["account"] != want {
 		t.Errorf("%v, the log has %d", sums, want)
 	}
-	ts.as(ts.keeper).get(seasonPath(ts.one, "report")).want(t, 200, "Deaths by cause", "fungus (white fuzz)", "no cause noted", "Days without a check", "Longest gap")
+	ts.as(ts.keeper).get(seasonPath(ts.one, "report")).want(t, 200, "Deaths by cause", "fungus (white fuzz)",
+		"no cause noted", "Days without a check", "Longest gap")
 }

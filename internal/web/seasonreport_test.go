@@ -22,15 +22,17 @@ func (ts *testServer) fullLog() {
 	ts.t.Helper()
 	ctx := context.Background()
 	for i, dead := range []int{0, 2, 1, 0, 3} {
-		ts.check(ts.one, civil.MustParse("2026-01-21").AddDays(i), units.Celsius(6+float64(i)/2), dead, func(c *logbook.Check) {
-			if i == 2 {
-				c.DeadAlevins, c.DeadFry = units.Some(4), units.Some(1)
-				c.PH, c.TAN = units.Some(7.25), units.Some[units.MgPerL](0.5)
-			}
-		})
+		ts.check(ts.one, civil.MustParse("2026-01-21").AddDays(i), units.Celsius(6+float64(i)/2), dead,
+			func(c *logbook.Check) {
+				if i == 2 {
+					c.DeadAlevins, c.DeadFry = units.Some(4), units.Some(1)
+					c.PH, c.TAN = units.Some(7.25), units.Some[units.MgPerL](0.5)
+				}
+			})
 	}
 	event := func(kind logbook.EventKind, n int, more func(*logbook.Event)) logbook.Event {
-		e := logbook.Event{SeasonID: ts.one.ID, Kind: kind, On: civil.MustParse("2026-02-01"), Count: units.Some(n), Place: "Invented Brook"}
+		e := logbook.Event{SeasonID: ts.one.ID, Kind: kind, On: civil.MustParse("2026-02-01"), Count: units.Some(n),
+			Place: "Invented Brook"}
 		if more != nil {
 			more(&e)
 		}
@@ -79,10 +81,12 @@ func TestReportTotalsEqualTheLog(t *testing.T) {
 			return ts.sqlCount("SELECT coalesce(sum(fish_count), 0) FROM event JOIN season s ON s.num = season_num WHERE voided = 0 AND kind = '"+kind+"' AND "+where, args...)
 		}
 		checks := func(col string) int {
-			return ts.sqlCount("SELECT coalesce(sum("+col+"), 0) FROM checks JOIN season s ON s.num = season_num WHERE voided = 0 AND "+where, args...)
+			return ts.sqlCount("SELECT coalesce(sum("+col+
+				"), 0) FROM checks JOIN season s ON s.num = season_num WHERE voided = 0 AND "+where, args...)
 		}
 		m := map[string]int{"delivered": ts.sqlCount("SELECT coalesce(sum(egg_count), 0) FROM delivery JOIN season s ON s.num = season_num WHERE voided = 0 AND "+where, args...),
-			"moved_in": events("moved_in"), "moved_out": events("moved_out"), "sampled": events("sample_taken"), "released": events("release"),
+			"moved_in": events("moved_in"), "moved_out": events("moved_out"), "sampled": events("sample_taken"),
+			"released":  events("release"),
 			"dead_eggs": checks("dead_eggs"), "dead_alevins": checks("dead_alevins"), "dead_fry": checks("dead_fry")}
 		m["dead"] = m["dead_eggs"] + m["dead_alevins"] + m["dead_fry"]
 		return m
@@ -110,7 +114,8 @@ func TestReportTotalsEqualTheLog(t *testing.T) {
 	}
 
 	for path, where := range map[string]string{"/report": "1 = 1",
-		"/sites/" + string(ts.alder.ID) + "/report": "s.tank_id IN (SELECT id FROM tank WHERE site_id = '" + string(ts.alder.ID) + "')"} {
+		"/sites/" + string(ts.alder.ID) + "/report": "s.tank_id IN (SELECT id FROM tank WHERE site_id = '" +
+			string(ts.alder.ID) + "')"} {
 		rows := csvRows(t, ts.as(ts.coordinator).get(path+"?format=csv").want(t, 200).Body, ',')
 		last := rows[len(rows)-1]
 		for name, n := range sums(where) {
@@ -129,14 +134,16 @@ func TestSeasonReportPage(t *testing.T) {
 	b := ts.as(ts.keeper)
 	b.get(seasonPath(ts.one, "facts")).want(t, 200, seasonPath(ts.one, "report"))
 	b.get("/sites/"+string(ts.alder.ID)).want(t, 200, "/sites/"+string(ts.alder.ID)+"/report")
-	doc := b.get(seasonPath(ts.one, "report")).want(t, 200, "Test hatchery", "Invented Brook", "P-1", "seasonreport.css").doc(t)
+	doc := b.get(seasonPath(ts.one, "report")).want(t, 200, "Test hatchery", "Invented Brook", "P-1",
+		"seasonreport.css").doc(t)
 	if n := doc.Find("#part-water").Parent().Find("tbody tr").Length(); n != 1 {
 		t.Errorf("%d water tests", n)
 	}
 	if n := doc.Find("#part-release").Parent().Find("tbody tr").Length(); n != 1 {
 		t.Errorf("%d releases; the one taken back does not count", n)
 	}
-	if text := doc.Find("#part-log").Parent().Text(); !strings.Contains(text, "due15") { // weekdays from 21 January to 10 February 2026
+	// weekdays from 21 January to 10 February 2026
+	if text := doc.Find("#part-log").Parent().Text(); !strings.Contains(text, "due15") {
 		t.Errorf("completeness: %s", text)
 	}
 	// The interval itself is checked in stats; here it only has to be on the page.
@@ -157,7 +164,8 @@ func TestReportForSpreadsheets(t *testing.T) {
 	ts.fullLog()
 	b := ts.as(ts.keeper)
 	b.lang = "fr"
-	body, marked := strings.CutPrefix(b.get(seasonPath(ts.one, "report?format=spreadsheet")).want(t, 200).Body, "\ufeff")
+	body, marked := strings.CutPrefix(b.get(seasonPath(ts.one, "report?format=spreadsheet")).want(t, 200).Body,
+		"\ufeff")
 	if !marked {
 		t.Error("no mark of UTF-8")
 	}
@@ -185,7 +193,8 @@ func TestReportCellsDoNotRun(t *testing.T) {
 	for _, x := range []struct {
 		v    any
 		want string
-	}{{"=1+1", "'=1+1"}, {"-x", "'-x"}, {-3, "-3"}, {units.Celsius(-0.5), "-0,5"}, {nil, ""}, {civil.Date{}, ""}, {"3.14", "3.14"}} {
+	}{{"=1+1", "'=1+1"}, {"-x", "'-x"}, {-3, "-3"}, {units.Celsius(-0.5), "-0,5"}, {nil, ""}, {civil.Date{}, ""},
+		{"3.14", "3.14"}} {
 		if got := d.Cell(p, x.v); got != x.want {
 			t.Errorf("%v gives %q, want %q", x.v, got, x.want)
 		}

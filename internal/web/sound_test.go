@@ -36,10 +36,13 @@ func TestRandomEntriesLeaveASoundLogbook(t *testing.T) {
 	answers := map[int]int{}
 	for i := range 1000 {
 		revision := fmt.Sprint(1 + rnd.IntN(3))
-		check := fields("on", day(), "slot", one("morning", "morning", "extra_1", "extra_2", "extra_3", "extra_9"), "temperature", number(), "dead_eggs", one("0", "1", "2", number()),
-			"chiller", one("running", "running", "stopped", "x"), "note", one("", "seen", "\x00</script>"), "revision", revision, "reason", one("misread", "misread", "other", ""),
+		check := fields("on", day(), "slot", one("morning", "morning", "extra_1", "extra_2", "extra_3", "extra_9"),
+			"temperature", number(), "dead_eggs", one("0", "1", "2", number()),
+			"chiller", one("running", "running", "stopped", "x"), "note", one("", "seen", "\x00</script>"), "revision",
+			revision, "reason", one("misread", "misread", "other", ""),
 			"confirm", one("temperature", "dead_eggs", ""), "key", fmt.Sprint("k", rnd.IntN(900)))
-		delivery := fields("on", day(), "count", number(), "method", one("by_hand", "x"), "note", one("", "moved"), "revision", revision,
+		delivery := fields("on", day(), "count", number(), "method", one("by_hand", "x"), "note", one("", "moved"),
+			"revision", revision,
 			"reason", one("misread", ""))
 		checks, deliveries = checks[:0], deliveries[:0]
 		s := ts.load(ts.one)
@@ -54,7 +57,8 @@ func TestRandomEntriesLeaveASoundLogbook(t *testing.T) {
 		case k < 3:
 			status = page.post(path+"checks", check).Status
 		case k == 3:
-			body := fmt.Sprintf(`{"on":%q,"temperature":{"value":%s,"unit":"Cel"},"dead":{"eggs":%s}}`, day(), one("7", "-50", "1e400"), one("0", "3", "-1"))
+			body := fmt.Sprintf(`{"on":%q,"temperature":{"value":%s,"unit":"Cel"},"dead":{"eggs":%s}}`, day(),
+				one("7", "-50", "1e400"), one("0", "3", "-1"))
 			status = json.post(strings.TrimSuffix(path, "/")+"/checks", body).Status
 		case k == 4 && len(checks) > 0:
 			status = page.post("/checks/"+one(checks...)+"/"+one("correct", "void"), check).Status
@@ -63,7 +67,8 @@ func TestRandomEntriesLeaveASoundLogbook(t *testing.T) {
 		case k == 6:
 			status = page.post(path+"deliveries", delivery).Status
 		default:
-			status = page.post(path+"events", fields("kind", one("water_change", "moved_out", "treatment", "x"), "on", day(), "count", number(),
+			status = page.post(path+"events", fields("kind", one("water_change", "moved_out", "treatment", "x"), "on",
+				day(), "count", number(),
 				"litres", number(), "note", one("", "because"))).Status
 		}
 		answers[status]++

@@ -42,25 +42,31 @@ func bigLogbook(b *testing.B, tanks, days int, scratch bool) (dir string) {
 	must(err)
 	defer func() { must(db.Close()) }()
 	boss := logbook.Actor{Role: logbook.Coordinator, Label: "Coordinator"}
-	_, err = db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, testNow)
+	_, err = db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel},
+		testNow)
 	must(err)
 	var site logbook.Site
 	var lot logbook.Lot
 	start := testToday.AddDays(-days)
 	for i := range tanks {
 		if i%10 == 0 {
-			site, err = db.CreateSite(ctx, boss, logbook.Site{Name: fmt.Sprintf("School %03d", i/10), Zone: "America/Halifax", Language: "en", TemperatureUnit: units.Cel}, testNow, store.Once{})
+			site, err = db.CreateSite(ctx, boss, logbook.Site{Name: fmt.Sprintf("School %03d", i/10),
+				Zone: "America/Halifax", Language: "en", TemperatureUnit: units.Cel}, testNow, store.IdempotencyKey{})
 			must(err)
 		}
 		if i%40 == 0 {
-			lot, err = db.CreateLot(ctx, boss, logbook.Lot{Code: fmt.Sprintf("L%02d", i/40), Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.Once{})
+			lot, err = db.CreateLot(ctx, boss, logbook.Lot{Code: fmt.Sprintf("L%02d", i/40),
+				Species: logbook.AtlanticSalmon, Supplier: "Hatchery"}, testNow, store.IdempotencyKey{})
 			must(err)
 		}
-		tank, err := db.CreateTank(ctx, boss, logbook.Tank{SiteID: site.ID, Name: fmt.Sprintf("Tank %02d", i%10), Volume: 200, Wall: logbook.Insulated,
-			Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true}, testNow, store.Once{})
+		tank, err := db.CreateTank(ctx, boss, logbook.Tank{SiteID: site.ID, Name: fmt.Sprintf("Tank %02d", i%10),
+			Volume: 200, Wall: logbook.Insulated,
+			Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true}, testNow, store.IdempotencyKey{})
 		must(err)
-		s, err := db.StartSeason(ctx, boss, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot}, logbook.Delivery{On: start, Count: 200, Method: logbook.ByHand,
-			ThermalUnits: units.Some[units.ThermalUnits](310), MeanTemperature: units.Some[units.Celsius](6), Stage: logbook.EyedEgg}, testNow, store.Once{})
+		s, err := db.StartSeason(ctx, boss, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot},
+			logbook.Delivery{On: start, Count: 200, Method: logbook.ByHand,
+				ThermalUnits: units.Some[units.ThermalUnits](310), MeanTemperature: units.Some[units.Celsius](6),
+				Stage: logbook.EyedEgg}, testNow, store.IdempotencyKey{})
 		must(err)
 		_, _, err = db.SaveLog(ctx, boss, s.ID, ordinaryLog(i, start, days), testNow, nil)
 		must(err)
@@ -73,9 +79,11 @@ func ordinaryLog(tank int, start civil.Date, days int) []store.LogRow {
 	var rows []store.LogRow
 	for d := range days {
 		on := start.AddDays(d)
-		c := &logbook.Check{On: on, Slot: logbook.Morning, Time: "09:00", Temperature: units.Some(units.Celsius(units.Round(7+0.1*float64((d*7+tank)%9-4), 1))),
-			TemperatureEntered: "7.0", TemperatureUnit: units.Cel, Chiller: logbook.Running, Filter: logbook.Running, DeadEggs: units.Some(0),
-			Stage: logbook.EyedEgg, Water: logbook.WaterClear, Fungus: logbook.NotSeen}
+		c := &logbook.Check{On: on, Slot: logbook.Morning, Time: "09:00",
+			Temperature:        units.Some(units.Celsius(units.Round(7+0.1*float64((d*7+tank)%9-4), 1))),
+			TemperatureEntered: "7.0", TemperatureUnit: units.Cel, Chiller: logbook.Running, Filter: logbook.Running,
+			DeadEggs: units.Some(0),
+			Stage:    logbook.EyedEgg, Water: logbook.WaterClear, Fungus: logbook.NotSeen}
 		if (d+tank)%11 == 0 {
 			c.DeadEggs = units.Some(1)
 		}
@@ -85,7 +93,8 @@ func ordinaryLog(tank int, start civil.Date, days int) []store.LogRow {
 		if d >= 80 {
 			c.Stage, c.Fed = logbook.Fry, units.Some(units.Grams(1))
 		}
-		rows = append(rows, store.LogRow{Check: c, By: logbook.Actor{Role: logbook.Keeper, Label: "Keeper"}, At: on.UTC().Add(13 * time.Hour)})
+		rows = append(rows, store.LogRow{Check: c, By: logbook.Actor{Role: logbook.Keeper, Label: "Keeper"},
+			At: on.UTC().Add(13 * time.Hour)})
 	}
 	return rows
 }
@@ -166,7 +175,8 @@ func BenchmarkBoard(b *testing.B) {
 		ts := serve(b, dir)
 		boss := ts.as(ts.coordinator)
 		t2 := time.Now()
-		if p := boss.get("/board"); p.Status != http.StatusOK || !strings.Contains(p.Body, "1,000") && !strings.Contains(p.Body, "1000") {
+		if p := boss.get("/board"); p.Status != http.StatusOK || !strings.Contains(p.Body, "1,000") &&
+			!strings.Contains(p.Body, "1000") {
 			b.Fatal(p.Status)
 		}
 		t3 := time.Now()
@@ -236,7 +246,8 @@ func BenchmarkSaveCheckHTTP(b *testing.B) {
 		slots := logbook.Slots()
 		day := testToday.AddDays(i / tanks / len(slots))
 		ts.at(day.UTC().Add(14 * time.Hour))
-		f := fields("on", day.String(), "slot", string(slots[i/tanks%len(slots)]), "temperature", "7.1", "chiller", "running", "filter", "running", "dead_fry", "0", "water", "clear",
+		f := fields("on", day.String(), "slot", string(slots[i/tanks%len(slots)]), "temperature", "7.1", "chiller",
+			"running", "filter", "running", "dead_fry", "0", "water", "clear",
 			"key", string(logbook.NewID()))
 		t0 := time.Now()
 		if _, err := raw.Exec("INSERT INTO bare (note) VALUES (?)", "a note"); err != nil {

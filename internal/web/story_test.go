@@ -36,15 +36,20 @@ var story = []storyDay{
 	{on: "2026-02-02", enter: []string{"dead_eggs", "40"}, acts: []string{"dead_count"},
 		says: []string{"Dead: 40 today, 2 on Friday.", "Start air now"}},
 	{on: "2026-02-03", enter: []string{"dead_eggs", "2", "temperature", "8.0"},
-		says: []string{"Dead: 2 today, 40 yesterday", "Look at the temperature, the chiller"}, lacks: []string{"sealed bag", "42 dead"}},
+		says:  []string{"Dead: 2 today, 40 yesterday", "Look at the temperature, the chiller"},
+		lacks: []string{"sealed bag", "42 dead"}},
 	{on: "2026-02-04", enter: []string{"dead_eggs", "1", "temperature", "8.5"}},
-	{on: "2026-02-05", enter: []string{"dead_eggs", "1", "temperature", "9.0"}, watch: []string{"temperature_departure"}},
-	{on: "2026-02-06", enter: []string{"dead_eggs", "2", "temperature", "9.5"}, acts: []string{"temperature_departure"}},
-	{on: "2026-02-09", enter: []string{"dead_eggs", "2", "temperature", "11.0"}, acts: []string{"temperature_departure"}},
+	{on: "2026-02-05", enter: []string{"dead_eggs", "1", "temperature", "9.0"},
+		watch: []string{"temperature_departure"}},
+	{on: "2026-02-06", enter: []string{"dead_eggs", "2", "temperature", "9.5"},
+		acts: []string{"temperature_departure"}},
+	{on: "2026-02-09", enter: []string{"dead_eggs", "2", "temperature", "11.0"},
+		acts: []string{"temperature_departure"}},
 	{on: "2026-02-10", enter: []string{"dead_eggs", "1", "temperature", "8.0"},
 		says: []string{"Solved: Water away from its setpoint", "Over: what was it?"}, lacks: []string{"11.0 °C: 3.5"}},
 	{on: "2026-02-11", enter: []string{"dead_eggs", "1", "hatched", "few", "water", "foam"},
-		says: []string{"Eggs hatch, but more die than usual"}, lacks: []string{"no hatch to explain", "what a hatch looks like"}},
+		says: []string{"Eggs hatch, but more die than usual"}, lacks: []string{"no hatch to explain",
+			"what a hatch looks like"}},
 	{on: "2026-02-12", enter: []string{"dead_eggs", "1", "hatched", "half", "water", "foam"}},
 }
 
@@ -87,7 +92,8 @@ func TestStoryOfThreeWeeks(t *testing.T) {
 		for _, look := range []struct {
 			who  *browser
 			path string
-		}{{ts.as(ts.keeper), "/morning"}, {ts.as(ts.class), "/today"}, {ts.as(ts.keeper), strings.TrimSuffix(seasonPath(ts.one, ""), "/")}} {
+		}{{ts.as(ts.keeper), "/morning"}, {ts.as(ts.class), "/today"},
+			{ts.as(ts.keeper), strings.TrimSuffix(seasonPath(ts.one, ""), "/")}} {
 			p := look.who.get(look.path).want(t, 200)
 			if look.path == "/morning" {
 				p.want(t, 200, d.says...).lacks(t, d.lacks...)
@@ -95,7 +101,8 @@ func TestStoryOfThreeWeeks(t *testing.T) {
 					p.lacks(t, "is fine", "are fine")
 				}
 			}
-			fmt.Fprintf(t.Output(), "-- %s\n   %s\n", strings.SplitN(look.path, "/", 3)[1], strings.Join(p.sentences(), "\n   "))
+			fmt.Fprintf(t.Output(), "-- %s\n   %s\n", strings.SplitN(look.path, "/", 3)[1],
+				strings.Join(p.sentences(), "\n   "))
 		}
 		kinds := map[string][]string{}
 		entries, err := ts.Assess.BoardEntries(t.Context(), ts.keeper, ts.clockAt())

@@ -46,12 +46,14 @@ func newManyTablets(b testing.TB, ts *testServer) *manyTablets {
 	for i := range tabletsAtOnce {
 		now := ts.clockAt()
 		code, token := rand.Text(), rand.Text()
-		_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: heads[i].SiteID, Label: fmt.Sprint("Tablet ", i), ExpiresAt: now.AddDate(0, 6, 0)},
+		_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: heads[i].SiteID,
+			Label: fmt.Sprint("Tablet ", i), ExpiresAt: now.AddDate(0, 6, 0)},
 			store.HashToken(code), now.Add(time.Hour), now)
 		if err != nil {
 			b.Fatal(err)
 		}
-		if _, err := ts.DB.PairDevice(ctx, store.HashToken(code), store.HashToken(token), "127.0.0.1:80", now); err != nil {
+		if _, err := ts.DB.PairDevice(ctx, store.HashToken(code), store.HashToken(token), "127.0.0.1:80",
+			now); err != nil {
 			b.Fatal(err)
 		}
 		m.tokens, m.tanks = append(m.tokens, token), append(m.tanks, heads[i].ID)
@@ -79,9 +81,11 @@ func (m *manyTablets) save(b testing.TB, day civil.Date, slot logbook.Slot) []ti
 
 // saveOne sends a check from one tablet and returns how long it waited.
 func (m *manyTablets) saveOne(b testing.TB, i int, day civil.Date, slot logbook.Slot) time.Duration {
-	form := fields("on", day.String(), "slot", string(slot), "temperature", "7.1", "chiller", "running", "filter", "running",
+	form := fields("on", day.String(), "slot", string(slot), "temperature", "7.1", "chiller", "running", "filter",
+		"running",
 		"dead_fry", "0", "water", "clear", "key", string(logbook.NewID())).Encode()
-	post, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks", strings.NewReader(form))
+	post, err := http.NewRequest(http.MethodPost, m.srv.URL+"/seasons/"+string(m.tanks[i])+"/checks",
+		strings.NewReader(form))
 	if err != nil {
 		b.Error(err)
 		return 0
@@ -177,10 +181,12 @@ func TestFiftyTabletsAtOnce(t *testing.T) {
 func (ts *testServer) addTank(n int) {
 	ts.t.Helper()
 	ctx := context.Background()
-	tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprintf("Extra %02d", n), Volume: 200, Wall: logbook.BareGlass,
-		HasChiller: true, HasFilter: true}, testNow, store.Once{})
+	tank, err := ts.DB.CreateTank(ctx, ts.coordinator,
+		logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprintf("Extra %02d", n), Volume: 200, Wall: logbook.BareGlass,
+			HasChiller: true, HasFilter: true}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	_, err = ts.DB.StartSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: tank, Lot: ts.lot},
-		logbook.Delivery{On: testToday.AddDays(-20), Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Once{})
+		logbook.Delivery{On: testToday.AddDays(-20), Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg},
+		testNow, store.IdempotencyKey{})
 	ts.must(err)
 }

@@ -34,7 +34,8 @@ type pairedTablet struct {
 func (ts *testServer) pairedTablet(site logbook.ID) *pairedTablet {
 	ts.t.Helper()
 	ctx, code, token := context.Background(), string(logbook.NewID()), string(logbook.NewID())
-	_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet", ExpiresAt: testNow.AddDate(0, 4, 0)},
+	_, err := ts.DB.InviteDevice(ctx, ts.coordinator, store.Device{SiteID: site, Label: "Room 12 tablet",
+		ExpiresAt: testNow.AddDate(0, 4, 0)},
 		store.HashToken(code), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
 	d, err := ts.DB.PairDevice(ctx, store.HashToken(code), store.HashToken(token), "192.0.2.7:8080", testNow)
@@ -109,7 +110,8 @@ func decodeQR(t interface{ Fatal(...any) }, size int, path string) string {
 // the other reads, whatever the address.
 func TestQRCodeCanBeRead(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		text := rapid.StringMatching(`https?://[a-z0-9.\-]{1,40}(:[0-9]{2,5})?/pair/[2-9A-HJ-NP-Z]{8}`).Draw(rt, "address")
+		text := rapid.StringMatching(`https?://[a-z0-9.\-]{1,40}(:[0-9]{2,5})?/pair/[2-9A-HJ-NP-Z]{8}`).Draw(rt,
+			"address")
 		qr, err := school.NewQR(text)
 		if err != nil {
 			rt.Fatal(err)
@@ -164,13 +166,15 @@ func TestTabletIsPaired(t *testing.T) {
 		t.Errorf("goes on to %s", w.Location)
 	}
 	set := strings.Join(w.Header.Values("Set-Cookie"), "\n")
-	if m := regexp.MustCompile(req.CookieDevice + `=([A-Z2-7]{26}); Path=/; Expires=([^;]*); Max-Age=\d+; HttpOnly; SameSite=Lax`).FindStringSubmatch(set); m == nil {
+	if m := regexp.MustCompile(req.CookieDevice +
+		`=([A-Z2-7]{26}); Path=/; Expires=([^;]*); Max-Age=\d+; HttpOnly; SameSite=Lax`).FindStringSubmatch(set); m == nil {
 		t.Errorf("cookie: %s", set)
 	} else if until, err := time.Parse(http.TimeFormat, m[2]); err != nil || until.Before(testNow.AddDate(0, 4, 0)) {
 		t.Errorf("the cookie ends %s", m[2])
 	}
 	tablet.get("/").want(t, 303)
-	tablet.get("/today").want(t, 200, "Our tanks today", "Tank 1", "Atlantic salmon", "2 tanks wait", seasonPath(ts.one, "checks/new"), "This tablet is paired: Room 12 tablet").
+	tablet.get("/today").want(t, 200, "Our tanks today", "Tank 1", "Atlantic salmon", "2 tanks wait",
+		seasonPath(ts.one, "checks/new"), "This tablet is paired: Room 12 tablet").
 		lacks(t, "Tank B", "Sign out", `"/sites"`, "/tablets")
 	keeper.get(path).want(t, 200, "The tablet is paired").lacks(t, code)
 	keeper.get(list).want(t, 200, "In use", "10 February 2026", "30 June 2026")
@@ -193,7 +197,7 @@ func TestTabletIsPaired(t *testing.T) {
 	m := regexp.MustCompile(`action="(` + list + `/\w+/withdraw)"`).FindStringSubmatch(keeper.get(list).Body)
 	ts.as(ts.birchKeeper).post(m[1], nil).want(t, 404)
 	keeper.post(m[1], nil).want(t, 303)
-	keeper.get(list).want(t, 200, "Withdrawn on 10 February 2026 by Keeper, Alder Brook School").lacks(t, "In use")
+	keeper.get(list).want(t, 200, "Withdrawn on 10 February 2026 by Keeper, Aldermoss School").lacks(t, "In use")
 	p = tablet.get("/today").want(t, 303)
 	if p.Location != "/sign-in?next=%2Ftoday" {
 		t.Errorf("a withdrawn tablet goes to %s", p.Location)
@@ -204,7 +208,7 @@ func TestTabletIsPaired(t *testing.T) {
 	tablet.get("/pair/"+again).want(t, 200, "Your entry is kept")
 	p = tablet.post("/pair", fields("code", again)).want(t, 303)
 	form := tablet.get(p.Location).want(t, 200, "typed in time", "Nothing of it is saved yet").hidden()
-	p = tablet.post(req.KeptPath, joined(form, fields("do", "save"))).want(t, 303)
+	p = tablet.post(req.PendingPath, joined(form, fields("do", "save"))).want(t, 303)
 	tablet.get(p.Location).want(t, 200, "typed in time")
 }
 
@@ -242,7 +246,8 @@ func TestTabletFormProblems(t *testing.T) {
 		for _, lang := range []string{"en", "fr"} {
 			b := ts.as(ts.keeper)
 			b.lang = lang
-			p := b.post(list, fields("label", x.label, "ends_on", x.ends)).want(t, 422, `id="summary"`, `value="`+x.ends+`"`)
+			p := b.post(list, fields("label", x.label, "ends_on", x.ends)).want(t, 422, `id="summary"`,
+				`value="`+x.ends+`"`)
 			if lang == "en" {
 				p.want(t, 422, x.want)
 			}
@@ -259,14 +264,15 @@ func TestPairingSignsOut(t *testing.T) {
 	ts := newTestServer(t)
 	keeper := ts.as(ts.keeper)
 	code, _, _ := ts.invite(keeper, "Room 12 tablet")
-	keeper.get("/pair/"+code).want(t, 200, "Keeper, Alder Brook School is signed in here")
+	keeper.get("/pair/"+code).want(t, 200, "Keeper, Aldermoss School is signed in here")
 	keeper.post("/pair", fields("code", code)).want(t, 303)
 	keeper.get("/sites").want(t, 403)
 	// Paired anew, the old pairing of this browser is over.
 	old := keeper.cookies[req.CookieDevice]
 	code, _, _ = ts.invite(ts.as(ts.keeper), "Room 14 tablet")
 	keeper.post("/pair", fields("code", code)).want(t, 303)
-	if _, err := ts.DB.DeviceByToken(t.Context(), store.HashToken(old), testNow); logbook.KindOf(err) != logbook.NotFound {
+	if _, err := ts.DB.DeviceByToken(t.Context(), store.HashToken(old),
+		testNow); logbook.KindOf(err) != logbook.NotFound {
 		t.Errorf("the old pairing still works: %v", err)
 	}
 	keeper.get("/today").want(t, 200, "Room 14 tablet")
@@ -285,7 +291,8 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 	if got := listen("127.0.0.1:8080"); len(got) != 0 {
 		t.Errorf("loopback is reached at %v", got)
 	}
-	ts.as(ts.keeper).get(list).want(t, 200, "on this computer only", "server -addr 0.0.0.0:8080").lacks(t, "has changed")
+	ts.as(ts.keeper).get(list).want(t, 200, "on this computer only", "server -addr 0.0.0.0:8080").lacks(t,
+		"has changed")
 	if got := listen("192.0.2.7:8080", "tanks.school.example"); len(got) != 2 || got[0] != "tanks.school.example:8080" {
 		t.Errorf("reached at %v", got)
 	}
@@ -295,7 +302,8 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 	}
 	// Another address at the next start: both the tablet and the old address are named.
 	listen("192.0.2.9:8080")
-	ts.as(ts.keeper).get(list).want(t, 200, "The address has changed", "Room 12 tablet was paired under http://192.0.2.7:8080",
+	ts.as(ts.keeper).get(list).want(t, 200, "The address has changed",
+		"Room 12 tablet was paired under http://192.0.2.7:8080",
 		"At the last start Reddside was at http://192.0.2.7:8080", "http://192.0.2.9:8080")
 	// The keeper's own address comes first: it is known to work.
 	req := newGet(list)

@@ -22,14 +22,18 @@ import (
 var testToday = civil.MustParse("2026-02-10")
 
 // check stores a morning check as if it had been entered at 13:00 UTC of its day.
-func (ts *testServer) check(s *logbook.Season, on civil.Date, t units.Celsius, dead int, more ...func(*logbook.Check)) logbook.Check {
+func (ts *testServer) check(s *logbook.Season, on civil.Date, t units.Celsius, dead int,
+	more ...func(*logbook.Check)) logbook.Check {
 	ts.t.Helper()
-	c := logbook.Check{SeasonID: s.ID, On: on, Slot: logbook.Morning, Temperature: units.Some(t), TemperatureEntered: fmt.Sprint(float64(t)),
-		TemperatureUnit: units.Cel, Chiller: logbook.Running, Filter: logbook.Running, DeadEggs: units.Some(dead), Stage: logbook.EyedEgg}
+	c := logbook.Check{SeasonID: s.ID, On: on, Slot: logbook.Morning, Temperature: units.Some(t),
+		TemperatureEntered: fmt.Sprint(float64(t)),
+		TemperatureUnit:    units.Cel, Chiller: logbook.Running, Filter: logbook.Running, DeadEggs: units.Some(dead),
+		Stage: logbook.EyedEgg}
 	for _, f := range more {
 		f(&c)
 	}
-	saved, err := ts.DB.SaveCheck(context.Background(), ts.keeper, c, on.Start(time.UTC).Add(13*time.Hour), store.Write{})
+	saved, err := ts.DB.SaveCheck(context.Background(), ts.keeper, c, on.Start(time.UTC).Add(13*time.Hour),
+		store.Write{})
 	ts.must(err)
 	return saved.Row
 }
@@ -83,7 +87,8 @@ func tankDoc(t *testing.T, b *browser, path string) *goquery.Document {
 	}
 	doc.Find("figure.chart").Each(func(_ int, f *goquery.Selection) {
 		name := f.AttrOr("id", "")
-		if f.Find("figcaption p").Text() == "" || f.Find("table caption").Text() == "" || strings.HasSuffix(path, "/charts") && f.Find(`a[href*="table="]`).Length() != 1 {
+		if f.Find("figcaption p").Text() == "" || f.Find("table caption").Text() == "" ||
+			strings.HasSuffix(path, "/charts") && f.Find(`a[href*="table="]`).Length() != 1 {
 			t.Errorf("%s: finding, table or CSV is missing", name)
 		}
 		if _, open := f.Find("details.numbers").Attr("open"); !open {
@@ -153,16 +158,21 @@ func pathOf(s *logbook.Season) string { return "/seasons/" + string(s.ID) }
 func TestTankPageAct(t *testing.T) {
 	ts := newTestServer(t)
 	ts.quietSeason(ts.one)
-	ts.check(ts.one, testToday, 15, 0, func(c *logbook.Check) { c.Confirmed, c.Chiller = []string{"temperature"}, logbook.Stopped })
+	ts.check(ts.one, testToday, 15, 0, func(c *logbook.Check) {
+		c.Confirmed, c.Chiller = []string{"temperature"},
+			logbook.Stopped
+	})
 	doc := tankDoc(t, ts.as(ts.keeper), pathOf(ts.one))
 	if doc.Find("h1 .status.act").Length() != 1 {
 		t.Fatalf("status %s", doc.Find("h1").Text())
 	}
 	card := doc.Find("article.flag.act").First()
-	if card.Find("ol li").Length() == 0 || card.Find("h3 .status svg").Length() != 1 || card.Find(".terms").Text() == "" {
+	if card.Find("ol li").Length() == 0 || card.Find("h3 .status svg").Length() != 1 ||
+		card.Find(".terms").Text() == "" {
 		t.Error("a flag without what to do, shape or terms")
 	}
-	if finding := doc.Find("#figure-temperature figcaption p").Text(); !strings.Contains(finding, "left the safe range on 1 day") {
+	if finding := doc.Find("#figure-temperature figcaption p").Text(); !strings.Contains(finding,
+		"left the safe range on 1 day") {
 		t.Errorf("finding %q", finding)
 	}
 	pupils := tankDoc(t, ts.as(ts.class), pathOf(ts.one))
@@ -189,17 +199,20 @@ func TestTankPageNoCheckToday(t *testing.T) {
 func TestTankPageBeforeDelivery(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := context.Background()
-	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100,
+		Wall: logbook.BareGlass}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	b := ts.as(ts.keeper)
 	b.get("/tanks/"+string(k.ID)).want(t, 200, "no open season", "Start a season")
-	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow,
+		store.IdempotencyKey{})
 	ts.must(err)
 	if got := b.get("/tanks/" + string(k.ID)); got.Status != 303 || got.Location != pathOf(s) {
 		t.Errorf("%d to %s", got.Status, got.Location)
 	}
 	doc := tankDoc(t, b, pathOf(s))
-	if doc.Find(`a[href$="/checks/new"]`).Length() != 0 || doc.Find(`a.primary[href$="/deliveries/new"]`).Length() != 1 {
+	if doc.Find(`a[href$="/checks/new"]`).Length() != 0 ||
+		doc.Find(`a.primary[href$="/deliveries/new"]`).Length() != 1 {
 		t.Error("before the delivery the delivery comes first")
 	}
 	if doc.Find("figure.chart, h1 .status, .ruler svg").Length() != 0 {
@@ -210,13 +223,17 @@ func TestTankPageBeforeDelivery(t *testing.T) {
 func TestTankPageWithoutForecast(t *testing.T) {
 	ts := newTestServer(t)
 	ctx := context.Background()
-	lot, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "L9", Species: logbook.AtlanticSalmon}, testNow, store.Once{})
+	lot, err := ts.DB.CreateLot(ctx, ts.coordinator, logbook.Lot{Code: "L9", Species: logbook.AtlanticSalmon}, testNow,
+		store.IdempotencyKey{})
 	ts.must(err)
-	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100, Wall: logbook.BareGlass}, testNow, store.Once{})
+	k, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: "Tank 9", Volume: 100,
+		Wall: logbook.BareGlass}, testNow, store.IdempotencyKey{})
 	ts.must(err)
-	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: lot}, testNow, store.Once{})
+	s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2025-26", Tank: k, Lot: lot}, testNow,
+		store.IdempotencyKey{})
 	ts.must(err)
-	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: testToday.AddDays(-5), Count: 100, Method: logbook.ByHand}, testNow, store.Write{})
+	_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: testToday.AddDays(-5),
+		Count: 100, Method: logbook.ByHand}, testNow, store.Write{})
 	ts.must(err)
 	s, err = ts.DB.LoadSeason(ctx, s.ID)
 	ts.must(err)
@@ -257,13 +274,16 @@ func TestTankPageSuspectReadings(t *testing.T) {
 	at := ts.one.StartedOn().AddDays(1).Start(loc)
 	for i := range 19 * 24 * 4 {
 		when := at.Add(time.Duration(i) * 15 * time.Minute)
-		r := logbook.Reading{At: when, On: civil.In(when, loc), Temperature: units.Celsius(7 + 0.4*math.Sin(float64(i)/15)), Quality: logbook.Good}
+		r := logbook.Reading{At: when, On: civil.In(when, loc),
+			Temperature: units.Celsius(7 + 0.4*math.Sin(float64(i)/15)), Quality: logbook.Good}
 		if i == 500 || i == 501 {
 			r.Temperature, r.Quality, r.Reason = 85, logbook.Suspect, "ingest.suspect.impossible"
 		}
 		rs = append(rs, r)
 	}
-	_, err := ts.DB.SaveReadings(context.Background(), ts.keeper, store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("a", 64)}, rs, testNow, nil)
+	_, err := ts.DB.SaveReadings(context.Background(), ts.keeper,
+		store.Import{SeasonID: ts.one.ID, FileName: "logger.csv", FileSHA256: strings.Repeat("a", 64)}, rs, testNow,
+		nil)
 	ts.must(err)
 	ts.check(ts.one, testToday, 7, 0)
 	b := ts.as(ts.keeper)
@@ -278,7 +298,8 @@ func TestTankPageSuspectReadings(t *testing.T) {
 	if size := len(b.get(pathOf(ts.one)).Body); size > 80_000 {
 		t.Errorf("the page takes %d bytes", size)
 	}
-	rows, err := csv.NewReader(strings.NewReader(b.get(pathOf(ts.one)+"/log.csv?table=temperature").want(t, 200).Body)).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(b.get(pathOf(ts.one)+"/log.csv?table=temperature").want(t,
+		200).Body)).ReadAll()
 	ts.must(err)
 	bad := civil.In(rs[500].At, loc).String()
 	for _, r := range rows[1:] {
@@ -301,13 +322,15 @@ func TestLogShowsItsHistory(t *testing.T) {
 	fixed.DeadEggs = units.Some(2)
 	_, err := ts.DB.CorrectCheck(ctx, ts.keeper, c.ID, c.Revision, fixed, "misread: counted twice", testNow, nil)
 	ts.must(err)
-	extra, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: testToday.AddDays(-4), Slot: "extra", Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
+	extra, err := ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: ts.one.ID, On: testToday.AddDays(-4),
+		Slot: "extra", Temperature: units.Some[units.Celsius](7)}, testNow, store.Write{})
 	ts.must(err)
 	_, err = ts.DB.VoidCheck(ctx, ts.keeper, extra.Row.ID, extra.Row.Revision, "wrong_tank", testNow, nil)
 	ts.must(err)
 	doc := tankDoc(t, ts.as(ts.keeper), pathOf(ts.one)+"/log")
 	first := doc.Find("table.log tbody tr").First()
-	if first.Find(".mark-corrected").Length() != 1 || !strings.Contains(first.Find(".history").Text(), "counted twice") {
+	if first.Find(".mark-corrected").Length() != 1 ||
+		!strings.Contains(first.Find(".history").Text(), "counted twice") {
 		t.Errorf("newest row: %s", first.Text())
 	}
 	void := doc.Find("table.log tr.void")
@@ -322,7 +345,8 @@ func TestLogShowsItsHistory(t *testing.T) {
 func TestTankOfAnotherSite(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.birchKeeper)
-	for _, path := range []string{pathOf(ts.one), pathOf(ts.one) + "/chart.json", pathOf(ts.one) + "/log.csv", "/tanks/" + string(ts.tank1.ID), "/tanks/none", "/seasons/none"} {
+	for _, path := range []string{pathOf(ts.one), pathOf(ts.one) + "/chart.json", pathOf(ts.one) + "/log.csv",
+		"/tanks/" + string(ts.tank1.ID), "/tanks/none", "/seasons/none"} {
 		b.get(path).want(t, 404)
 	}
 }
@@ -343,7 +367,8 @@ func TestNastyNamesAreHarmless(t *testing.T) {
 	}
 	b.get(pathOf(ts.one)+"/chart.json").want(t, 200).lacks(t, "<script>alert")
 	out := b.get(pathOf(ts.one)+"/log.csv").want(t, 200)
-	if !strings.HasPrefix(out.Header.Get("Content-Type"), "text/csv") || !strings.Contains(out.Header.Get("Content-Disposition"), "attachment") {
+	if !strings.HasPrefix(out.Header.Get("Content-Type"), "text/csv") ||
+		!strings.Contains(out.Header.Get("Content-Disposition"), "attachment") {
 		t.Error("the log is not a file")
 	}
 	rows, err := csv.NewReader(strings.NewReader(out.Body)).ReadAll()

@@ -19,14 +19,16 @@ func TestThresholdPages(t *testing.T) {
 	ctx, boss, keeper := context.Background(), ts.as(ts.coordinator), ts.as(ts.keeper)
 	for i := range 8 {
 		c := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse("2026-02-01").AddDays(i), Slot: logbook.Morning,
-			Temperature: units.Some(units.Celsius(7.4)), TemperatureUnit: units.Cel, TemperatureEntered: "7.4", Stage: logbook.EyedEgg}
+			Temperature: units.Some(units.Celsius(7.4)), TemperatureUnit: units.Cel, TemperatureEntered: "7.4",
+			Stage: logbook.EyedEgg}
 		_, err := ts.DB.SaveCheck(ctx, ts.keeper, c, testNow, store.Write{})
 		ts.must(err)
 	}
 	const path = "/rules/thresholds/temperature_watch_high?species=atlantic_salmon&stage=eyed_egg"
 	boss.get("/rules/thresholds").want(t, 200, "Too warm: watch above", "Value as supplied", "Set here")
 	boss.get(path).want(t, 200, "eyed egg", "Value as supplied", "New value, in °C")
-	boss.get("/rules/thresholds/temperature_watch_high?stage=eyed_egg").want(t, 200, "A value of its own has", "Atlantic salmon, eyed egg")
+	boss.get("/rules/thresholds/temperature_watch_high?stage=eyed_egg").want(t, 200, "A value of its own has",
+		"Atlantic salmon, eyed egg")
 	boss.get("/rules/thresholds/no_such_limit").want(t, 404)
 	boss.get("/rules/thresholds/temperature_watch_high?stage=tadpole").want(t, 404)
 
@@ -41,7 +43,8 @@ func TestThresholdPages(t *testing.T) {
 	}
 	// Eight checks at 7.4: a limit of 7.2 would have said so.
 	p := boss.post(path, fields("value", "7.2", "reason", "", "do", "preview", "revision", "0")).want(t, 200,
-		"The last seasons with the new value", "only with the new value", "Water too warm", "Alder Brook School", `value="7.2"`)
+		"The last seasons with the new value", "only with the new value", "Water too warm", "Aldermoss School",
+		`value="7.2"`)
 	if own, _, err := ts.DB.Thresholds(ctx); err != nil || len(own) != 0 {
 		t.Fatalf("a look back changed %+v, %v", own, err)
 	}
@@ -55,7 +58,8 @@ func TestThresholdPages(t *testing.T) {
 		t.Error("another limit changed")
 	}
 	// Somebody else changed it meanwhile.
-	stale := boss.post(path, fields("value", "7.3", "reason", "other words", "do", "save", "revision", "0")).want(t, 409, "Somebody changed this in the meantime", `value="7.3"`, "other words")
+	stale := boss.post(path, fields("value", "7.3", "reason", "other words", "do", "save", "revision", "0")).want(t,
+		409, "Somebody changed this in the meantime", `value="7.3"`, "other words")
 	if got := stale.hidden().Get("revision"); got == "0" {
 		t.Error("the form that comes back cannot be saved")
 	}
@@ -74,18 +78,23 @@ func TestRecalibrationPage(t *testing.T) {
 	boss.post("/rules/recalibration", fields("reason", "x")).want(t, 422)
 	start := civil.MustParse("2025-01-10")
 	for k := range 6 {
-		tank, err := ts.DB.CreateTank(ctx, ts.coordinator, logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprint("Old ", k), Volume: 200, Wall: logbook.Insulated}, testNow, store.Once{})
+		tank, err := ts.DB.CreateTank(ctx, ts.coordinator,
+			logbook.Tank{SiteID: ts.alder.ID, Name: fmt.Sprint("Old ", k), Volume: 200, Wall: logbook.Insulated},
+			testNow, store.IdempotencyKey{})
 		ts.must(err)
-		s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: ts.lot, ClosedOn: start.AddDays(45)}, testNow, store.Once{})
+		s, err := ts.DB.CreateSeason(ctx, ts.coordinator, logbook.Season{Label: "2024-25", Tank: tank, Lot: ts.lot,
+			ClosedOn: start.AddDays(45)}, testNow, store.IdempotencyKey{})
 		ts.must(err)
-		_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: start, Count: 200, Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Write{})
+		_, err = ts.DB.CreateDelivery(ctx, ts.coordinator, logbook.Delivery{SeasonID: s.ID, On: start, Count: 200,
+			Method: logbook.ByHand, Stage: logbook.EyedEgg}, testNow, store.Write{})
 		ts.must(err)
 		for d := 1; d <= 40; d++ {
 			dead := 0
 			if d%8 == 0 {
 				dead = 1
 			}
-			_, err = ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: s.ID, On: start.AddDays(d), Slot: logbook.Morning,
+			_, err = ts.DB.SaveCheck(ctx, ts.keeper, logbook.Check{SeasonID: s.ID, On: start.AddDays(d),
+				Slot:     logbook.Morning,
 				DeadEggs: units.Some(dead), Stage: logbook.EyedEgg}, testNow, store.Write{})
 			ts.must(err)
 		}

@@ -29,7 +29,8 @@ func TestThresholdFahrenheit(t *testing.T) {
 	const jump = "/rules/thresholds/temperature_jump"
 	boss.get(warm).want(t, 200, "New value, in °F", "From 30.2 to 86").lacks(t, "in °C", "\u00a0°C")
 	boss.get(jump).want(t, 200, "New value, in °F", "From 0.18 to 18").lacks(t, "in °C", "\u00a0°C")
-	boss.post(warm, fields("value", "99", "reason", "x", "do", "save", "revision", "0")).want(t, 422, "99 does not fit here. Use a number from 30.2 to 86")
+	boss.post(warm, fields("value", "99", "reason", "x", "do", "save", "revision", "0")).want(t, 422,
+		"99 does not fit here. Use a number from 30.2 to 86")
 	boss.post(warm, fields("value", "45", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
 	boss.post(warm, fields("value", "7.5 °C", "reason", "x", "do", "preview", "revision", "1")).want(t, 200)
 	boss.post(jump, fields("value", "1.8", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
@@ -67,7 +68,8 @@ func TestThresholdHalvesOfAPair(t *testing.T) {
 	_, check, err := ts.Assess.OwnThresholds(ctx)
 	ts.must(err)
 	set := func(l rules.Limit, v float64) error {
-		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Value: units.Some(v)}, "why", testNow, check)
+		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Value: units.Some(v)}, "why",
+			testNow, check)
 		return err
 	}
 	ts.must(set(rules.OxygenAct, 6))
@@ -87,12 +89,16 @@ func TestThresholdUnfittingBefore(t *testing.T) {
 	ts := newTestServer(t)
 	ctx, boss := context.Background(), ts.as(ts.coordinator)
 	for _, l := range []rules.Limit{rules.DeadMin, rules.LateDays} { // neither takes a stage
-		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Stage: logbook.Fry, Value: units.Some(4.0)}, "old", testNow, nil)
+		_, err := ts.DB.SetThreshold(ctx, ts.coordinator, store.Threshold{Key: l.String(), Stage: logbook.Fry,
+			Value: units.Some(4.0)}, "old", testNow, nil)
 		ts.must(err)
 	}
-	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
-	boss.post("/rules/thresholds/dead_min?stage=fry", fields("reason", "x", "do", "stock", "revision", "1")).want(t, 303)
-	boss.post("/rules/thresholds/late_days?stage=fry", fields("value", "5", "reason", "x", "do", "save", "revision", "1")).want(t, 422, "holds for every species")
+	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t,
+		303)
+	boss.post("/rules/thresholds/dead_min?stage=fry", fields("reason", "x", "do", "stock", "revision", "1")).want(t,
+		303)
+	boss.post("/rules/thresholds/late_days?stage=fry", fields("value", "5", "reason", "x", "do", "save", "revision",
+		"1")).want(t, 422, "holds for every species")
 }
 
 // At two in the morning of 11 February in UTC it is still the 10th in Halifax,
@@ -102,8 +108,10 @@ func TestThresholdDaysOnTheWall(t *testing.T) {
 	boss := ts.as(ts.coordinator)
 	ts.at(time.Date(2026, 2, 11, 2, 0, 0, 0, time.UTC))
 	p := ts.Cat.Printer("en", units.Cel)
-	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t, 303)
-	boss.get("/rules/thresholds/dead_min").want(t, 200, p.Date(civil.MustParse("2026-02-10"))).lacks(t, p.Date(civil.MustParse("2026-02-11")))
+	boss.post("/rules/thresholds/dead_min", fields("value", "4", "reason", "x", "do", "save", "revision", "0")).want(t,
+		303)
+	boss.get("/rules/thresholds/dead_min").want(t, 200, p.Date(civil.MustParse("2026-02-10"))).lacks(t,
+		p.Date(civil.MustParse("2026-02-11")))
 	// Brought on 20 January: 22 days with fish, not 23, in each of three tanks.
 	boss.get("/replay?run=yes&seasons=all").want(t, 200, "3 seasons, 66 days with fish")
 }
@@ -111,7 +119,8 @@ func TestThresholdDaysOnTheWall(t *testing.T) {
 func TestThresholdLookBackChoice(t *testing.T) {
 	var heads []store.SeasonHead
 	for i := range 100 {
-		heads = append(heads, store.SeasonHead{ID: logbook.ID(fmt.Sprint(i)), Label: fmt.Sprint(2000 + i), Closed: i != 3})
+		heads = append(heads, store.SeasonHead{ID: logbook.ID(fmt.Sprint(i)), Label: fmt.Sprint(2000 + i),
+			Closed: i != 3})
 	}
 	ids := limits.LookBackIDs(heads)
 	if len(ids) != 60 || ids[0] != "3" || ids[1] != "99" || ids[59] != "41" {

@@ -14,12 +14,14 @@ import (
 func TestTreatmentFromFormToReport(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.as(ts.keeper)
-	sent := fields("kind", "treatment", "on", testDay, "product", "sea salt", "purpose", "fuzz on eggs", "dose", "2.5", "dose_unit", "g_l",
+	sent := fields("kind", "treatment", "on", testDay, "product", "sea salt", "purpose", "fuzz on eggs", "dose", "2.5",
+		"dose_unit", "g_l",
 		"minutes", "20", "allowed_by", "hatchery", "days_before_release", "21")
 	page := b.post(seasonPath(ts.one, "events"), sent).want(t, 303).Location
 	b.get(page).want(t, 200, "sea salt", "fuzz on eggs", "2.5", "g/L", "20", "hatchery", "Days before release")
-	want := logbook.Treated{Product: "sea salt", Purpose: "fuzz on eggs", Dose: units.Some(2.5), DoseUnit: logbook.DoseGL,
-		Minutes: units.Some(20.0), AllowedBy: "hatchery", DaysBeforeRelease: units.Some(21)}
+	want := logbook.Treated{Product: "sea salt", Purpose: "fuzz on eggs", Dose: units.Some(2.5),
+		DoseUnit: logbook.DoseGL,
+		Minutes:  units.Some(20.0), AllowedBy: "hatchery", DaysBeforeRelease: units.Some(21)}
 	if got := ts.load(ts.one).Events[0].Treated; got != want {
 		t.Errorf("stored %+v, want %+v", got, want)
 	}

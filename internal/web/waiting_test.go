@@ -21,7 +21,7 @@ func (b *browser) sendWaiting(path string, f url.Values) page {
 func TestWaitingEntryIsStoredOnce(t *testing.T) {
 	ts := newTestServer(t)
 	b := ts.pairedTablet(ts.alder.ID).browser()
-	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, `data-wait="Tank 1, Alder Brook School"`, "waiting.js")
+	form := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, `data-wait="Tank 1, Aldermoss School"`, "waiting.js")
 	f := plainCheck("key", form.hidden().Get("key"), "opened", testDay)
 	first := b.sendWaiting(seasonPath(ts.one, "checks"), f).want(t, 201)
 	if !strings.HasPrefix(first.Location, "/checks/") || first.Body != "" {

@@ -100,40 +100,49 @@ var emptyLogbook = sync.OnceValues(func() ([]byte, error) {
 
 func (ts *testServer) plant() {
 	ts.t.Helper()
-	ctx, db, boss := context.Background(), ts.DB, logbook.Actor{AccountID: "", Role: logbook.Coordinator, Label: "Coordinator"}
+	ctx, db, boss := context.Background(), ts.DB, logbook.Actor{AccountID: "", Role: logbook.Coordinator,
+		Label: "Coordinator"}
 	ts.coordinator = boss
-	_, err := db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel}, testNow)
+	_, err := db.CreateProgramme(ctx, boss, logbook.Programme{Name: "Test", Language: "en", TemperatureUnit: units.Cel},
+		testNow)
 	ts.must(err)
 	site := func(name, zone string, unit units.TemperatureUnit) logbook.Site {
-		s, err := db.CreateSite(ctx, boss, logbook.Site{Name: name, Zone: zone, Language: "en", TemperatureUnit: unit}, testNow, store.Once{})
+		s, err := db.CreateSite(ctx, boss, logbook.Site{Name: name, Zone: zone, Language: "en", TemperatureUnit: unit},
+			testNow, store.IdempotencyKey{})
 		ts.must(err)
 		return s
 	}
-	ts.alder = site("Alder Brook School", "America/Halifax", units.Cel)
+	ts.alder = site("Aldermoss School", "America/Halifax", units.Cel)
 	ts.birch = site("Birch Hill School", "America/Vancouver", units.DegF)
 	tank := func(s logbook.Site, name string, pump bool) logbook.Tank {
 		k, err := db.CreateTank(ctx, boss, logbook.Tank{SiteID: s.ID, Name: name, Volume: 200, Wall: logbook.Insulated,
-			Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true, HasAirPump: pump, HasBasket: true}, testNow, store.Once{})
+			Setpoint: units.Some[units.Celsius](7), HasChiller: true, HasFilter: true, HasAirPump: pump,
+			HasBasket: true}, testNow, store.IdempotencyKey{})
 		ts.must(err)
 		return k
 	}
-	ts.tank1, ts.tank2, ts.tankB = tank(ts.alder, "Tank 1", false), tank(ts.alder, "Tank 2", true), tank(ts.birch, "Tank B", true)
-	ts.lot, err = db.CreateLot(ctx, boss, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon, Supplier: "Test hatchery",
-		FertilisedOn: civil.MustParse("2025-11-01")}, testNow, store.Once{})
+	ts.tank1, ts.tank2, ts.tankB = tank(ts.alder, "Tank 1", false), tank(ts.alder, "Tank 2", true),
+		tank(ts.birch, "Tank B", true)
+	ts.lot, err = db.CreateLot(ctx, boss, logbook.Lot{Code: "L1", Species: logbook.AtlanticSalmon,
+		Supplier:     "Test hatchery",
+		FertilisedOn: civil.MustParse("2025-11-01")}, testNow, store.IdempotencyKey{})
 	ts.must(err)
 	season := func(k logbook.Tank) *logbook.Season {
-		s, err := db.CreateSeason(ctx, boss, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow, store.Once{})
+		s, err := db.CreateSeason(ctx, boss, logbook.Season{Label: "2025-26", Tank: k, Lot: ts.lot}, testNow,
+			store.IdempotencyKey{})
 		ts.must(err)
-		_, err = db.CreateDelivery(ctx, boss, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"), Count: 200,
-			Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow, store.Write{})
+		_, err = db.CreateDelivery(ctx, boss, logbook.Delivery{SeasonID: s.ID, On: civil.MustParse("2026-01-20"),
+			Count:  200,
+			Method: logbook.ByHand, ThermalUnits: units.Some[units.ThermalUnits](310), Stage: logbook.EyedEgg}, testNow,
+			store.Write{})
 		ts.must(err)
 		s, err = db.LoadSeason(ctx, s.ID)
 		ts.must(err)
 		return s
 	}
 	ts.one, ts.two, ts.far = season(ts.tank1), season(ts.tank2), season(ts.tankB)
-	ts.keeper = logbook.Actor{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: "Keeper, Alder Brook School"}
-	ts.class = logbook.Actor{Role: logbook.Class, SiteID: ts.alder.ID, Label: "Class, Alder Brook School"}
+	ts.keeper = logbook.Actor{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: "Keeper, Aldermoss School"}
+	ts.class = logbook.Actor{Role: logbook.Class, SiteID: ts.alder.ID, Label: "Class, Aldermoss School"}
 	ts.birchKeeper = logbook.Actor{Role: logbook.Keeper, SiteID: ts.birch.ID, Label: "Keeper, Birch Hill School"}
 }
 
@@ -268,7 +277,8 @@ func (p page) hidden() url.Values {
 	v := url.Values{}
 	for _, m := range hiddenInput.FindAllStringSubmatch(p.Body, -1) {
 		if m[1] != "back" {
-			v.Add(m[1], strings.NewReplacer("&#34;", `"`, "&#39;", "'", "&lt;", "<", "&gt;", ">", "&amp;", "&").Replace(m[2]))
+			v.Add(m[1], strings.NewReplacer("&#34;", `"`, "&#39;", "'", "&lt;", "<", "&gt;", ">", "&amp;",
+				"&").Replace(m[2]))
 		}
 	}
 	return v

@@ -44,7 +44,8 @@ func (k *work) take() (all, write int) {
 func TestTransactionsOfASave(t *testing.T) {
 	var k work
 	ts := newToldServer(t, k.told)
-	acc, err := ts.DB.CreateAccount(t.Context(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: "K", PassphraseHash: "$argon2id$x"}, testNow)
+	acc, err := ts.DB.CreateAccount(t.Context(), store.Account{Role: logbook.Keeper, SiteID: ts.alder.ID, Label: "K",
+		PassphraseHash: "$argon2id$x"}, testNow)
 	ts.must(err)
 	b := ts.as(acc.Actor())
 	b.get("/board").want(t, 200)
@@ -105,7 +106,8 @@ func TestExportIsOneState(t *testing.T) {
 			do()
 		}
 	})
-	saved, err := ts.DB.CreateEvent(t.Context(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, On: testToday, Kind: logbook.PowerCut, Note: "marked"}, testNow, store.Write{})
+	saved, err := ts.DB.CreateEvent(t.Context(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, On: testToday,
+		Kind: logbook.PowerCut, Note: "marked"}, testNow, store.Write{})
 	ts.must(err)
 	meanwhile = func() {
 		_, err := ts.DB.VoidEvent(context.Background(), ts.keeper, saved.Row.ID, 1, "other tank", testNow, nil)

@@ -28,7 +28,7 @@ func TestBoardChoice(t *testing.T) {
 	boss.get("/board?find=tank+b").want(t, 200, "Tank B", "Find: tank b", "Show every tank").lacks(t, ">Tank 1<")
 	boss.get("/board?lot="+string(ts.lot.ID)).want(t, 200, "Lot: "+ts.lot.Code, "Keep this view")
 	boss.get("/board?stage=fry&species=coho").want(t, 200, "No tank fits this choice")
-	bySite := boss.get("/board?group=site").want(t, 200, "rowgroup", "Alder Brook School", "Birch Hill School")
+	bySite := boss.get("/board?group=site").want(t, 200, "rowgroup", "Aldermoss School", "Birch Hill School")
 	if n := strings.Count(bySite.Body, `scope="rowgroup"`); n != 2 {
 		t.Errorf("%d groups, want two schools", n)
 	}
@@ -37,7 +37,7 @@ func TestBoardChoice(t *testing.T) {
 	boss.get("/board?find="+strings.Repeat("x", 5000)).want(t, 200, "No tank fits")
 	// A keeper sees the own school only, whatever is asked.
 	keeper.get("/board?find=tank").want(t, 200, "Tank 1").lacks(t, "Tank B", "Keep this view", "/programme/calendar")
-	class.get("/board?group=site").want(t, 200, "Alder Brook School").lacks(t, "Birch Hill School")
+	class.get("/board?group=site").want(t, 200, "Aldermoss School").lacks(t, "Birch Hill School")
 
 	// A choice kept under a name.
 	boss.get("/board/views?group=lot&stage=eyed_egg").want(t, 200, "by lot", "No view is kept yet")
@@ -56,7 +56,8 @@ func TestBoardChoice(t *testing.T) {
 	for i := range 20 {
 		boss.post("/board/views", fields("query", "group=site", "name", fmt.Sprint("View ", i))).want(t, 303)
 	}
-	boss.post("/board/views", fields("query", "group=site", "name", "One more")).want(t, 422, "Take one away first", "One more")
+	boss.post("/board/views", fields("query", "group=site", "name", "One more")).want(t, 422, "Take one away first",
+		"One more")
 }
 
 // Groups stand together, the worst first, and every tank is shown once, however
@@ -75,7 +76,8 @@ func TestBoardGroupsProperty(t *testing.T) {
 			e.Assessment.Status = rapid.SampledFrom(statuses).Draw(rt, "status")
 			all = append(all, e)
 		}
-		c := board.BoardChoice{Group: rapid.SampledFrom([]string{"", board.GroupSite, board.GroupLot}).Draw(rt, "group")}
+		c := board.BoardChoice{Group: rapid.SampledFrom([]string{"", board.GroupSite, board.GroupLot}).Draw(rt,
+			"group")}
 		out := c.Filter(all)
 		c.Sort(out)
 		seen, closed := map[logbook.ID]bool{}, map[logbook.ID]bool{}
@@ -120,14 +122,17 @@ func TestYearCalendar(t *testing.T) {
 	_, err := ts.DB.UpdateSeason(t.Context(), ts.coordinator, *s, testNow)
 	ts.must(err)
 	boss, keeper := ts.as(ts.coordinator), ts.as(ts.keeper)
-	page := boss.get("/programme/calendar").want(t, 200, "Week of", "Tank 1", "Alder Brook School", "Swim-up may come too late", "1 tank the fry may not")
+	page := boss.get("/programme/calendar").want(t, 200, "Week of", "Tank 1", "Aldermoss School",
+		"Swim-up may come too late", "1 tank the fry may not")
 	if strings.Index(page.Body, "Week of") == strings.LastIndex(page.Body, "Week of") {
 		t.Error("only one week")
 	}
-	csv := boss.get("/programme/calendar.csv").want(t, 200, "event,from,most_likely,to", "release,"+testToday.AddDays(20).String(), ",yes")
+	csv := boss.get("/programme/calendar.csv").want(t, 200, "event,from,most_likely,to",
+		"release,"+testToday.AddDays(20).String(), ",yes")
 	csv.lacks(t, "<")
 	keeper.get("/programme/calendar").want(t, 403)
-	for d, want := range map[string]string{"2026-03-02": "2026-03-02", "2026-03-01": "2026-02-23", "2026-03-08": "2026-03-02"} {
+	for d, want := range map[string]string{"2026-03-02": "2026-03-02", "2026-03-01": "2026-02-23",
+		"2026-03-08": "2026-03-02"} {
 		if got := school.Monday(civil.MustParse(d)); got.String() != want {
 			t.Errorf("week of %s begins %s, want %s", d, got, want)
 		}
@@ -140,12 +145,14 @@ func TestNewYear(t *testing.T) {
 	boss, keeper := ts.as(ts.coordinator), ts.as(ts.keeper)
 	boss.get("/programme/new-year").want(t, 200, "Tank 1", "alive by the log", "No season has ended yet")
 	boss.post("/programme/new-year", fields("closed_on", testToday.String())).want(t, 422, "Tick at least one season")
-	boss.post("/programme/new-year", fields("closed_on", "", "season", string(ts.one.ID))).want(t, 422, "Enter the date", "checked")
-	boss.post("/programme/new-year", fields("closed_on", testToday.AddDays(3).String(), "season", string(ts.one.ID))).want(t, 422)
+	boss.post("/programme/new-year", fields("closed_on", "", "season", string(ts.one.ID))).want(t, 422,
+		"Enter the date", "checked")
+	boss.post("/programme/new-year", fields("closed_on", testToday.AddDays(3).String(), "season",
+		string(ts.one.ID))).want(t, 422)
 	// All or none: tank 1 has an entry after that day.
 	both := fields("closed_on", testToday.AddDays(-5).String(), "season", string(ts.one.ID))
 	both.Add("season", string(ts.two.ID))
-	boss.post("/programme/new-year", both).want(t, 422, "Tank 1, Alder Brook School has an entry on")
+	boss.post("/programme/new-year", both).want(t, 422, "Tank 1, Aldermoss School has an entry on")
 	if !ts.load(ts.two).ClosedOn.IsZero() {
 		t.Error("tank 2 was ended though tank 1 could not be")
 	}

@@ -67,7 +67,8 @@ func runBatch(b Batch, n int, seed uint64, cfg stats.DeadConfig) (s batchScore) 
 func (s batchScore) share(n int) float64 { return float64(n) / float64(s.seasons) }
 
 func (s batchScore) String() string {
-	return fmt.Sprintf("median %2d d, 9 in 10 %3d d; lost %.1f %% (median), %.1f %% (9 in 10); never %.1f %%", s.delays[len(s.delays)/2],
+	return fmt.Sprintf("median %2d d, 9 in 10 %3d d; lost %.1f %% (median), %.1f %% (9 in 10); never %.1f %%",
+		s.delays[len(s.delays)/2],
 		s.delays[len(s.delays)*9/10], 100*s.lost[len(s.lost)/2], 100*s.lost[len(s.lost)*9/10], 100*s.share(s.never))
 }
 
@@ -92,7 +93,8 @@ func knowingOutbreaks(n int) {
 		}
 		fmt.Printf("%-34s", name)
 		for _, day := range []int{3, 5, 7, 9} {
-			fmt.Printf(" %.2f", KnowOutbreak(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: o}, day, 0.005, n, 53))
+			fmt.Printf(" %.2f", KnowOutbreak(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: o}, day,
+				0.005, n, 53))
 		}
 		fmt.Println()
 	}
@@ -116,12 +118,15 @@ func BenchmarkOutbreaks(b *testing.B) {
 			for _, c := range []struct {
 				name      string
 				low, high float64
-			}{{"calm tanks, 2 to 8 %", 0.02, 0.08}, {"ordinary, 5 to 15 %", 0.05, 0.15}, {"poor, 10 to 25 %", 0.10, 0.25}} {
+			}{{"calm tanks, 2 to 8 %", 0.02, 0.08}, {"ordinary, 5 to 15 %", 0.05, 0.15},
+				{"poor, 10 to 25 %", 0.10, 0.25}} {
 				s := runBatch(Batch{LossLow: c.low, LossHigh: c.high, Split: Steady()}, n, 50, v.cfg)
-				fmt.Printf("%-34s false acts %.3f a season, watches and acts %.2f\n", c.name, s.share(s.acts), s.share(s.watches))
+				fmt.Printf("%-34s false acts %.3f a season, watches and acts %.2f\n", c.name, s.share(s.acts),
+					s.share(s.watches))
 			}
 			for _, name := range slices.Sorted(maps.Keys(outbreaks())) {
-				s := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: outbreaks()[name]}, n, 51, v.cfg)
+				s := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: outbreaks()[name]}, n, 51,
+					v.cfg)
 				fmt.Printf("%-34s %s\n", name, s)
 			}
 			for _, c := range []struct {
@@ -129,13 +134,18 @@ func BenchmarkOutbreaks(b *testing.B) {
 				loss  float64
 				split [5]float64
 			}{
-				{"after the journey 3 %", 0.07, [5]float64{.43, .1, .2, .12, .15}}, {"after the journey 5 %", 0.09, [5]float64{.56, .08, .15, .09, .12}},
-				{"after the journey 8 %", 0.12, [5]float64{.667, .06, .11, .07, .093}}, {"hatch week 4 %", 0.08, [5]float64{.12, .1, .5, .1, .18}},
-				{"hatch week 7 %", 0.11, [5]float64{.09, .07, .64, .07, .13}}, {"hatch week 10 %", 0.14, [5]float64{.07, .05, .71, .05, .12}},
-				{"fry that never feed 8 %", 0.12, [5]float64{.08, .06, .12, .06, .68}}, {"fry that never feed 15 %", 0.19, [5]float64{.05, .04, .08, .04, .79}},
+				{"after the journey 3 %", 0.07, [5]float64{.43, .1, .2, .12, .15}},
+				{"after the journey 5 %", 0.09, [5]float64{.56, .08, .15, .09, .12}},
+				{"after the journey 8 %", 0.12, [5]float64{.667, .06, .11, .07, .093}},
+				{"hatch week 4 %", 0.08, [5]float64{.12, .1, .5, .1, .18}},
+				{"hatch week 7 %", 0.11, [5]float64{.09, .07, .64, .07, .13}},
+				{"hatch week 10 %", 0.14, [5]float64{.07, .05, .71, .05, .12}},
+				{"fry that never feed 8 %", 0.12, [5]float64{.08, .06, .12, .06, .68}},
+				{"fry that never feed 15 %", 0.19, [5]float64{.05, .04, .08, .04, .79}},
 			} {
 				s := runBatch(Batch{LossLow: c.loss, LossHigh: c.loss * 1.0001, Split: c.split}, n, 52, v.cfg)
-				fmt.Printf("%-34s seasons with an act %.1f %%, acts %.3f a season\n", c.name, 100*s.share(s.withAct), s.share(s.acts))
+				fmt.Printf("%-34s seasons with an act %.1f %%, acts %.3f a season\n", c.name, 100*s.share(s.withAct),
+					s.share(s.acts))
 			}
 		}
 	}

@@ -76,7 +76,8 @@ func TestDepartureRuleKeepsItsPromises(t *testing.T) {
 		run := func(e Trouble) TempScore {
 			return RunTemperature(Basin{Step: step, Low: 0.15, High: 0.6}, e, n, 8, rule)[0]
 		}
-		calm, half, fifth, dead := run(Trouble{}), run(Trouble{PerDay: 0.5}), run(Trouble{PerDay: 0.2}), run(Trouble{Chiller: true})
+		calm, half, fifth, dead := run(Trouble{}), run(Trouble{PerDay: 0.5}), run(Trouble{PerDay: 0.2}),
+			run(Trouble{Chiller: true})
 		share := func(k int) float64 { return float64(k) / n }
 		name := fmt.Sprintf("step %v: ", step)
 		atMost(t, name+"false watches", share(calm.Watches), 0.25+0.02)
@@ -105,15 +106,18 @@ func TestSlowOutbreaks(t *testing.T) {
 	cfg := stats.DefaultDeadConfig()
 	calm := runBatch(Batch{LossLow: 0.02, LossHigh: 0.08, Split: Steady()}, n, 61, cfg)
 	atMost(t, "calm: false acts a season", calm.share(calm.acts), 0.05)
-	fungus := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.003, Doubling: 4, Days: 40}}, n, 62, cfg)
+	fungus := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.003, Doubling: 4,
+		Days: 40}}, n, 62, cfg)
 	atMost(t, "fungus: median delay", float64(fungus.delays[len(fungus.delays)/2]), 7)
 	atMost(t, "fungus: median lost", fungus.lost[len(fungus.lost)/2], 0.075)
-	slow := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.002, Doubling: 6, Days: 40}}, n, 64, cfg)
+	slow := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.002, Doubling: 6,
+		Days: 40}}, n, 64, cfg)
 	atMost(t, "0.2 % doubling in six days: median delay (wanted: 7)", float64(slow.delays[len(slow.delays)/2]), 14)
 	atMost(t, "0.2 % doubling in six days: median lost (wanted: 0.07)", slow.lost[len(slow.lost)/2], 0.105)
 	ordinary := runBatch(Batch{LossLow: 0.05, LossHigh: 0.15, Split: Steady()}, n, 65, cfg)
 	atMost(t, "ordinary: false acts a season (no bound)", ordinary.share(ordinary.acts), 0.08)
-	chronic := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.005, Days: 20, Alevins: true}}, n, 63, cfg)
+	chronic := runBatch(Batch{LossLow: 0.03, LossHigh: 0.12, Split: Steady(), Trouble: Outbreak{Rate: 0.005, Days: 20,
+		Alevins: true}}, n, 63, cfg)
 	atMost(t, "chronic: never", chronic.share(chronic.never), 0.10)
 }
 
@@ -141,8 +145,10 @@ func TestKnowing(t *testing.T) {
 		rule := []TempAlarm{KnowsTheTank(basin, 0.5, limit, 4)}
 		calm := RunTemperature(basin, Trouble{}, 3000, 9, rule)[0]
 		told := RunTemperature(basin, Trouble{PerDay: 0.5}, 3000, 9, rule)[0]
-		t.Logf("step %v, the tank is known: %.3f false watches, %.3f by the third reading", step, calm.PerSeason(calm.Watches), told.PerSeason(told.WatchBy[2]))
-		if all := Know(basin, Trouble{PerDay: 0.5}, Trouble{}, 3, 1000, 9); all.Reaches(0.012) < told.PerSeason(told.WatchBy[2]) {
+		t.Logf("step %v, the tank is known: %.3f false watches, %.3f by the third reading", step,
+			calm.PerSeason(calm.Watches), told.PerSeason(told.WatchBy[2]))
+		if all := Know(basin, Trouble{PerDay: 0.5}, Trouble{}, 3, 1000,
+			9); all.Reaches(0.012) < told.PerSeason(told.WatchBy[2]) {
 			t.Errorf("step %v: who knows the day too reaches less", step)
 		}
 	}

@@ -138,7 +138,8 @@ func boardRowView(v *req.Info, e *assess.BoardEntry, sc ui.SparkScale) BoardRow 
 	}
 	row.Stage = words.StageWords(p, a.Stage)
 	if a.Next.Event != "" && !a.Next.P50.IsZero() {
-		row.Next = p.T("board.next."+string(a.Next.Event), map[string]any{"When": ui.DateSpan(p, a.Next.P10, a.Next.P90)})
+		row.Next = p.T("board.next."+string(a.Next.Event),
+			map[string]any{"When": ui.DateSpan(p, a.Next.P10, a.Next.P90)})
 	} else if !e.Forecast.Ok() {
 		row.Next = p.T("board.no_forecast")
 	}

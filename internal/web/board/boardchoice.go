@@ -34,8 +34,10 @@ const (
 const maxBoardText = 60
 
 func readBoardChoice(q url.Values) BoardChoice {
-	c := BoardChoice{Site: logbook.ID(q.Get("site")), Lot: logbook.ID(q.Get("lot")), Species: logbook.Species(q.Get("species")),
-		Stage: logbook.Stage(q.Get("stage")), Status: rules.Status(q.Get("status")), Text: strings.TrimSpace(q.Get("find")), Group: q.Get("group")}
+	c := BoardChoice{Site: logbook.ID(q.Get("site")), Lot: logbook.ID(q.Get("lot")),
+		Species: logbook.Species(q.Get("species")),
+		Stage:   logbook.Stage(q.Get("stage")), Status: rules.Status(q.Get("status")),
+		Text: strings.TrimSpace(q.Get("find")), Group: q.Get("group")}
 	if r := []rune(c.Text); len(r) > maxBoardText {
 		c.Text = string(r[:maxBoardText])
 	}
@@ -48,7 +50,8 @@ func readBoardChoice(q url.Values) BoardChoice {
 // query writes the choice as the query of an address.
 func (c BoardChoice) query() url.Values {
 	q := url.Values{}
-	for k, v := range map[string]string{"site": string(c.Site), "lot": string(c.Lot), "species": string(c.Species), "stage": string(c.Stage),
+	for k, v := range map[string]string{"site": string(c.Site), "lot": string(c.Lot), "species": string(c.Species),
+		"stage":  string(c.Stage),
 		"status": string(c.Status), "find": c.Text, "group": c.Group} {
 		if v != "" {
 			q.Set(k, v)
@@ -59,7 +62,8 @@ func (c BoardChoice) query() url.Values {
 
 func (c BoardChoice) fits(e *assess.BoardEntry) bool {
 	switch {
-	case c.Site != "" && e.Site.ID != c.Site, c.Lot != "" && e.Lot.ID != c.Lot, c.Species != "" && e.Lot.Species != c.Species:
+	case c.Site != "" && e.Site.ID != c.Site, c.Lot != "" && e.Lot.ID != c.Lot, c.Species != "" &&
+		e.Lot.Species != c.Species:
 		return false
 	case c.Stage != "" && e.Assessment.Stage.Stage != c.Stage, c.Status != "" && e.Assessment.Status != c.Status:
 		return false
@@ -126,7 +130,8 @@ func (c BoardChoice) Sort(entries []*assess.BoardEntry) {
 		ga, gb := c.GroupOf(a), c.GroupOf(b)
 		ra, rb := ranks[ga], ranks[gb]
 		if ga != gb {
-			return cmp.Or(cmp.Compare(ra.worst, rb.worst), cmp.Compare(rb.n, ra.n), logbook.NaturalCompare(ra.name, rb.name), cmp.Compare(ga, gb))
+			return cmp.Or(cmp.Compare(ra.worst, rb.worst), cmp.Compare(rb.n, ra.n),
+				logbook.NaturalCompare(ra.name, rb.name), cmp.Compare(ga, gb))
 		}
 		return a.Compare(b)
 	})
@@ -134,15 +139,17 @@ func (c BoardChoice) Sort(entries []*assess.BoardEntry) {
 
 // boardOptions are the choices that the tanks of a reader offer.
 func boardOptions(p *i18n.Printer, all []*assess.BoardEntry, c BoardChoice) BoardFilters {
-	sites, lots, species, stages := map[string]string{}, map[string]string{}, map[string]string{}, map[logbook.Stage]bool{}
+	sites, lots, species, stages := map[string]string{}, map[string]string{}, map[string]string{},
+		map[logbook.Stage]bool{}
 	for _, e := range all {
 		sites[string(e.Site.ID)] = e.Site.Name
 		lots[string(e.Lot.ID)] = e.Lot.Code
 		species[string(e.Lot.Species)] = p.T(e.Lot.Species.MessageKey())
 		stages[e.Assessment.Stage.Stage] = true
 	}
-	f := BoardFilters{Site: string(c.Site), Lot: string(c.Lot), Species: string(c.Species), Stage: string(c.Stage), Status: string(c.Status),
-		Find: c.Text, Group: c.Group, Sites: byName(sites), Lots: byName(lots), AllSpecies: byName(species)}
+	f := BoardFilters{Site: string(c.Site), Lot: string(c.Lot), Species: string(c.Species), Stage: string(c.Stage),
+		Status: string(c.Status),
+		Find:   c.Text, Group: c.Group, Sites: byName(sites), Lots: byName(lots), AllSpecies: byName(species)}
 	for _, st := range logbook.Stages() {
 		if stages[st] {
 			f.Stages = append(f.Stages, ui.Option{Value: string(st), Label: p.T(st.MessageKey())})
@@ -195,7 +202,8 @@ func (c BoardChoice) boardGroups(p *i18n.Printer, all, shown []*assess.BoardEntr
 		if id := c.GroupOf(e); i == 0 || id != last {
 			g := BoardGroup{Name: e.Site.Name}
 			if c.Group == GroupLot {
-				g.Name = p.T("board.lot_name", logbook.Args{"Lot": e.Lot.Code, "Species": p.T(e.Lot.Species.MessageKey())})
+				g.Name = p.T("board.lot_name",
+					logbook.Args{"Lot": e.Lot.Code, "Species": p.T(e.Lot.Species.MessageKey())})
 			}
 			for _, st := range BoardStatuses() {
 				if n := counts[id][st]; n > 0 {

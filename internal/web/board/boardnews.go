@@ -20,7 +20,8 @@ import (
 
 // boardNews fills what is new since the reader was here last, and the counts of
 // all tanks that the reader may see.
-func (s *Service) boardNews(w http.ResponseWriter, r *http.Request, m *Board, all, shown []*assess.BoardEntry, rows []BoardRow) {
+func (s *Service) boardNews(w http.ResponseWriter, r *http.Request, m *Board, all, shown []*assess.BoardEntry,
+	rows []BoardRow) {
 	v := req.Of(r)
 	since := s.lastVisit(w, r)
 	for _, e := range all {
@@ -56,7 +57,8 @@ const cookieVisit = "reddside_board_"
 // there was none, and notes this look.
 func (s *Service) lastVisit(w http.ResponseWriter, r *http.Request) time.Time {
 	v := req.Of(r)
-	sum := sha256.Sum256([]byte(string(v.Actor.Role) + "/" + string(v.Actor.AccountID) + "/" + string(v.Actor.SiteID) + "/" + v.Actor.Label))
+	sum := sha256.Sum256([]byte(string(v.Actor.Role) + "/" + string(v.Actor.AccountID) + "/" + string(v.Actor.SiteID) +
+		"/" + v.Actor.Label))
 	name := cookieVisit + hex.EncodeToString(sum[:6])
 	var before, last int64
 	if c, err := r.Cookie(name); err == nil {
@@ -71,7 +73,8 @@ func (s *Service) lastVisit(w http.ResponseWriter, r *http.Request) time.Time {
 	if last != 0 && now-last > int64(visitGap/time.Second) {
 		before = last
 	}
-	http.SetCookie(w, &http.Cookie{Name: name, Value: strconv.FormatInt(before, 10) + "." + strconv.FormatInt(now, 10), Path: "/board",
+	http.SetCookie(w, &http.Cookie{Name: name, Value: strconv.FormatInt(before, 10) + "." + strconv.FormatInt(now, 10),
+		Path:   "/board",
 		MaxAge: 400 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: s.TLS})
 	if before == 0 {
 		return time.Time{}

@@ -66,11 +66,13 @@ func (s *Service) boardChoiceWords(v *req.Info, all []*assess.BoardEntry, c Boar
 		}
 	}
 	if c.Status != "" {
-		out = append(out, v.P.T("board.active", logbook.Args{"What": v.P.T("board.status"), "Value": v.P.T(c.Status.MessageKey())}))
+		out = append(out, v.P.T("board.active", logbook.Args{"What": v.P.T("board.status"),
+			"Value": v.P.T(c.Status.MessageKey())}))
 	}
 	out = append(out, f.Active...)
 	if c.Group != "" {
-		out = append(out, v.P.T("board.active", logbook.Args{"What": v.P.T("board.group"), "Value": v.P.T("board.group." + c.Group)}))
+		out = append(out, v.P.T("board.active", logbook.Args{"What": v.P.T("board.group"),
+			"Value": v.P.T("board.group." + c.Group)}))
 	}
 	return out
 }

@@ -92,10 +92,12 @@ func CompareTanks(p *i18n.Printer, c report.Compared, i int) CompareGroup {
 
 func compareGateView(p *i18n.Printer, k report.GateResult, group string) CompareGate {
 	out := CompareGate{ID: group + "-" + string(k.Gate), Title: p.T(k.Gate.MessageKey())}
-	out.Sentences = []string{p.T("compare.middle", logbook.Args{"Count": len(k.Tanks), "Percent": p.Num(100*k.Funnel.Centre, 0)})}
+	out.Sentences = []string{p.T("compare.middle", logbook.Args{"Count": len(k.Tanks),
+		"Percent": p.Num(100*k.Funnel.Centre, 0)})}
 	switch {
 	case !k.Named:
-		out.Sentences = append(out.Sentences, p.T("compare.too_few", logbook.Args{"Tanks": stats.FunnelMinTanks, "Eggs": stats.FunnelMinAnimals}))
+		out.Sentences = append(out.Sentences,
+			p.T("compare.too_few", logbook.Args{"Tanks": stats.FunnelMinTanks, "Eggs": stats.FunnelMinAnimals}))
 	case k.Low == 0:
 		out.Sentences = append(out.Sentences, p.T("compare.all_inside"))
 	default:
@@ -116,13 +118,15 @@ func compareTable(p *i18n.Printer, k report.GateResult) ui.DataTable {
 		says, shrunk, likely := "", "–", "–"
 		if k.Named {
 			shrunk = words.InHundred(p, x.Shrunk)
-			likely = p.T("survival.stage.between", logbook.Args{"Lower": words.InHundred(p, x.ShrunkBetween.Lower), "Upper": words.InHundred(p, x.ShrunkBetween.Upper)})
+			likely = p.T("survival.stage.between", logbook.Args{"Lower": words.InHundred(p, x.ShrunkBetween.Lower),
+				"Upper": words.InHundred(p, x.ShrunkBetween.Upper)})
 			says = p.T("compare.inside")
 			if x.Low {
 				says = p.T("compare.low")
 			}
 		}
-		t.Rows = append(t.Rows, []string{x.Tank + ", " + x.Site, p.DateShort(x.On), p.Count(x.Start), p.Count(x.Alive), words.InHundred(p, x.Share),
+		t.Rows = append(t.Rows, []string{x.Tank + ", " + x.Site, p.DateShort(x.On), p.Count(x.Start), p.Count(x.Alive),
+			words.InHundred(p, x.Share),
 			shrunk, likely, says})
 	}
 	return t
@@ -149,10 +153,12 @@ func funnelPlotView(p *i18n.Printer, k report.GateResult) FunnelPlot {
 		least = math.Min(least, t.Share)
 	}
 	pad := math.Max(2, 0.04*float64(last.Start-first.Start))
-	sc := funnelScale{xLow: float64(first.Start) - pad, xHigh: float64(last.Start) + pad, yLow: math.Max(0, math.Floor(least*10)/10)}
+	sc := funnelScale{xLow: float64(first.Start) - pad, xHigh: float64(last.Start) + pad,
+		yLow: math.Max(0, math.Floor(least*10)/10)}
 	f := FunnelPlot{XName: p.T("compare.axis.eggs"), YName: p.T("compare.axis.alive"),
-		Describe: p.T("compare.describe", logbook.Args{"Count": len(k.Tanks), "Low": k.Low, "Percent": p.Num(100*k.Funnel.Centre, 0)}),
-		Centre:   [2]string{sc.y(k.Funnel.Centre)}}
+		Describe: p.T("compare.describe", logbook.Args{"Count": len(k.Tanks), "Low": k.Low,
+			"Percent": p.Num(100*k.Funnel.Centre, 0)}),
+		Centre: [2]string{sc.y(k.Funnel.Centre)}}
 	line := func(of func(report.FunnelLimit) float64) string {
 		var b strings.Builder
 		for _, l := range k.Bands {
@@ -160,8 +166,10 @@ func funnelPlotView(p *i18n.Printer, k report.GateResult) FunnelPlot {
 		}
 		return strings.TrimSpace(b.String())
 	}
-	f.Inner = [2]string{line(func(l report.FunnelLimit) float64 { return l.Low95 }), line(func(l report.FunnelLimit) float64 { return l.High95 })}
-	f.Outer = [2]string{line(func(l report.FunnelLimit) float64 { return l.Low998 }), line(func(l report.FunnelLimit) float64 { return l.High998 })}
+	f.Inner = [2]string{line(func(l report.FunnelLimit) float64 { return l.Low95 }),
+		line(func(l report.FunnelLimit) float64 { return l.High95 })}
+	f.Outer = [2]string{line(func(l report.FunnelLimit) float64 { return l.Low998 }),
+		line(func(l report.FunnelLimit) float64 { return l.High998 })}
 	for _, t := range k.Tanks {
 		d := FunnelDot{X: sc.x(t.Start), Y: sc.y(t.Share), Low: t.Low,
 			Name: p.T("compare.dot", logbook.Args{"Tank": t.Tank, "Site": t.Site, "Alive": t.Alive, "Of": t.Start})}
@@ -181,7 +189,8 @@ func funnelPlotView(p *i18n.Printer, k report.GateResult) FunnelPlot {
 		}
 		f.XTicks = append(f.XTicks, FunnelTick{At: sc.x(n), Text: p.Count(n)})
 	}
-	f.Keys = []ui.ChartKey{{Shape: "tank", Text: p.T("compare.key.tank")}, {Shape: "inner", Text: p.T("compare.key.inner")},
+	f.Keys = []ui.ChartKey{{Shape: "tank", Text: p.T("compare.key.tank")},
+		{Shape: "inner", Text: p.T("compare.key.inner")},
 		{Shape: "outer", Text: p.T("compare.key.outer")}}
 	if k.Low > 0 {
 		f.Keys = append(f.Keys, ui.ChartKey{Shape: "low", Text: p.T("compare.key.low")})

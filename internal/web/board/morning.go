@@ -82,7 +82,7 @@ func (s *Service) renderMorning(w http.ResponseWriter, r *http.Request, site log
 	today, p := s.Assess.Today(site, v.Now), page.P
 	weekends, _ := profile.Value(rules.CheckWeekends, "", "")
 	since := LookedBefore(site, spans, today, weekends != 0)
-	m := MorningPage{Page: page, Site: site.Name, SiteHref: "/sites/" + string(site.ID), Day: p.DateWeekday(today)}
+	m := MorningPage{Page: page, Site: site.Name, SiteHref: ui.SitePath(site.ID), Day: p.DateWeekday(today)}
 	m.Since = p.T("morning.since", logbook.Args{"On": p.DateWeekday(since)})
 	if since == today.AddDays(-1) {
 		m.Since = p.T("morning.since_yesterday")
@@ -129,7 +129,7 @@ func (s *Service) morningTanks(ctx context.Context, v *req.Info, site logbook.Si
 			return nil, err
 		}
 		t.lives = assess.LivesOf(t.stored)
-		t.lives.Awaken(&t.Assessment)
+		t.lives.EndShelving(&t.Assessment)
 		for i := range t.notes {
 			t.waits = t.waits || words.NoteWaits(&t.notes[i], t.notes, v.Actor.Role)
 		}
@@ -222,7 +222,8 @@ const coverLongest = 366
 
 // morningCover says who looks on the closed days of this week and the next, and
 // asks for somebody when nobody is named.
-func morningCover(p *i18n.Printer, site logbook.Site, duty *logbook.DutyList, spans []logbook.ClosedSpan, today civil.Date) (text, href string) {
+func morningCover(p *i18n.Printer, site logbook.Site, duty *logbook.DutyList, spans []logbook.ClosedSpan,
+	today civil.Date) (text, href string) {
 	for _, c := range spans {
 		if c.To.Before(today) || c.From.After(today.AddDays(coverAhead)) {
 			continue
@@ -232,11 +233,11 @@ func morningCover(p *i18n.Printer, site logbook.Site, duty *logbook.DutyList, sp
 		for d := civil.Max(c.From, today); !d.After(last); d = d.AddDays(1) {
 			turn := duty.On(d)
 			if turn.Cover == nil {
-				return p.T("morning.cover_missing", args), "/sites/" + string(site.ID) + "/cover/new"
+				return p.T("morning.cover_missing", args), ui.SitePath(site.ID, "/cover/new")
 			}
 			args["Who"] = turn.Who
 		}
-		return p.T("morning.cover", args), "/sites/" + string(site.ID) + "/duty"
+		return p.T("morning.cover", args), ui.SitePath(site.ID, "/duty")
 	}
 	return "", ""
 }

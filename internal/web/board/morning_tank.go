@@ -33,16 +33,16 @@ var morningDo = map[string]string{
 // view is what the page shows of a tank; since is the day from which changes are
 // told.
 func (t *morningWork) view(v *req.Info, p *i18n.Printer, since civil.Date) MorningTank {
-	href := "/seasons/" + string(t.Season.ID)
+	href := ui.SeasonPath(t.Season.ID)
 	out := MorningTank{Name: t.Season.Tank.Name, Href: href, Status: t.Assessment.Status}
 	items := t.items(p, href, since)
 	items = append(items, t.noteItems(v, p, href)...)
 	for _, k := range t.lives.Ended {
 		items = append(items, MorningItem{Kind: rules.Watch, Href: href + "#ended", Do: p.T("flag.ended_title"),
-			DoHref: "/flags/" + string(k.ID) + "/finding", Text: words.OverText(p, k)})
+			DoHref: ui.FlagPath(k.ID, "/finding"), Text: words.OverText(p, k)})
 	}
 	if t.checkDue() {
-		out.CheckHref, out.ClosedHref = href+"/checks/new", "/sites/"+string(t.Season.Site.ID)+"/closed-days/new"
+		out.CheckHref, out.ClosedHref = href+"/checks/new", ui.SitePath(t.Season.Site.ID, "/closed-days/new")
 	}
 	out.More = max(0, len(items)-morningItems)
 	out.Items = items[:len(items)-out.More]
@@ -57,10 +57,12 @@ func (t *morningWork) items(p *i18n.Printer, href string, since civil.Date) []Mo
 	var out []MorningItem
 	for i := range t.Assessment.Flags {
 		f := &t.Assessment.Flags[i]
-		if f.Kind == rules.Note || t.lives.Aside(f, t.Today) || (f.Rule == words.RuleCheckMissing && f.Kind == rules.Due) {
+		if f.Kind == rules.Note || t.lives.Aside(f, t.Today) || (f.Rule == words.RuleCheckMissing &&
+			f.Kind == rules.Due) {
 			continue
 		}
-		item := MorningItem{Kind: f.Kind, Text: p.T(f.Headline.Key, f.Headline.Args), Href: href + "#flags", Do: firstToDo(p, f)}
+		item := MorningItem{Kind: f.Kind, Text: p.T(f.Headline.Key, f.Headline.Args), Href: href + "#flags",
+			Do: firstToDo(p, f)}
 		if k := t.lives.Of(f); k != nil {
 			item.Href = href + "#flag-" + string(k.ID)
 			item.New = !k.RaisedOn.Before(since) && !f.Since.Before(since)
@@ -93,7 +95,8 @@ func (t *morningWork) noteItems(v *req.Info, p *i18n.Printer, href string) []Mor
 		if !words.NoteWaits(n, t.notes, v.Actor.Role) {
 			continue
 		}
-		item := MorningItem{Note: true, Text: p.T("morning.note", logbook.Args{"By": words.ByRole(p, n.Entry), "Body": n.Body}),
+		item := MorningItem{Note: true, Text: p.T("morning.note", logbook.Args{"By": words.ByRole(p, n.Entry),
+			"Body": n.Body}),
 			Href: href + "/notes#note-" + string(n.ID)}
 		if n.Waits(t.notes) {
 			item.Do, item.DoHref = p.T("note.answer"), href+"/notes?answers="+string(n.ID)+"#write"
@@ -121,7 +124,8 @@ func (t *morningWork) changes(p *i18n.Printer, since civil.Date) []string {
 	}
 	for i := range t.stored {
 		k := &t.stored[i]
-		if abnormal := k.Kind == string(rules.Act) || k.Kind == string(rules.Watch); abnormal && !k.Open() && !k.ClearedOn.Before(since) && !assess.Waits(k) {
+		if abnormal := k.Kind == string(rules.Act) || k.Kind == string(rules.Watch); abnormal && !k.Open() &&
+			!k.ClearedOn.Before(since) && !assess.Waits(k) {
 			out = append(out, words.OverText(p, k))
 		}
 	}

@@ -1,9 +1,6 @@
 package care
 
 import (
-	"encoding/json"
-	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -12,7 +9,6 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/calc"
-	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/units"
@@ -48,25 +44,35 @@ func CareCalcs() []careCalc {
 	need := careInputs
 	return append([]careCalc{
 		{"oxygen", calc.CalcOxygen, need("temperature_c", "pressure_kpa?", "altitude_m?", "measured_mg_l?"),
-			[]careOutput{{"saturation_mg_l", "mg/L", 2}, {"percent", "%", 1}, {"pressure_kpa", "kPa", 1}}, "temperature_c=10&pressure_kpa=101.325&measured_mg_l=9"},
+			[]careOutput{{"saturation_mg_l", "mg/L", 2}, {"percent", "%", 1}, {"pressure_kpa", "kPa", 1}},
+			"temperature_c=10&pressure_kpa=101.325&measured_mg_l=9"},
 		{"ammonia", calc.CalcAmmonia, need("tan_mg_l", "temperature_c", "ph"),
-			[]careOutput{{"nh3_mg_l", "mg/L", 4}, {"nh3_n_mg_l", "mg/L", 5}, {"fraction", "", 5}}, "tan_mg_l=0.5&temperature_c=10&ph=7.4"},
+			[]careOutput{{"nh3_mg_l", "mg/L", 4}, {"nh3_n_mg_l", "mg/L", 5}, {"fraction", "", 5}},
+			"tan_mg_l=0.5&temperature_c=10&ph=7.4"},
 		{"water-change", calc.CalcWaterChange, need("volume_l", "now_mg_l", "new_water_mg_l", "target_mg_l"),
-			[]careOutput{{"step_litres", "L", 1}, {"changes", "", 0}, {"litres", "L", 1}, {"fraction", "", 3}}, "volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4"},
+			[]careOutput{{"step_litres", "L", 1}, {"changes", "", 0}, {"litres", "L", 1}, {"fraction", "", 3}},
+			"volume_l=189&now_mg_l=1&new_water_mg_l=0&target_mg_l=0.4"},
 		{"dechlorination", calc.CalcDechlorination, need("litres", "chlorine_mg_l"),
-			[]careOutput{{"sodium_thiosulfate_pentahydrate_g", "g", 3}, {"stock_10_g_per_l_ml", "mL", 1}, {"sodium_thiosulfate_anhydrous_g", "g", 3}}, "litres=40&chlorine_mg_l=1"},
-		{"alkalinity", calc.CalcAlkalinity, need("volume_l", "alkalinity_mg_l"), []careOutput{{"bicarbonate_g", "g", 1}, {"raise_mg_l", "mg/L", 0}},
+			[]careOutput{{"sodium_thiosulfate_pentahydrate_g", "g", 3}, {"stock_10_g_per_l_ml", "mL", 1},
+				{"sodium_thiosulfate_anhydrous_g", "g", 3}}, "litres=40&chlorine_mg_l=1"},
+		{"alkalinity", calc.CalcAlkalinity, need("volume_l", "alkalinity_mg_l"), []careOutput{{"bicarbonate_g", "g", 1},
+			{"raise_mg_l", "mg/L", 0}},
 			"volume_l=200&alkalinity_mg_l=10"},
-		{"warming", calc.CalcWarming, need("volume_l", "ua_w_per_k", "tank_c", "room_c", "limit_c", "heat_w?", "hours?"),
+		{"warming", calc.CalcWarming, need("volume_l", "ua_w_per_k", "tank_c", "room_c", "limit_c", "heat_w?",
+			"hours?"),
 			[]careOutput{{"hours_to_limit", "h", 1}, {"temperature_c", "°C", 2}, {"time_constant_h", "h", 1}},
 			"volume_l=189&ua_w_per_k=15.645&tank_c=10&room_c=22&limit_c=15&hours=12"},
-		{"ice", calc.CalcIce, need("volume_l", "from_c", "to_c", "ice_c?"), []careOutput{{"ice_kg", "kg", 2}}, "volume_l=189&from_c=14&to_c=10&ice_c=-18"},
-		{"tempering", calc.CalcTempering, need("from_c", "to_c", "fraction_per_step", "within_c"), []careOutput{{"steps", "", 0}}, "from_c=14&to_c=8&fraction_per_step=0.2&within_c=1"},
+		{"ice", calc.CalcIce, need("volume_l", "from_c", "to_c", "ice_c?"), []careOutput{{"ice_kg", "kg", 2}},
+			"volume_l=189&from_c=14&to_c=10&ice_c=-18"},
+		{"tempering", calc.CalcTempering, need("from_c", "to_c", "fraction_per_step", "within_c"),
+			[]careOutput{{"steps", "", 0}}, "from_c=14&to_c=8&fraction_per_step=0.2&within_c=1"},
 		{"development", calc.CalcDevelopment, need("species", "temperature_c"),
-			[]careOutput{{"events.eyed.days", "d", 1}, {"events.hatch.days", "d", 1}, {"events.swim_up.days", "d", 1}}, "species=atlantic_salmon&temperature_c=6"},
+			[]careOutput{{"events.eyed.days", "d", 1}, {"events.hatch.days", "d", 1}, {"events.swim_up.days", "d", 1}},
+			"species=atlantic_salmon&temperature_c=6"},
 		{"survival", calc.CalcSurvival, need("alive", "total", "level"),
 			[]careOutput{{"estimate", "", 4}, {"lower", "", 4}, {"upper", "", 4}}, "alive=81&total=263&level=0.95"},
-		{"condition", calc.CalcCondition, need("weight_g", "length_mm"), []careOutput{{"k", "", 3}}, "weight_g=0.45&length_mm=38"},
+		{"condition", calc.CalcCondition, need("weight_g", "length_mm"), []careOutput{{"k", "", 3}},
+			"weight_g=0.45&length_mm=38"},
 	}, careSeasonCalcs()...)
 }
 
@@ -104,7 +110,8 @@ func (s *Service) calculatorList(w http.ResponseWriter, r *http.Request) error {
 	page.Styles = []string{"care.css"}
 	part := ui.CarePart{ID: "list", Title: page.T("care_calc.which"), Lines: []string{page.T("care_calc.intro")}}
 	for _, c := range CareCalcs() {
-		part.Links = append(part.Links, ui.CareLink{Href: "/calculators/" + c.ID, Label: page.T("care_calc." + c.ID + ".title")})
+		part.Links = append(part.Links, ui.CareLink{Href: "/calculators/" + c.ID,
+			Label: page.T("care_calc." + c.ID + ".title")})
 	}
 	return s.Render(w, r, http.StatusOK, ui.CarePageView(ui.CarePage{Page: page, Parts: []ui.CarePart{part}}))
 }
@@ -143,7 +150,8 @@ func (s *Service) calculatorShow(w http.ResponseWriter, r *http.Request) error {
 			Facts: []ui.Fact{{Label: p.T("care_calc.range"), Value: p.T("care_calc." + c.ID + ".range")},
 				{Label: p.T("care_calc.source"), Value: p.T("care_calc." + c.ID + ".source")}}},
 		{ID: "example", Title: p.T("care_calc.example"), Facts: example,
-			Links: []ui.CareLink{{Href: "/calculators/" + c.ID + "?asked=yes&" + c.Example, Label: p.T("care_calc.try")}}},
+			Links: []ui.CareLink{{Href: "/calculators/" + c.ID + "?asked=yes&" + c.Example,
+				Label: p.T("care_calc.try")}}},
 	}
 	return s.Render(w, r, status, ui.CarePageView(m))
 }
@@ -210,179 +218,4 @@ func (c careCalc) query(f *form.Form) *form.Query {
 		}
 	}
 	return q
-}
-
-// ask computes what was typed. Problems are left in the form.
-func (c careCalc) ask(p *i18n.Printer, f *form.Form) (*ui.CareAnswer, error) {
-	q := c.query(f)
-	if len(f.Problems) > 0 {
-		return nil, nil
-	}
-	values, cautions, err := c.values(q, p, f)
-	if err != nil || len(f.Problems) > 0 {
-		return nil, err
-	}
-	a := &ui.CareAnswer{Cautions: cautions}
-	a.Headline, _ = values["headline"].(string)
-	for _, fact := range c.facts(p, values) {
-		line := fact.Label + p.T("care_calc.colon") + fact.Value
-		if a.Headline == "" {
-			a.Headline = line
-			continue
-		}
-		a.Lines = append(a.Lines, line)
-	}
-	return a, nil
-}
-
-// values runs the calculator and reads its answer as the JSON interface gives it.
-func (c careCalc) values(q *form.Query, p *i18n.Printer, f *form.Form) (values map[string]any, cautions []string, err error) {
-	answer, fields, err := c.run(q, p)
-	if err != nil {
-		var refused *logbook.Error
-		if !errors.As(calc.OutOfRange(err, fields, p), &refused) || len(refused.Problems) == 0 {
-			return nil, nil, err
-		}
-		for _, x := range refused.Problems {
-			switch x.Key { // on a page the inputs have names in words
-			case "calc.pressure_or_altitude", "calc.temperature_or_percent":
-				x.Key = "care_" + x.Key
-			}
-			f.Add([]logbook.Problem{x})
-		}
-		return nil, nil, nil
-	}
-	b, err := json.Marshal(answer)
-	if err != nil {
-		return nil, nil, fmt.Errorf("calculator %s: %w", c.ID, err)
-	}
-	if err := json.Unmarshal(b, &values); err != nil {
-		return nil, nil, fmt.Errorf("calculator %s: %w", c.ID, err)
-	}
-	list, _ := values["cautions"].([]any)
-	for _, x := range list {
-		if text, ok := x.(string); ok {
-			cautions = append(cautions, text)
-		}
-	}
-	return values, cautions, nil
-}
-
-func (c careCalc) facts(p *i18n.Printer, values map[string]any) []ui.Fact {
-	var out []ui.Fact
-	for _, o := range c.out {
-		if value := o.value(p, careAt(values, o.path)); value != "" {
-			out = append(out, ui.Fact{Label: p.T("care_calc.out." + o.path), Value: value})
-		}
-	}
-	if list, ok := values["steps"].([]any); ok && len(list) > 0 {
-		out = append(out, ui.Fact{Label: p.T("care_calc.out.setpoint_steps"), Value: careSteps(p, list)})
-	}
-	if list, ok := values["temperatures_c"].([]any); ok {
-		var each []string
-		for _, x := range list {
-			if v, ok := x.(float64); ok {
-				each = append(each, p.Num(v, 2))
-			}
-		}
-		out = append(out, ui.Fact{Label: p.T("care_calc.out.temperatures_c"), Value: strings.Join(each, "; ")})
-	}
-	return out
-}
-
-// value writes one part of an answer; "" when it was not asked.
-func (o careOutput) value(p *i18n.Printer, v any) string {
-	switch v := v.(type) {
-	case float64:
-		text := p.Num(v, o.decimals)
-		switch o.unit {
-		case "":
-		case "d":
-			text += "\u00a0" + p.T("care_calc.day_unit")
-		default:
-			text += "\u00a0" + o.unit
-		}
-		return text
-	case string:
-		return careDay(p, v)
-	case map[string]any:
-		if v["p50"] != nil {
-			return p.T("care_calc.window", logbook.Args{"P50": careDay(p, v["p50"]), "P10": careDay(p, v["p10"]), "P90": careDay(p, v["p90"])})
-		}
-		return map[bool]string{true: p.T("care_calc.no_window")}[o.path == "events.swim_up"]
-	}
-	switch o.path {
-	case "percent", "temperature_c", "particle_low_mm", "particle_high_mm":
-		return ""
-	}
-	return p.T("care_calc.none")
-}
-
-// careDay writes a day of an answer.
-func careDay(p *i18n.Printer, v any) string {
-	text, _ := v.(string)
-	d, err := civil.Parse(text)
-	if err != nil {
-		return p.T("care_calc.none")
-	}
-	return p.Date(d)
-}
-
-// careSteps writes the setpoints to set, each with its day.
-func careSteps(p *i18n.Printer, list []any) string {
-	var each []string
-	for _, x := range list {
-		if m, ok := x.(map[string]any); ok {
-			c, _ := m["setpoint_c"].(float64)
-			each = append(each, careDay(p, m["on"])+p.T("care_calc.colon")+p.Num(c, 1)+"\u00a0°C")
-		}
-	}
-	return strings.Join(each, "; ")
-}
-
-func careAt(values map[string]any, path string) any {
-	var at any = values
-	for _, step := range strings.Split(path, ".") {
-		m, ok := at.(map[string]any)
-		if !ok {
-			return nil
-		}
-		at = m[step]
-	}
-	return at
-}
-
-// worked is the worked example: what goes in, and what comes out.
-func (c careCalc) worked(p *i18n.Printer) ([]ui.Fact, error) {
-	q, err := url.ParseQuery(c.Example)
-	if err != nil {
-		return nil, fmt.Errorf("calculator %s: %w", c.ID, err)
-	}
-	var out []ui.Fact
-	for _, in := range c.In {
-		v := q.Get(in.Name)
-		if v == "" {
-			continue
-		}
-		switch careKind(in.Name) {
-		case "choice":
-			for _, o := range careOptions(p, in.Name) {
-				if o.Value == v {
-					v = o.Label
-				}
-			}
-		case "date":
-			v = careDay(p, v)
-		case "number":
-			n, _ := form.ParsePlain(v)
-			v = p.Sig(n)
-		}
-		out = append(out, ui.Fact{Label: p.T("care_calc.in." + in.Name), Value: v})
-	}
-	f := form.NewForm()
-	values, _, err := c.values(&form.Query{Values: q}, p, f)
-	if err != nil || len(f.Problems) > 0 {
-		return nil, fmt.Errorf("calculator %s: its example is refused: %v %w", c.ID, f.Problems, err)
-	}
-	return append(out, c.facts(p, values)...), nil
 }

@@ -34,8 +34,9 @@ func (s *Service) carePage(r *http.Request, season *logbook.Season, titleKey, he
 	page.P = s.InSite(req.Of(r), season.Site)
 	page.Styles = []string{"care.css"}
 	v := ui.CarePage{Page: page, Place: season.Tank.Name + ", " + season.Site.Name}
-	base := "/seasons/" + string(season.ID)
-	for _, l := range []struct{ end, key string }{{"", "care.to_tank"}, {careFailure, "care.failure"}, {careWater, "care.water"}, {ui.PageFood, "food.title"}} {
+	base := ui.SeasonPath(season.ID)
+	for _, l := range []struct{ end, key string }{{"", "care.to_tank"}, {careFailure, "care.failure"},
+		{careWater, "care.water"}, {ui.PageFood, "food.title"}} {
 		v.Links = append(v.Links, ui.CareLink{Href: base + l.end, Label: page.T(l.key), Here: l.end == here})
 	}
 	v.Links = append(v.Links, ui.CareLink{Href: "/calculators", Label: page.T("care_calc.title")})

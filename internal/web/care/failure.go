@@ -105,7 +105,8 @@ func (s *Service) failureShow(w http.ResponseWriter, r *http.Request) error {
 			f.Set("what", failedPower)
 		}
 	}
-	form := ui.CarePart{ID: "ask", Title: m.T("care_failure.ask"), Lines: k.known(), Form: s.failureForm(k, f, m.Problems)}
+	form := ui.CarePart{ID: "ask", Title: m.T("care_failure.ask"), Lines: k.known(),
+		Form: s.failureForm(k, f, m.Problems)}
 	todo := ui.CarePart{ID: "do", Title: m.T("care_failure.do"), Steps: k.steps(),
 		Cautions: append(calc.CautionTexts(m.P, water.WarmingCautions()), m.T("care_failure.permit"))}
 	if m.Error {
@@ -136,7 +137,8 @@ func (k *failure) know(now time.Time) {
 // known says what the page takes from the log, so that nobody types it in a hurry.
 func (k *failure) known() []string {
 	p := k.p
-	lines := []string{p.T("care_failure.known", logbook.Args{"Volume": k.Season.Tank.Volume, "Wall": k.Season.Tank.Wall})}
+	lines := []string{p.T("care_failure.known", logbook.Args{"Volume": k.Season.Tank.Volume,
+		"Wall": k.Season.Tank.Wall})}
 	if t := k.Assessment.Temperature; k.before.OK {
 		lines = append(lines, p.T("care_failure.last", logbook.Args{"Value": t.Value, "On": p.DateWeekday(t.On)}))
 	} else {
@@ -248,7 +250,8 @@ func (s *Service) failureForm(k *failure, f *form.Form, problems ui.Problems) *u
 	p := k.p
 	unit := map[string]any{"Unit": p.UnitSymbol()}
 	b := form.FormItems(s.Cat, p, "care_failure")
-	b.Tiles("what", f.Raw("what"), []ui.Option{{Value: failedChiller, Label: p.T("care_failure.chiller")}, {Value: failedPower, Label: p.T("care_failure.power")}})
+	b.Tiles("what", f.Raw("what"), []ui.Option{{Value: failedChiller, Label: p.T("care_failure.chiller")},
+		{Value: failedPower, Label: p.T("care_failure.power")}})
 	b.Text("since_at", f.Raw("since_at"))
 	b.Date("since_on", f.Raw("since_on"), false)
 	b.Number("room", f.Raw("room"), "decimal", false, unit)
@@ -263,11 +266,13 @@ func (s *Service) failureForm(k *failure, f *form.Form, problems ui.Problems) *u
 			from = heatRecord
 		}
 		b.Number("room_then", f.Raw("room_then"), "decimal", true, unit)
-		b.Tiles("heat_from", from, []ui.Option{{Value: heatRecord, Label: p.T("care_failure.from_record")}, {Value: heatWalls, Label: p.T("care_failure.from_walls")}})
+		b.Tiles("heat_from", from, []ui.Option{{Value: heatRecord, Label: p.T("care_failure.from_record")},
+			{Value: heatWalls, Label: p.T("care_failure.from_walls")}})
 	}
 	b.OptionalText("back_at", f.Raw("back_at"))
 	b.Date("back_on", f.Raw("back_on"), true)
-	return &ui.CareForm{Method: "get", Action: "/seasons/" + string(k.Season.ID) + careFailure, Submit: p.T("care_failure.submit"),
+	return &ui.CareForm{Method: "get", Action: ui.SeasonPath(k.Season.ID, careFailure),
+		Submit: p.T("care_failure.submit"),
 		Hidden: []ui.Option{{Value: "asked", Label: "yes"}}, Items: b.List, Problems: problems}
 }
 

@@ -17,7 +17,8 @@ import (
 // ice says how much ice in sealed bottles holds the tank, and lowers it.
 func (k *failure) ice(now units.Celsius) (ui.CarePart, error) {
 	p := k.p
-	part := ui.CarePart{ID: "ice", Title: p.T("care_failure.ice"), Cautions: calc.CautionTexts(p, []water.Caution{water.CautionSealedIce})}
+	part := ui.CarePart{ID: "ice", Title: p.T("care_failure.ice"),
+		Cautions: calc.CautionTexts(p, []water.Caution{water.CautionSealedIce})}
 	var perHour [3]float64
 	for i, ua := range [...]float64{k.out.Heat.Low, k.out.Heat.UA, k.out.Heat.High} {
 		var err error
@@ -29,12 +30,14 @@ func (k *failure) ice(now units.Celsius) (ui.CarePart, error) {
 		part.Lines = append(part.Lines, p.T("care_failure.ice_none"))
 	} else if perHour[1] > 0 && !k.pastAct(now) { // water past its limit is lowered, not held
 		kg := perHour[1] * failureHoldHours
-		part.Lines = append(part.Lines, p.T("care_failure.ice_hold", logbook.Args{"Now": now, "PerHour": p.Num(perHour[1], 1),
-			"Hours": int(failureHoldHours), "Kg": p.Num(kg, 1), "Count": k.bottles(kg)}))
+		part.Lines = append(part.Lines, p.T("care_failure.ice_hold",
+			logbook.Args{"Now": now, "PerHour": p.Num(perHour[1], 1),
+				"Hours": int(failureHoldHours), "Kg": p.Num(kg, 1), "Count": k.bottles(kg)}))
 	}
 	// In a room cooler than the water a tank that leaks more needs less ice.
 	if most := slices.Max(perHour[:]); most > 0 && !k.pastAct(now) {
-		part.Lines = append(part.Lines, p.T("care_failure.ice_doubt", logbook.Args{"Low": p.Num(slices.Min(perHour[:]), 1), "High": p.Num(most, 1)}))
+		part.Lines = append(part.Lines, p.T("care_failure.ice_doubt",
+			logbook.Args{"Low": p.Num(slices.Min(perHour[:]), 1), "High": p.Num(most, 1)}))
 	}
 	if plan, ok := k.cooling(now); ok && now > k.setpoint.V && k.warm(now) {
 		to := plan.Today
@@ -42,7 +45,8 @@ func (k *failure) ice(now units.Celsius) (ui.CarePart, error) {
 		if err != nil {
 			return part, err
 		}
-		part.Lines = append(part.Lines, p.T("care_failure.ice_lower", logbook.Args{"From": now, "To": to, "Kg": p.Num(kg, 1),
+		part.Lines = append(part.Lines, p.T("care_failure.ice_lower", logbook.Args{"From": now, "To": to,
+			"Kg":    p.Num(kg, 1),
 			"Count": k.bottles(kg), "Ice": failureIceC}))
 	}
 	part.Sources = append(part.Sources, p.T("care_failure.ice_source"))
@@ -90,7 +94,8 @@ func (k *failure) oxygen(now units.Celsius) (ui.CarePart, error) {
 	part.Lines = append(part.Lines, p.T(key, logbook.Args{"Hours": careHours(p, hours), "Alive": alive, "Stage": stage,
 		"Have": have, "Least": units.MgPerL(least)}), from, how, p.T("care_failure.oxygen_basket"))
 	if h, err := care.BasketHours(alive, now, have, units.MgPerL(least)); err == nil && k.Assessment.Situation.Basket {
-		part.Lines[len(part.Lines)-1] = p.T("care_failure.oxygen_in_basket", logbook.Args{"Hours": careHours(p, h), "Alive": alive, "Litres": care.BasketLitres})
+		part.Lines[len(part.Lines)-1] = p.T("care_failure.oxygen_in_basket", logbook.Args{"Hours": careHours(p, h),
+			"Alive": alive, "Litres": care.BasketLitres})
 	}
 	return part, nil
 }
@@ -147,8 +152,9 @@ func (k *failure) after(now units.Celsius) (ui.CarePart, error) {
 	}
 	sp := k.setpoint.V
 	if plan, _ := k.cooling(now); now-sp > 0.1 {
-		args := logbook.Args{"Count": len(plan.Days), "From": now, "Today": plan.Today, "To": sp, "Step": plan.PerDay, "Fast": units.CelsiusDelta(care.CoolPerHour),
-			"On": p.DateWeekday(civil.In(k.out.Now, k.loc).AddDays(len(plan.Days)))}
+		args := logbook.Args{"Count": len(plan.Days), "From": now, "Today": plan.Today, "To": sp, "Step": plan.PerDay,
+			"Fast": units.CelsiusDelta(care.CoolPerHour),
+			"On":   p.DateWeekday(civil.In(k.out.Now, k.loc).AddDays(len(plan.Days)))}
 		key := "care_failure.cool"
 		if len(plan.Days) == 0 {
 			key = "care_failure.cool_one"
@@ -176,7 +182,8 @@ func (k *failure) after(now units.Celsius) (ui.CarePart, error) {
 	if e.FromReadings {
 		basis = "care_failure.grown_logged"
 	}
-	part.Lines = append(part.Lines, p.T("care_failure.grown", logbook.Args{"Gained": p.Num(e.Gained, 4), "Planned": p.Num(e.Planned, 4), "To": sp}))
+	part.Lines = append(part.Lines, p.T("care_failure.grown", logbook.Args{"Gained": p.Num(e.Gained, 4),
+		"Planned": p.Num(e.Planned, 4), "To": sp}))
 	key := "care_failure.ahead"
 	if e.Days < 0 {
 		key = "care_failure.behind"
@@ -190,7 +197,8 @@ func (k *failure) cooling(now units.Celsius) (plan care.CoolingPlan, ok bool) {
 	if !k.setpoint.OK {
 		return plan, false
 	}
-	c := care.Cooling{Now: now, Setpoint: k.setpoint.V, Stage: k.Assessment.Stage.Stage, NearHatch: k.Assessment.Situation.NearHatch}
+	c := care.Cooling{Now: now, Setpoint: k.setpoint.V, Stage: k.Assessment.Stage.Stage,
+		NearHatch: k.Assessment.Situation.NearHatch}
 	if v, ok := k.profile.Value(rules.TempActHigh, k.Season.Lot.Species, c.Stage); ok {
 		c.ActHigh = units.Some(units.Celsius(v))
 	}
@@ -216,13 +224,15 @@ func (k *failure) warm(now units.Celsius) bool {
 func (k *failure) how() ui.CarePart {
 	p, h := k.p, k.out.Heat
 	part := ui.CarePart{ID: "how", Title: p.T("care_failure.how")}
-	args := logbook.Args{"UA": p.Num(h.UA, 1), "Low": p.Num(h.Low, 1), "High": p.Num(h.High, 1), "Volume": k.out.Volume, "Wall": k.Season.Tank.Wall}
+	args := logbook.Args{"UA": p.Num(h.UA, 1), "Low": p.Num(h.Low, 1), "High": p.Num(h.High, 1), "Volume": k.out.Volume,
+		"Wall": k.Season.Tank.Wall}
 	if k.fitted {
 		s := k.stretch
 		args["From"], args["To"] = p.When(s.From, k.loc), p.When(s.To, k.loc)
 		args["First"], args["Last"], args["N"], args["Room"] = s.First, s.Last, h.Fit.N, k.roomThen
 		args["SD"] = p.Num(h.Fit.ResidualSD, 2)
-		part.Lines = append(part.Lines, p.T("care_failure.how_record", args), p.T("care_failure.how_interval", args), p.T("care_failure.how_room", args))
+		part.Lines = append(part.Lines, p.T("care_failure.how_record", args), p.T("care_failure.how_interval", args),
+			p.T("care_failure.how_room", args))
 	} else {
 		if k.fitWhy != "" {
 			part.Lines = append(part.Lines, k.fitWhy)

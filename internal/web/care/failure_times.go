@@ -47,7 +47,8 @@ func (k *failure) times(now units.Celsius) (*ui.CareAnswer, ui.CarePart, error) 
 		if act := l == rules.TempActHigh || l == rules.TempActLow; act && (first == nil || r.Before(*first)) {
 			first = &r
 		}
-		table.Rows = append(table.Rows, []string{p.T("care_failure.limit."+l.String(), logbook.Args{"Limit": r.Limit}), k.reached(r), k.between(r)})
+		table.Rows = append(table.Rows, []string{p.T("care_failure.limit."+l.String(), logbook.Args{"Limit": r.Limit}),
+			k.reached(r), k.between(r)})
 	}
 	part.Table = table
 	if first == nil {
@@ -104,7 +105,8 @@ func (k *failure) reached(r report.Reach) string {
 	case h.V == 0:
 		return k.p.T("care_failure.already")
 	}
-	return k.p.T("care_failure.in_at", logbook.Args{"In": careHours(k.p, h.V), "At": k.clock(k.out.Now.Add(hoursOf(h.V)))})
+	return k.p.T("care_failure.in_at", logbook.Args{"In": careHours(k.p, h.V),
+		"At": k.clock(k.out.Now.Add(hoursOf(h.V)))})
 }
 
 func (k *failure) between(r report.Reach) string {
@@ -114,7 +116,8 @@ func (k *failure) between(r report.Reach) string {
 	if !r.Last.OK {
 		return k.p.T("care_failure.from_on", logbook.Args{"First": careHours(k.p, r.First.V)})
 	}
-	return k.p.T("care_failure.span", logbook.Args{"First": careHours(k.p, r.First.V), "Last": careHours(k.p, r.Last.V)})
+	return k.p.T("care_failure.span", logbook.Args{"First": careHours(k.p, r.First.V),
+		"Last": careHours(k.p, r.Last.V)})
 }
 
 // clock writes a moment: the time of day, with the day when it is another one.

@@ -76,19 +76,23 @@ func (k *foodPage) answer() *ui.CareAnswer {
 		if !w.Ok() {
 			return &ui.CareAnswer{Headline: p.T("food.answer.not_yet_unknown"), Lines: []string{p.T("food.yolk")}}
 		}
-		return &ui.CareAnswer{Headline: p.T("food.answer.not_yet", logbook.Args{"From": p.DayMonth(w.P10), "To": p.DayMonth(w.P90)}),
+		return &ui.CareAnswer{Headline: p.T("food.answer.not_yet", logbook.Args{"From": p.DayMonth(w.P10),
+			"To": p.DayMonth(w.P90)}),
 			Lines: []string{p.T("food.yolk")}}
 	case report.FeedHeld:
 		return k.held()
 	case report.FeedCold:
 		from := report.GrowthFrom(k.Season.Lot.Species).V
-		return &ui.CareAnswer{Headline: p.T("food.answer.cold", logbook.Args{"From": from}), Lines: []string{p.T("food.cold_why", logbook.Args{"From": from})}}
+		return &ui.CareAnswer{Headline: p.T("food.answer.cold", logbook.Args{"From": from}),
+			Lines: []string{p.T("food.cold_why", logbook.Args{"From": from})}}
 	case report.FeedOutside:
 		cold, warm, light, heavy := x.Table.Range()
-		return &ui.CareAnswer{Headline: p.T("food.answer.outside"), Lines: []string{p.T("food.outside_why", logbook.Args{
-			"Cold": cold, "Warm": warm, "Light": light, "Heavy": heavy})}}
+		return &ui.CareAnswer{Headline: p.T("food.answer.outside"),
+			Lines: []string{p.T("food.outside_why", logbook.Args{
+				"Cold": cold, "Warm": warm, "Light": light, "Heavy": heavy})}}
 	}
-	a := &ui.CareAnswer{Headline: p.T("food.answer.now", logbook.Args{"Ration": k.grams(today.Ration.V), "Count": x.Meals})}
+	a := &ui.CareAnswer{Headline: p.T("food.answer.now", logbook.Args{"Ration": k.grams(today.Ration.V),
+		"Count": x.Meals})}
 	a.Lines = []string{p.T("food.each_meal", logbook.Args{"Meal": k.grams(today.Ration.V / units.Grams(x.Meals))})}
 	if x.Particle.High > 0 {
 		a.Lines = append(a.Lines, p.T("food.particle", logbook.Args{"Size": k.particle()}))
@@ -101,7 +105,8 @@ func (k *foodPage) answer() *ui.CareAnswer {
 		if today.Fed.V >= today.Ration.V {
 			key = "food.all_given"
 		}
-		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Fed": k.grams(today.Fed.V), "Left": k.grams(max(0, today.Ration.V-today.Fed.V))}))
+		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Fed": k.grams(today.Fed.V),
+			"Left": k.grams(max(0, today.Ration.V-today.Fed.V))}))
 	}
 	return a
 }
@@ -117,11 +122,14 @@ func (k *foodPage) particle() string {
 func (k *foodPage) held() *ui.CareAnswer {
 	p, h := k.p, k.sheet.Hold
 	if h.Reason == rules.HoldFlag {
-		return &ui.CareAnswer{Headline: p.T("food.answer.held_flag", logbook.Args{"Why": p.T(h.Name.Key)}), Urgent: true,
-			Lines: []string{p.T(h.Why.Key, h.Why.Args), p.T("food.held_flag")}}
+		return &ui.CareAnswer{Headline: p.T("food.answer.held_flag", logbook.Args{"Why": p.T(h.Name.Key)}),
+			Urgent: true,
+			Lines:  []string{p.T(h.Why.Key, h.Why.Args), p.T("food.held_flag")}}
 	}
-	args := logbook.Args{"NH3": h.NH3, "Limit": h.Limit, "From": p.DayMonth(h.From), "To": p.DayMonth(h.To), "Release": p.DayMonth(h.Release), "Source": h.Source}
-	a := &ui.CareAnswer{Headline: p.T("food.answer.held_"+string(h.Reason), args), Urgent: h.Reason == rules.HoldAmmonia}
+	args := logbook.Args{"NH3": h.NH3, "Limit": h.Limit, "From": p.DayMonth(h.From), "To": p.DayMonth(h.To),
+		"Release": p.DayMonth(h.Release), "Source": h.Source}
+	a := &ui.CareAnswer{Headline: p.T("food.answer.held_"+string(h.Reason), args),
+		Urgent: h.Reason == rules.HoldAmmonia}
 	a.Lines = []string{p.T("food.held_"+string(h.Reason), args), p.T("food.held_source_local")}
 	if h.Source != "" && !h.LocalChoice {
 		a.Lines[1] = p.T("food.held_source", args)
@@ -145,10 +153,12 @@ func (k *foodPage) working() ui.CarePart {
 		}
 		fact("temperature", p.T(key, logbook.Args{"T": today.Temperature.V}))
 	}
-	if today.Percent.OK && x.State != report.FeedNotYet && x.State != report.FeedNever && x.State != report.FeedOver { // nobody feeds by it
+	// nobody feeds by it
+	if today.Percent.OK && x.State != report.FeedNotYet && x.State != report.FeedNever && x.State != report.FeedOver {
 		fact("percent", p.T("food.percent_value", logbook.Args{"Percent": p.Num(today.Percent.V, 1)}))
 		if x.State == report.FeedNow {
-			fact("sum", p.T("food.sum_value", logbook.Args{"Fish": today.Alive, "Weight": today.Weight, "Percent": p.Num(today.Percent.V, 1), "Ration": k.grams(today.Ration.V)}))
+			fact("sum", p.T("food.sum_value", logbook.Args{"Fish": today.Alive, "Weight": today.Weight,
+				"Percent": p.Num(today.Percent.V, 1), "Ration": k.grams(today.Ration.V)}))
 		}
 	}
 	part.Sources = []string{p.T("food.source_table", logbook.Args{"Source": x.Table.Source,
@@ -157,8 +167,9 @@ func (k *foodPage) working() ui.CarePart {
 		part.Sources = append(part.Sources, p.T(key))
 	}
 	if x.Particle.Source != "" {
-		part.Sources = append(part.Sources, p.T("care.source_known", logbook.Args{"Source": p.T("food.source_particle") + " " + x.Particle.Source,
-			"Known": p.T("care.known." + words.KnownBy(x.Particle.How))}))
+		part.Sources = append(part.Sources,
+			p.T("care.source_known", logbook.Args{"Source": p.T("food.source_particle") + " " + x.Particle.Source,
+				"Known": p.T("care.known." + words.KnownBy(x.Particle.How))}))
 	}
 	return part
 }
@@ -170,7 +181,8 @@ func (k *foodPage) weightText() string {
 	if b.Mean > 0 {
 		grown = k.sheet.Today.Weight / b.Mean
 	}
-	args := logbook.Args{"Weight": k.sheet.Today.Weight, "Low": b.Low * grown, "High": b.High * grown, "On": p.DayMonth(b.On), "Base": b.Mean}
+	args := logbook.Args{"Weight": k.sheet.Today.Weight, "Low": b.Low * grown, "High": b.High * grown,
+		"On": p.DayMonth(b.On), "Base": b.Mean}
 	switch {
 	case b.Assumed:
 		return p.T("food.weight_assumed", args)
@@ -217,14 +229,16 @@ func (k *foodPage) log() ui.CarePart {
 		t.Rows = append(t.Rows, []string{p.DateWeekday(d.On), opt(d.Ration), opt(d.Fed), diff, remark})
 	}
 	part.Table = t
-	part.Lines = []string{p.T("food.log_sum", logbook.Args{"Given": k.grams(given), "Count": known, "Days": len(x.Days)})}
+	part.Lines = []string{p.T("food.log_sum", logbook.Args{"Given": k.grams(given), "Count": known,
+		"Days": len(x.Days)})}
 	part.Bars = k.bars()
 	return part
 }
 
 func (k *foodPage) bars() *ui.FoodBars {
 	p, days := k.p, k.sheet.Days
-	b := &ui.FoodBars{Label: p.T("food.bars"), From: p.DayMonth(days[0].On), To: p.DayMonth(days[len(days)-1].On), Ration: p.T("food.col.ration"), Of: p.T("food.col.fed")}
+	b := &ui.FoodBars{Label: p.T("food.bars"), From: p.DayMonth(days[0].On), To: p.DayMonth(days[len(days)-1].On),
+		Ration: p.T("food.col.ration"), Of: p.T("food.col.fed")}
 	for _, d := range days {
 		bar := ui.FoodBar{Ration: -1, Given: -1, Held: d.Held != ""}
 		if d.Ration.OK {
@@ -246,7 +260,8 @@ func (k *foodPage) samples() ui.CarePart {
 	part := ui.CarePart{ID: "samples", Title: p.T("food.samples"), Lines: []string{p.T("food.samples_why")}}
 	t := &ui.DataTable{Caption: p.T("food.samples")}
 	for _, c := range []string{"on", "fish", "mean", "length", "k", "growth"} {
-		t.Columns = append(t.Columns, ui.DataColumn{Label: p.T("food.col." + c), Number: c == "fish" || c == "length" || c == "k"})
+		t.Columns = append(t.Columns, ui.DataColumn{Label: p.T("food.col." + c), Number: c == "fish" || c == "length" ||
+			c == "k"})
 	}
 	lines := report.SamplesOf(k.Season, k.Today)
 	for i := len(lines) - 1; i >= 0; i-- {
@@ -262,66 +277,30 @@ func (k *foodPage) samples() ui.CarePart {
 			growth = words.SampleGrowth(p, x)
 		}
 		t.Rows = append(t.Rows, []string{p.DateWeekday(x.Sample.On), p.Count(x.Sample.Count),
-			p.T("sample.mean_range", logbook.Args{"Mean": x.Mean, "Low": x.Low, "High": x.High}), length, factor, growth})
+			p.T("sample.mean_range", logbook.Args{"Mean": x.Mean, "Low": x.Low, "High": x.High}), length, factor,
+			growth})
 		if k.staff {
-			part.Links = append(part.Links, ui.CareLink{Href: "/samples/" + string(x.Sample.ID), Label: p.T("food.open_sample", logbook.Args{"On": p.DayMonth(x.Sample.On)})})
+			part.Links = append(part.Links, ui.CareLink{Href: ui.SamplePath(x.Sample.ID),
+				Label: p.T("food.open_sample", logbook.Args{"On": p.DayMonth(x.Sample.On)})})
 		}
 	}
 	if len(t.Rows) > 0 {
 		part.Table = t
-		part.Sources = []string{p.T("food.samples_doubt", logbook.Args{"Low": p.Num(biology.UsualConditionLow, 2), "High": p.Num(biology.UsualConditionHigh, 2)})}
+		part.Sources = []string{p.T("food.samples_doubt", logbook.Args{"Low": p.Num(biology.UsualConditionLow, 2),
+			"High": p.Num(biology.UsualConditionHigh, 2)})}
 	}
 	if k.staff && k.sheet.State != report.FeedOver {
-		part.Links = append([]ui.CareLink{{Href: "/seasons/" + string(k.Season.ID) + "/samples/new", Label: p.T("sample.title")}}, part.Links...)
+		part.Links = append([]ui.CareLink{{Href: ui.SeasonPath(k.Season.ID, "/samples/new"),
+			Label: p.T("sample.title")}}, part.Links...)
 	}
 	return part
 }
-
-// filter says what the food asks of filter and tank.
-func (k *foodPage) filter() ui.CarePart {
-	p := k.p
-	part := ui.CarePart{ID: "filter", Title: p.T("food.filter")}
-	if x := k.sheet; x.State == report.FeedOver || x.State == report.FeedNever || len(x.Loads) == 0 {
-		return part
-	}
-	for i, l := range k.sheet.Loads {
-		args := logbook.Args{"On": p.DayMonth(l.On), "Food": k.grams(l.Food), "Rise": l.Rise, "Density": p.Num(float64(l.Density)/1000, 2),
-			"Area": p.Num(l.Area, 2)}
-		if l.Food > 0 && i == 0 {
-			part.Lines = append(part.Lines, p.T("food.filter_load", args))
-		} else if l.Food > 0 {
-			part.Lines = append(part.Lines, p.T("food.filter_later", args))
-		}
-		if l.Area > 0 {
-			part.Facts = append(part.Facts, ui.Fact{Label: p.T("food.filter_area", args), Value: args["Area"].(string) + "\u00a0m²"})
-		}
-		part.Facts = append(part.Facts, ui.Fact{Label: p.T("food.density", args), Value: p.T("food.density_value", args)})
-		if l.Crowding.OK {
-			key := "food.crowding_below"
-			if l.Crowding.V > crowded {
-				key = "food.crowding_above"
-			}
-			part.Facts = append(part.Facts, ui.Fact{Label: p.T("food.crowding", args), Value: p.T(key, logbook.Args{"Index": p.Num(l.Crowding.V, 2)})})
-		}
-	}
-	if first := k.sheet.Loads[0].On; len(k.Season.Deliveries) > 0 {
-		started := k.Season.StartedOn()
-		if k.sheet.Began.IsZero() || k.Today.Sub(k.sheet.Began) < report.FilterDoubtDays {
-			part.Lines = append(part.Lines, p.T("food.filter_age", logbook.Args{"Days": max(0, first.Sub(started))}))
-			part.Steps = []string{p.T("food.filter_slow"), p.T("food.filter_test")}
-		}
-	}
-	part.Sources = []string{p.T("food.source_filter")}
-	return part
-}
-
-// crowded is the density index that trout raceways keep to (Piper et al. 1982, from
-// memory).
-const crowded = 0.5
 
 // practice is how to feed, for those who do it.
 func (k *foodPage) practice() ui.CarePart {
 	p := k.p
-	return ui.CarePart{ID: "practice", Title: p.T("food.practice"), Steps: []string{p.T("food.how1"), p.T("food.how2"), p.T("food.how3"), p.T("food.how4")},
-		Cautions: []string{p.T("food.caution_rot"), p.T("food.caution_hands"), p.T("food.caution_permit")}, Sources: []string{p.T("food.source_practice")}}
+	return ui.CarePart{ID: "practice", Title: p.T("food.practice"), Steps: []string{p.T("food.how1"), p.T("food.how2"),
+		p.T("food.how3"), p.T("food.how4")},
+		Cautions: []string{p.T("food.caution_rot"), p.T("food.caution_hands"), p.T("food.caution_permit")},
+		Sources:  []string{p.T("food.source_practice")}}
 }

@@ -72,11 +72,12 @@ func kitForm(p *i18n.Printer, k logbook.Kit) *form.Form {
 	return f
 }
 
-func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, site logbook.Site, k logbook.Kit, f *form.Form) error {
+func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, site logbook.Site, k logbook.Kit,
+	f *form.Form) error {
 	page := s.NewPage(r, "kit.title", "sites")
 	page.Styles = []string{"care.css"}
 	p := page.P
-	m := ui.CarePage{Page: page, Place: site.Name, Links: []ui.CareLink{{Href: "/sites/" + string(site.ID), Label: site.Name}}}
+	m := ui.CarePage{Page: page, Place: site.Name, Links: []ui.CareLink{{Href: ui.SitePath(site.ID), Label: site.Name}}}
 	b := form.FormItems(s.Cat, p, "kit.in")
 	b.Text("name", f.Raw("name"))
 	b.Pick("basis", f.Raw("basis"), words.KeyedOptions(p, logbook.KitBases()))
@@ -86,11 +87,14 @@ func (s *Service) renderKit(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	m.Problems = b.Problems(f.Problems)
 	m.Error = len(m.Problems) > 0
-	part := ui.CarePart{ID: "kit", Title: p.T("kit.ask"), Lines: []string{p.T("kit.text")}, Cautions: []string{p.T("care_water.hands")},
-		Form: &ui.CareForm{Method: "post", Action: "/sites/" + string(site.ID) + "/kit", Submit: p.T("kit.submit"),
+	part := ui.CarePart{ID: "kit", Title: p.T("kit.ask"), Lines: []string{p.T("kit.text")},
+		Cautions: []string{p.T("care_water.hands")},
+		Form: &ui.CareForm{Method: "post", Action: ui.SitePath(site.ID, "/kit"), Submit: p.T("kit.submit"),
 			Hidden: []ui.Option{{Value: "revision", Label: f.Text("revision")}}, Items: b.List, Problems: m.Problems}}
 	if k.Known() {
-		part.Sources = []string{p.T("kit.told", logbook.Args{"By": words.ByRole(p, logbook.Entry{By: k.ChangedBy, ByLabel: k.ChangedLabel}), "At": p.When(k.ChangedAt, site.Location())})}
+		part.Sources = []string{p.T("kit.told",
+			logbook.Args{"By": words.ByRole(p, logbook.Entry{By: k.ChangedBy, ByLabel: k.ChangedLabel}),
+				"At": p.When(k.ChangedAt, site.Location())})}
 	}
 	m.Parts = []ui.CarePart{part}
 	return s.Render(w, r, status, ui.CarePageView(m))
@@ -112,7 +116,8 @@ func (s *Service) kitSave(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	k := logbook.Kit{SiteID: site.ID, Name: f.Text("name"), Basis: logbook.KitBasis(f.Text("basis")), Step: form.Optional[units.MgPerL](f, "step_mg_l")}
+	k := logbook.Kit{SiteID: site.ID, Name: f.Text("name"), Basis: logbook.KitBasis(f.Text("basis")),
+		Step: form.Optional[units.MgPerL](f, "step_mg_l")}
 	f.Add(k.Validate())
 	if k.Revision = f.Revision(); have.Known() && f.Text("reason") == "" {
 		f.Fail("reason", "error.reason", nil)
@@ -121,13 +126,13 @@ func (s *Service) kitSave(w http.ResponseWriter, r *http.Request) error {
 		_, err = s.DB.SetKit(r.Context(), v.Actor, k, f.Text("reason"), v.Now)
 		if err == nil {
 			s.SetNotice(r, v.P.T("kit.saved"))
-			http.Redirect(w, r, "/sites/"+string(site.ID)+"/kit", http.StatusSeeOther)
+			http.Redirect(w, r, ui.SitePath(site.ID, "/kit"), http.StatusSeeOther)
 			return nil
 		}
 		if logbook.KindOf(err) != logbook.Conflict {
 			return err
 		}
-		f.Meanwhile(kitForm(req.Of(r).P, have), have.Revision)
+		f.EditConflict(kitForm(req.Of(r).P, have), have.Revision)
 	}
 	return s.renderKit(w, r, req.StatusWith(f.Problems), site, have, f)
 }

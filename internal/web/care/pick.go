@@ -18,7 +18,7 @@ func (s *Service) failurePick(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if len(heads) == 1 {
-		http.Redirect(w, r, "/seasons/"+string(heads[0].ID)+careFailure, http.StatusSeeOther)
+		http.Redirect(w, r, ui.SeasonPath(heads[0].ID, careFailure), http.StatusSeeOther)
 		return nil
 	}
 	sites, err := s.DB.Sites(r.Context())
@@ -42,10 +42,12 @@ func (s *Service) failurePick(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := s.NewPage(r, "care.failure", "board")
 	page.Styles = []string{"care.css"}
-	part := ui.CarePart{ID: "tanks", Title: page.T("care.which_tank"), Tiles: true, Lines: []string{page.T("care.pick_first")}}
+	part := ui.CarePart{ID: "tanks", Title: page.T("care.which_tank"), Tiles: true,
+		Lines: []string{page.T("care.pick_first")}}
 	for _, h := range heads {
 		if v.Actor.MaySee(h.SiteID) {
-			part.Links = append(part.Links, ui.CareLink{Href: "/seasons/" + string(h.ID) + careFailure, Label: names[h.TankID] + ", " + schools[h.SiteID]})
+			part.Links = append(part.Links, ui.CareLink{Href: ui.SeasonPath(h.ID, careFailure), Label: names[h.TankID] +
+				", " + schools[h.SiteID]})
 		}
 	}
 	if len(part.Links) == 0 {

@@ -4,7 +4,6 @@ import (
 	"net/http"
 
 	"reddside/internal/assess"
-	"reddside/internal/calc"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
@@ -79,15 +78,18 @@ func (s *Service) waterShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	tests.Links = append(tests.Links, ui.CareLink{Href: "/seasons/" + string(season.ID) + "/checks/new#water-tests", Label: m.T("care_water.write")})
+	tests.Links = append(tests.Links, ui.CareLink{Href: ui.SeasonPath(season.ID, "/checks/new#water-tests"),
+		Label: m.T("care_water.write")})
 	if v.Actor.Role != logbook.Class {
-		tests.Links = append(tests.Links, ui.CareLink{Href: "/sites/" + string(season.Site.ID) + "/kit", Label: m.T("kit.title")})
+		tests.Links = append(tests.Links, ui.CareLink{Href: ui.SitePath(season.Site.ID, "/kit"),
+			Label: m.T("kit.title")})
 	}
 	m.Parts = append(m.Parts, tests)
 	if k.known() {
 		m.Parts = append(m.Parts, s.waterForms(k, f, m.Problems)...)
 	} else {
-		m.Parts = append(m.Parts, ui.CarePart{ID: "missing", Title: m.T("care_water.change"), Lines: []string{m.T("care_water.missing")}})
+		m.Parts = append(m.Parts, ui.CarePart{ID: "missing", Title: m.T("care_water.change"),
+			Lines: []string{m.T("care_water.missing")}})
 	}
 	return s.Render(w, r, status, ui.CarePageView(m))
 }
@@ -137,8 +139,9 @@ func (k *waterTests) withAmmonia() (units.Celsius, float64) {
 // tests writes the newest tests and how the named sets of limits judge them.
 func (k *waterTests) tests() (part ui.CarePart, err error) {
 	p := k.p
-	part = ui.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")}, Sources: []string{p.T("care_water.sets")},
-		Fold: p.T("care_water.judged_fold")}
+	part = ui.CarePart{ID: "tests", Title: p.T("care_water.tests"), Cautions: []string{p.T("care_water.hands")},
+		Sources: []string{p.T("care_water.sets")},
+		Fold:    p.T("care_water.judged_fold")}
 	table := &ui.DataTable{Caption: p.T("care_water.judged")}
 	verdict := k.judgeNewest()
 	for _, c := range []string{"test", "set", "judgement", "source"} {
@@ -158,8 +161,10 @@ func (k *waterTests) tests() (part ui.CarePart, err error) {
 			if err != nil {
 				return err
 			}
-			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name, p.T("care_water.level." + careLevels[level]),
-				p.T("care.source_known", logbook.Args{"Source": l.Source, "Known": p.T("care.known." + words.KnownBy(l.How))})})
+			table.Rows = append(table.Rows, []string{p.T("care_water." + key), set.Name,
+				p.T("care_water.level." + careLevels[level]),
+				p.T("care.source_known",
+					logbook.Args{"Source": l.Source, "Known": p.T("care.known." + words.KnownBy(l.How))})})
 		}
 		return nil
 	}
@@ -175,7 +180,8 @@ func (k *waterTests) tests() (part ui.CarePart, err error) {
 	if k.tan != nil {
 		value := p.Value(k.tan.TAN.V)
 		if k.kit.Known() && k.kit.Basis != logbook.KitAsN {
-			value = p.T("kit.value", logbook.Args{"Value": k.tan.TAN.V, "Figure": words.KitFigure(k.tan.TAN.V, k.kit.Basis), "As": p.T("kit.short." + string(k.kit.Basis)), "Kit": k.kit.Name})
+			value = p.T("kit.value", logbook.Args{"Value": k.tan.TAN.V, "Figure": words.KitFigure(k.tan.TAN.V,
+				k.kit.Basis), "As": p.T("kit.short." + string(k.kit.Basis)), "Kit": k.kit.Name})
 		}
 		add("tan", value, k.tan)
 		if !k.kit.Known() {
@@ -189,13 +195,15 @@ func (k *waterTests) tests() (part ui.CarePart, err error) {
 	}
 	if k.nitrite != nil {
 		add("nitrite", p.Value(k.nitrite.Nitrite.V), k.nitrite)
-		if err := judge("nitrite", water.ParamNitriteN, water.StageAny, plain(float64(k.nitrite.Nitrite.V))); err != nil {
+		if err := judge("nitrite", water.ParamNitriteN, water.StageAny,
+			plain(float64(k.nitrite.Nitrite.V))); err != nil {
 			return part, err
 		}
 	}
 	if k.nitrate != nil { // the log holds it as N, the limit is as the ion
 		add("nitrate", p.Value(k.nitrate.Nitrate.V), k.nitrate)
-		if err := judge("nitrate", water.ParamNitrate, water.StageAny, plain(float64(water.NO3.FromN(k.nitrate.Nitrate.V)))); err != nil {
+		if err := judge("nitrate", water.ParamNitrate, water.StageAny,
+			plain(float64(water.NO3.FromN(k.nitrate.Nitrate.V)))); err != nil {
 			return part, err
 		}
 	}
@@ -240,9 +248,11 @@ func (k *waterTests) ammonia(part *ui.CarePart, verdict *waterVerdict, judge car
 		key = "care_water.nh3_beyond"
 	}
 	verdict.reachedBy(high.NH3)
-	part.Facts = append(part.Facts, ui.Fact{Label: k.p.T("care_water.nh3"), Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": a.NH3,
-		"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t}))})
-	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny, func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
+	part.Facts = append(part.Facts, ui.Fact{Label: k.p.T("care_water.nh3"),
+		Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": a.NH3,
+			"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t}))})
+	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny,
+		func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
 }
 
 // breath writes the oxygen as a share of what the water holds at the school's
@@ -265,111 +275,12 @@ func (k *waterTests) breath(part *ui.CarePart, verdict *waterVerdict, judge care
 			key = "care_water.oxygen_sea"
 		}
 	}
-	part.Facts = append(part.Facts, ui.Fact{Label: p.T("care_water.oxygen"), Value: verdict.about("oxygen", p.T(key, args))})
+	part.Facts = append(part.Facts, ui.Fact{Label: p.T("care_water.oxygen"),
+		Value: verdict.about("oxygen", p.T(key, args))})
 	stage := water.StageFry
 	if s := k.Assessment.Stage.Stage.Order(); s > 0 && s <= logbook.Alevin.Order() {
 		stage = water.StageEggsInBasket
 	}
-	return judge("oxygen", water.ParamOxygen, stage, func(l water.Limit) (water.Level, error) { return l.Judge(float64(o)) })
-}
-
-func (s *Service) waterForms(k *waterTests, f *form.Form, problems ui.Problems) []ui.CarePart {
-	p := k.p
-	action := "/seasons/" + string(k.Season.ID) + careWater
-	b := form.FormItems(s.Cat, p, "care_water")
-	b.Number("target", f.Raw("target"), "decimal", false)
-	b.Number("fresh", f.Raw("fresh"), "decimal", false)
-	b.Number("new_temperature", f.Raw("new_temperature"), "decimal", false, map[string]any{"Unit": p.UnitSymbol()})
-	b.Number("new_ph", f.Raw("new_ph"), "decimal", false)
-	b.Number("chlorine", f.Raw("chlorine"), "decimal", true)
-	b.Tick("chloramine", f.Raw("chloramine") != "")
-	change := ui.CarePart{ID: "change", Title: p.T("care_water.change"), Form: &ui.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
-		Hidden: []ui.Option{{Value: "asked", Label: "change"}}, Items: b.List, Problems: problems}}
-	c := form.FormItems(s.Cat, p, "care_water")
-	c.Number("days", f.Raw("days"), "decimal", false)
-	c.Number("feed", f.Raw("feed"), "decimal", false)
-	weekend := ui.CarePart{ID: "weekend", Title: p.T("care_water.weekend"), Form: &ui.CareForm{Method: "get", Action: action, Submit: p.T("care_calc.submit"),
-		Hidden: []ui.Option{{Value: "asked", Label: "weekend"}}, Items: c.List, Problems: problems}}
-	return []ui.CarePart{change, weekend}
-}
-
-// change works out a water change to a target, in steps with a test between them.
-func (k *waterTests) change(f *form.Form) *ui.CareAnswer {
-	p, v := k.p, float64(k.Season.Tank.Volume)
-	target, fresh := careNumber(f, "target"), units.MgPerL(careNumber(f, "fresh"))
-	temp, ph := careTemperature(f, "new_temperature", p.Unit()), careNumber(f, "new_ph")
-	chlorine, chloramine := f.Number("chlorine"), f.Raw("chloramine") != ""
-	if len(f.Problems) > 0 {
-		return nil
-	}
-	fields := map[string]string{"target": "target", "new_water": "fresh", "temperature": "new_temperature", "ph": "new_ph", "tan": "fresh", "chlorine": "chlorine", "": "target"}
-	if chloramine { // its nitrogen comes along
-		n, err := water.ChloramineN(units.MgPerL(chlorine.V))
-		if careRange(f, p, err, fields) {
-			return nil
-		}
-		fresh += n
-	}
-	plan, err := water.PlanChange(k.tan.TAN.V, fresh, units.MgPerL(target))
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	tank := water.Water{T: k.t.V, PH: k.ph.PH.V, TAN: k.tan.TAN.V}
-	e, err := water.EffectOfChange(tank, water.Water{T: temp, PH: ph, TAN: fresh}, max(plan.Share, 0))
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	args := logbook.Args{"From": k.tan.TAN.V, "Target": units.MgPerL(target), "Fresh": fresh}
-	switch {
-	case !plan.Reaches:
-		return &ui.CareAnswer{Headline: p.T("care_water.change_never", args), Urgent: true, Lines: []string{p.T("care_water.change_else")}}
-	case plan.Share == 0:
-		return &ui.CareAnswer{Headline: p.T("care_water.change_none")}
-	}
-	litres := units.Litres(plan.Share * v)
-	args["Litres"], args["Percent"], args["Count"], args["Near"] = litres, p.Percent(plan.Share), len(plan.Levels), water.NewWaterNear
-	a := &ui.CareAnswer{Headline: p.T("care_water.change_answer", args)}
-	a.Lines = append(a.Lines, p.T("care_water.verdict.expected", logbook.Args{"Levels": k.levels(plan)}),
-		p.T("care_water.change_effect", logbook.Args{"T": e.T, "From": k.t.V, "PH": p.Num(e.WorstPH, 1), "NH3": e.Ammonia.NH3}))
-	cautions := append([]water.Caution{}, e.Cautions...)
-	switch {
-	case chlorine.OK:
-		dose, err := water.Dechlorination(litres, units.MgPerL(chlorine.V), chloramine)
-		if careRange(f, p, err, fields) {
-			return nil
-		}
-		a.Lines = append(a.Lines, p.T("care_water.dose", logbook.Args{"Dose": dose.Pentahydrate, "Ml": p.Num(dose.StockML(), 0), "Litres": litres}))
-		cautions = append(cautions, dose.Cautions...)
-	default:
-		a.Lines = append(a.Lines, p.T("care_water.chlorine_first"))
-	}
-	a.Cautions = calc.CautionTexts(p, cautions)
-	return a
-}
-
-// weekend says what a stretch without a change does to ammonia, with no help from
-// a filter and half of the feed protein: the careful figures.
-func (k *waterTests) weekend(f *form.Form) *ui.CareAnswer {
-	p := k.p
-	days, feed := careNumber(f, "days"), careNumber(f, "feed")
-	if len(f.Problems) > 0 {
-		return nil
-	}
-	fields := map[string]string{"days": "days", "feed": "feed", "": "feed"}
-	made, err := water.TANFromFeed(units.Grams(feed), water.FryFeedProtein)
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	limit, _ := k.profile.Value(rules.AmmoniaWatch, k.Season.Lot.Species, k.Assessment.Stage.Stage)
-	end, err := water.Weekend{TAN: k.tan.TAN.V, Production: made, Volume: k.Season.Tank.Volume, T: k.t.V, PH: k.ph.PH.V, LimitNH3: units.MgPerL(limit)}.After(days)
-	if careRange(f, p, err, fields) {
-		return nil
-	}
-	args := logbook.Args{"Days": p.Sig(days), "TAN": end.TAN, "NH3": end.Ammonia.NH3, "Limit": units.MgPerL(limit)}
-	key := "care_water.weekend_fine"
-	if end.DaysToLimit.OK && end.DaysToLimit.V <= days {
-		key, args["After"] = "care_water.weekend_over", p.Num(end.DaysToLimit.V, 1)
-	}
-	return &ui.CareAnswer{Headline: p.T(key, args), Urgent: key == "care_water.weekend_over",
-		Lines: []string{p.T("care_water.weekend_end", args), p.T("care_water.weekend_how")}}
+	return judge("oxygen", water.ParamOxygen, stage,
+		func(l water.Limit) (water.Level, error) { return l.Judge(float64(o)) })
 }

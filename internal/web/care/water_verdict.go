@@ -22,12 +22,13 @@ type waterVerdict struct {
 
 // verdictLimits are the limits in force of each test: the low ones, then the high.
 var verdictLimits = map[string]struct{ low, high []rules.Limit }{
-	"ph_value": {low: []rules.Limit{rules.PHWatchLow, rules.PHActLow}, high: []rules.Limit{rules.PHWatchHigh, rules.PHActHigh}},
-	"tan":      {high: []rules.Limit{rules.TotalAmmoniaWatch}},
-	"nh3":      {high: []rules.Limit{rules.AmmoniaWatch}},
-	"nitrite":  {high: []rules.Limit{rules.NitriteWatch, rules.NitriteAct}},
-	"nitrate":  {high: []rules.Limit{rules.NitrateDue}},
-	"oxygen":   {low: []rules.Limit{rules.OxygenWatch, rules.OxygenAct}},
+	"ph_value": {low: []rules.Limit{rules.PHWatchLow, rules.PHActLow}, high: []rules.Limit{rules.PHWatchHigh,
+		rules.PHActHigh}},
+	"tan":     {high: []rules.Limit{rules.TotalAmmoniaWatch}},
+	"nh3":     {high: []rules.Limit{rules.AmmoniaWatch}},
+	"nitrite": {high: []rules.Limit{rules.NitriteWatch, rules.NitriteAct}},
+	"nitrate": {high: []rules.Limit{rules.NitrateDue}},
+	"oxygen":  {low: []rules.Limit{rules.OxygenWatch, rules.OxygenAct}},
 }
 
 // judgeNewest judges the newest of each test as if they were of one check.
@@ -55,7 +56,8 @@ func (k *waterTests) judgeNewest() *waterVerdict {
 		}
 		checks = append(checks, a)
 	}
-	judged, _ := rules.JudgeWater(rules.Input{Season: k.Season, Today: k.Today, Forecast: &k.Forecast, Profile: k.profile}, checks)
+	judged, _ := rules.JudgeWater(rules.Input{Season: k.Season, Today: k.Today, Forecast: &k.Forecast,
+		Profile: k.profile}, checks)
 	for i, list := range judged {
 		for _, j := range list {
 			if ofAmmonia := j.Limit == rules.AmmoniaWatch || j.Limit == rules.TotalAmmoniaWatch; ofAmmonia == (i == 1) {
@@ -118,7 +120,8 @@ func (v *waterVerdict) about(test, value string) string {
 	} else {
 		key = "care_water.in_force.low"
 	}
-	return strings.Join([]string{v.p.T("care_water.is." + is), strings.TrimSuffix(value, ".") + ".", v.p.T(key, args)}, " ")
+	return strings.Join([]string{v.p.T("care_water.is." + is), strings.TrimSuffix(value, ".") + ".", v.p.T(key, args)},
+		" ")
 }
 
 // waterTestDays is how old the newest test may be before the page asks for another
@@ -160,7 +163,8 @@ func (v *waterVerdict) answer() (*ui.CareAnswer, error) {
 	}
 	if part.Share > 0 {
 		litres := units.Litres(part.Share * float64(v.Season.Tank.Volume))
-		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share), "Count": len(part.Levels), "Near": water.NewWaterNear, "Test": strings.Join(why, "; ")}),
+		a.Lines = append(a.Lines, p.T(key, logbook.Args{"Litres": litres, "Percent": p.Percent(part.Share),
+			"Count": len(part.Levels), "Near": water.NewWaterNear, "Test": strings.Join(why, "; ")}),
 			p.T("care_water.verdict.expected", logbook.Args{"Levels": v.levels(part)}))
 	}
 	if _, out := v.broken("ph_value"); out {
@@ -196,7 +200,8 @@ func (v *waterVerdict) flagged(a *ui.CareAnswer) (lines []string) {
 		_, low := v.broken("oxygen")
 		_, ph := v.broken("ph_value")
 		switch {
-		case f.Rule == "chlorine", f.Rule == "alkalinity", f.Rule == "gas", f.Rule == "oxygen" && !low, f.Rule == "ph" && !ph:
+		case f.Rule == "chlorine", f.Rule == "alkalinity", f.Rule == "gas", f.Rule == "oxygen" &&
+			!low, f.Rule == "ph" && !ph:
 			lines = append(lines, v.p.T(f.Headline.Key, f.Headline.Args))
 			a.Urgent = a.Urgent || f.Kind == rules.Act
 		}
@@ -217,7 +222,8 @@ func (v *waterVerdict) dechlorinate(f *rules.Flag) []string {
 	if err != nil { // a tank without volume has no dose
 		return nil
 	}
-	return []string{v.p.T("care_water.verdict.dechlorinate", logbook.Args{"Litres": v.Season.Tank.Volume, "Dose": dose.Pentahydrate, "Ml": v.p.Num(dose.StockML(), 0)})}
+	return []string{v.p.T("care_water.verdict.dechlorinate", logbook.Args{"Litres": v.Season.Tank.Volume,
+		"Dose": dose.Pentahydrate, "Ml": v.p.Num(dose.StockML(), 0)})}
 }
 
 // stopFood begins with stopping the food where a flag stops it.

@@ -33,9 +33,10 @@ func printer(t *testing.T, lang string, unit units.TemperatureUnit) *i18n.Printe
 // without a count, counts of 0, a late and a corrected check.
 func season() *logbook.Season {
 	s := &logbook.Season{
-		Site: logbook.Site{Name: "Alder Brook School", Zone: "America/Halifax", TemperatureUnit: units.Cel},
-		Tank: logbook.Tank{Name: "</script><script>alert(1)</script>", Setpoint: units.Some[units.Celsius](7), HasChiller: true},
-		Lot:  logbook.Lot{Species: logbook.AtlanticSalmon, FertilisedOn: start.AddDays(-60)},
+		Site: logbook.Site{Name: "Aldermoss School", Zone: "America/Halifax", TemperatureUnit: units.Cel},
+		Tank: logbook.Tank{Name: "</script><script>alert(1)</script>", Setpoint: units.Some[units.Celsius](7),
+			HasChiller: true},
+		Lot: logbook.Lot{Species: logbook.AtlanticSalmon, FertilisedOn: start.AddDays(-60)},
 		Deliveries: []logbook.Delivery{{On: start, Count: 200, Stage: logbook.EyedEgg,
 			ThermalUnits: units.Some[units.ThermalUnits](300), MeanTemperature: units.Some[units.Celsius](5)}},
 	}
@@ -45,7 +46,8 @@ func season() *logbook.Season {
 		}
 		on := start.AddDays(i)
 		c := logbook.Check{On: on, Slot: logbook.Morning, Temperature: units.Some(units.Celsius(7 + 0.1*float64(i%3))),
-			DeadEggs: units.Some(i % 2), Entry: logbook.Entry{Revision: 1, ReceivedAt: on.Start(time.UTC).Add(14 * time.Hour)}}
+			DeadEggs: units.Some(i % 2),
+			Entry:    logbook.Entry{Revision: 1, ReceivedAt: on.Start(time.UTC).Add(14 * time.Hour)}}
 		switch i {
 		case 5:
 			c.DeadEggs = units.None[int]()
@@ -203,7 +205,8 @@ func TestChartsShareOneAxis(t *testing.T) {
 			if named > 4 {
 				t.Errorf("%s: %d named series", c.ID, named)
 			}
-			if c.Describe == "" || fig.Finding == "" || strings.Contains(c.Describe+fig.Finding+fig.Title+c.Title, "[") {
+			if c.Describe == "" || fig.Finding == "" || strings.Contains(c.Describe+fig.Finding+fig.Title+c.Title,
+				"[") {
 				t.Errorf("%s: %q %q", c.ID, c.Describe, fig.Finding)
 			}
 		}
@@ -255,7 +258,8 @@ func TestManyReadingsBecomeDays(t *testing.T) {
 	at := start.Start(loc)
 	for i := range 8640 {
 		on := at.Add(time.Duration(i) * 15 * time.Minute)
-		r := logbook.Reading{At: on, On: civil.In(on, loc), Temperature: units.Celsius(7 + math.Sin(2*math.Pi*float64(i)/96)), Quality: logbook.Good}
+		r := logbook.Reading{At: on, On: civil.In(on, loc),
+			Temperature: units.Celsius(7 + math.Sin(2*math.Pi*float64(i)/96)), Quality: logbook.Good}
 		if i == 1000 {
 			r.Temperature, r.Quality = 85, logbook.Suspect
 		}
@@ -267,7 +271,8 @@ func TestManyReadingsBecomeDays(t *testing.T) {
 	}
 	// A whole period of a sine: mean 7, from 6 to 8.
 	d := days[20]
-	if d.Good != 96 || math.Abs(float64(d.Mean)-7) > 1e-9 || math.Abs(float64(d.Min)-6) > 1e-9 || math.Abs(float64(d.Max)-8) > 1e-9 {
+	if d.Good != 96 || math.Abs(float64(d.Mean)-7) > 1e-9 || math.Abs(float64(d.Min)-6) > 1e-9 ||
+		math.Abs(float64(d.Max)-8) > 1e-9 {
 		t.Errorf("day %+v", d)
 	}
 	f := figures(t, s, start.AddDays(95), printer(t, "en", units.Cel))
@@ -290,7 +295,8 @@ func TestDailyWeighsByTime(t *testing.T) {
 	on := civil.MustParse("2026-02-01")
 	base := on.Start(time.UTC)
 	r := func(h float64, c units.Celsius) logbook.Reading {
-		return logbook.Reading{At: base.Add(time.Duration(h * float64(time.Hour))), On: on, Temperature: c, Quality: logbook.Good}
+		return logbook.Reading{At: base.Add(time.Duration(h * float64(time.Hour))), On: on, Temperature: c,
+			Quality: logbook.Good}
 	}
 	// 4 at 0 h, 8 at 12 h, 8 at 13 h: weights 12+12, 12+1, 1+1 of 39.
 	days := Daily([]logbook.Reading{r(0, 4), r(12, 8), r(13, 8)})
@@ -301,7 +307,8 @@ func TestDailyWeighsByTime(t *testing.T) {
 	if mean[0].Mean != 6.5 || mean[0].Good != 1 {
 		t.Errorf("a daily mean: %+v", mean[0])
 	}
-	if only := Daily([]logbook.Reading{{On: on, Temperature: 90, Quality: logbook.Suspect}}); only[0].Good != 0 || only[0].Mean != 0 || only[0].Suspects != 1 {
+	if only := Daily([]logbook.Reading{{On: on, Temperature: 90, Quality: logbook.Suspect}}); only[0].Good != 0 ||
+		only[0].Mean != 0 || only[0].Suspects != 1 {
 		t.Errorf("only a suspect reading: %+v", only[0])
 	}
 	if Daily(nil) != nil {
@@ -331,7 +338,8 @@ func TestPaletteContrast(t *testing.T) {
 		t.Fatalf("%d palettes", len(found))
 	}
 	names := map[string]bool{}
-	for _, c := range []string{colInk, colSoft, colGrid, colCheck, colLogger, colRange, colSet, colSafe, colSuspect, colWindow, colDead} {
+	for _, c := range []string{colInk, colSoft, colGrid, colCheck, colLogger, colRange, colSet, colSafe, colSuspect,
+		colWindow, colDead} {
 		names[strings.TrimPrefix(c, "@")] = true
 	}
 	for _, m := range found {

@@ -41,17 +41,20 @@ func (b *builder) dead() (Figure, error) {
 			rings = append(rings, mark)
 		}
 	}
-	args := logbook.Args{"Count": total, "Days": days, "Week": week, "Most": most, "From": b.from, "To": b.last(), "LastOn": lastOn,
-		"Gaps": max(0, len(bars)-days)}
+	args := logbook.Args{"Count": total, "Days": days, "Week": week, "Most": most, "From": b.from, "To": b.last(),
+		"LastOn": lastOn,
+		"Gaps":   max(0, len(bars)-days)}
 	if days == 0 {
 		return f, nil
 	}
 	f.Finding = b.t("chart.dead.finding", args)
-	c := Chart{ID: "chart-dead", Title: b.t("chart.dead_in", nil), Describe: b.t("chart.dead.describe", args), Low: true}
+	c := Chart{ID: "chart-dead", Title: b.t("chart.dead_in", nil), Describe: b.t("chart.dead.describe", args),
+		Low: true}
 	p := b.newPlot(c.Describe, yRange{0, (most/4 + 1) * 4}, true)
 	p.marks(nil, p.todayLine(), colWindow)
 	bar := charts.NewBar()
-	bar.AddSeries(b.t("chart.dead", nil), bars, charts.WithSeriesId("dead"), charts.WithItemStyleOpts(opts.ItemStyle{Color: colDead}),
+	bar.AddSeries(b.t("chart.dead", nil), bars, charts.WithSeriesId("dead"),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: colDead}),
 		charts.WithSeriesOpts(func(s *charts.SingleSeries) { s.BarMaxWidth, s.BarMinWidth = "9", "2" }))
 	p.line.Overlap(bar)
 	p.points("counted", "", colInk, symRing, rings)
@@ -96,7 +99,8 @@ func (b *builder) deadTable(counts map[civil.Date]checkDay) Table {
 	}
 	for d := civil.Max(b.from, b.Season.StartedOn()); !d.After(b.last()); d = d.AddDays(1) {
 		c, s := counts[d], by[d]
-		t.Rows = append(t.Rows, []Cell{b.dateCell(d), countCell(b.P, s.eggs.V, s.eggs.OK), countCell(b.P, s.alevins.V, s.alevins.OK),
+		t.Rows = append(t.Rows, []Cell{b.dateCell(d), countCell(b.P, s.eggs.V, s.eggs.OK),
+			countCell(b.P, s.alevins.V, s.alevins.OK),
 			countCell(b.P, s.fry.V, s.fry.OK), countCell(b.P, c.dead.V, c.dead.OK), {b.marks(c), markNames(c)}})
 	}
 	return t

@@ -21,9 +21,11 @@ func (b *builder) development() (Figure, error) {
 		return f, nil
 	}
 	f.Finding = b.developmentFinding()
-	tu, tuUnit := func(d *forecast.Day) float64 { return units.Round(float64(d.ThermalUnits), 1) }, b.t("unit.tu_c", nil)
+	tu, tuUnit := func(d *forecast.Day) float64 { return units.Round(float64(d.ThermalUnits), 1) },
+		b.t("unit.tu_c", nil)
 	if b.P.Unit() == units.DegF {
-		tu, tuUnit = func(d *forecast.Day) float64 { return units.Round(d.ThermalUnits.FahrenheitUnits(), 1) }, b.t("unit.tu_f", nil)
+		tu, tuUnit = func(d *forecast.Day) float64 { return units.Round(d.ThermalUnits.FahrenheitUnits(), 1) },
+			b.t("unit.tu_f", nil)
 	}
 	index := func(d *forecast.Day) float64 { return units.Round(100*d.Index, 2) }
 	for _, c := range []struct {
@@ -125,7 +127,8 @@ func (b *builder) windowAreas() []any {
 			continue
 		}
 		out = append(out, []any{
-			map[string]any{"name": eventName(b.P, e), "xAxis": w.P10.String(), "label": map[string]any{"position": "insideBottomLeft"}},
+			map[string]any{"name": eventName(b.P, e), "xAxis": w.P10.String(),
+				"label": map[string]any{"position": "insideBottomLeft"}},
 			map[string]any{"xAxis": civil.Min(w.P90.AddDays(1), b.to).String()}}) // to the end of the day
 	}
 	return out
@@ -149,7 +152,8 @@ func (b *builder) developmentFinding() string {
 		if !w.Ok() || !w.Observed.IsZero() {
 			continue
 		}
-		args := logbook.Args{"Index": b.P.Percent(r.Index), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10), "To": b.dayMonth(w.P90),
+		args := logbook.Args{"Index": b.P.Percent(r.Index), "Event": eventName(b.P, e), "From": b.dayMonth(w.P10),
+			"To":     b.dayMonth(w.P90),
 			"Middle": b.dayMonth(w.P50)}
 		if w.P10 == w.P90 {
 			return b.t("chart.development.day", args)
@@ -183,7 +187,8 @@ func (b *builder) developmentTable(tu func(*forecast.Day) float64, tuUnit string
 		}
 		t.Rows = append(t.Rows, []Cell{b.dateCell(d.On), b.tempCell(d.Temperature.V, d.Temperature.OK),
 			{b.t("chart.source."+string(d.Source), nil), string(d.Source)},
-			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))}, {b.P.Num(100*d.Index, 1), fmt.Sprintf("%.4f", d.Index)}})
+			{b.P.Num(tu(d), 0), fmt.Sprintf("%.1f", float64(d.ThermalUnits))},
+			{b.P.Num(100*d.Index, 1), fmt.Sprintf("%.4f", d.Index)}})
 	}
 	return t
 }

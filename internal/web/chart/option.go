@@ -90,11 +90,14 @@ func (b *builder) newPlot(describe string, y yRange, whole bool) *plot {
 		charts.WithGridOpts(opts.Grid{Left: "44", Right: strconv.Itoa(b.right()), Top: "18", Bottom: "30"}),
 		charts.WithXAxisOpts(opts.XAxis{Type: "time", Min: b.from.String(), Max: b.to.String(), MinInterval: dayMillis,
 			AxisLabel: &opts.AxisLabel{Color: colSoft, HideOverlap: opts.Bool(true), Margin: 13},
-			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: colSoft}}, SplitLine: &opts.SplitLine{Show: opts.Bool(false)}}),
-		charts.WithYAxisOpts(opts.YAxis{Type: "value", Min: y.min, Max: y.max, Scale: opts.Bool(true), SplitNumber: 4, MinInterval: minInterval,
-			AxisLabel: labels, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
+			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: colSoft}},
+			SplitLine: &opts.SplitLine{Show: opts.Bool(false)}}),
+		charts.WithYAxisOpts(opts.YAxis{Type: "value", Min: y.min, Max: y.max, Scale: opts.Bool(true), SplitNumber: 4,
+			MinInterval: minInterval,
+			AxisLabel:   labels, SplitLine: &opts.SplitLine{Show: opts.Bool(true), LineStyle: thin}}),
 		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
-		charts.WithAriaOpts(&opts.Aria{Enabled: opts.Bool(true), Label: &opts.AriaLabel{Enabled: opts.Bool(true), Description: describe},
+		charts.WithAriaOpts(&opts.Aria{Enabled: opts.Bool(true), Label: &opts.AriaLabel{Enabled: opts.Bool(true),
+			Description: describe},
 			Decal: &opts.AriaDecal{Show: opts.Bool(false)}}),
 	)
 	return &plot{b: b, line: l, ends: map[string]endLabel{}, extra: map[string]map[string]any{}}
@@ -104,7 +107,8 @@ func (b *builder) newPlot(describe string, y yRange, whole bool) *plot {
 func (p *plot) lineOf(id, name, colour, dash string, data []opts.LineData, set ...charts.SeriesOpts) {
 	p.line.AddSeries(name, data, append([]charts.SeriesOpts{
 		charts.WithSeriesId(id),
-		charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true), Symbol: "none"}),
+		charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true),
+			Symbol: "none"}),
 		charts.WithLineStyleOpts(opts.LineStyle{Color: colour, Type: dash, Width: 2}),
 		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}),
 	}, set...)...)
@@ -114,7 +118,8 @@ func (p *plot) lineOf(id, name, colour, dash string, data []opts.LineData, set .
 // points adds marks that no line joins.
 func (p *plot) points(id, name, colour, symbol string, data []opts.ScatterData) {
 	s := charts.NewScatter()
-	s.AddSeries(name, data, charts.WithSeriesId(id), charts.WithScatterChartOpts(opts.ScatterChart{Symbol: symbol, SymbolSize: 9}),
+	s.AddSeries(name, data, charts.WithSeriesId(id),
+		charts.WithScatterChartOpts(opts.ScatterChart{Symbol: symbol, SymbolSize: 9}),
 		charts.WithItemStyleOpts(opts.ItemStyle{Color: colour}))
 	p.line.Overlap(s)
 }
@@ -143,23 +148,27 @@ func (p *plot) stretch(stack string, low, span []opts.LineData) {
 			charts.WithLineStyleOpts(opts.LineStyle{Opacity: opts.Float(0)}))
 	}
 	p.extra[stack+"-low"] = map[string]any{"silent": true}
-	p.extra[stack+"-span"] = map[string]any{"silent": true, "areaStyle": map[string]any{"color": colRange, "opacity": 1}}
+	p.extra[stack+"-span"] = map[string]any{"silent": true, "areaStyle": map[string]any{"color": colRange,
+		"opacity": 1}}
 }
 
 // marks adds a series without points that carries areas and lines.
 func (p *plot) marks(areas, lines []any, colour string) {
-	p.line.AddSeries("", []opts.LineData{}, charts.WithSeriesId("marks"), charts.WithSeriesOpts(func(s *charts.SingleSeries) {
-		if len(areas) > 0 {
-			s.MarkAreas = &opts.MarkAreas{Data: areas, MarkAreaStyle: opts.MarkAreaStyle{
-				ItemStyle: &opts.ItemStyle{Color: colour},
-				Label:     &opts.Label{Show: opts.Bool(true), Color: colInk, Position: "insideTopLeft", FontSize: 11}}}
-		}
-		if len(lines) > 0 {
-			s.MarkLines = &opts.MarkLines{Data: lines, MarkLineStyle: opts.MarkLineStyle{Symbol: []string{"none", "none"},
-				Label:     &opts.Label{Show: opts.Bool(true), Color: colInk, Formatter: "{b}", FontSize: 11},
-				LineStyle: &opts.LineStyle{Color: colSoft, Type: "dotted", Width: 1}}}
-		}
-	}))
+	p.line.AddSeries("", []opts.LineData{}, charts.WithSeriesId("marks"),
+		charts.WithSeriesOpts(func(s *charts.SingleSeries) {
+			if len(areas) > 0 {
+				s.MarkAreas = &opts.MarkAreas{Data: areas, MarkAreaStyle: opts.MarkAreaStyle{
+					ItemStyle: &opts.ItemStyle{Color: colour},
+					Label: &opts.Label{Show: opts.Bool(true), Color: colInk, Position: "insideTopLeft",
+						FontSize: 11}}}
+			}
+			if len(lines) > 0 {
+				s.MarkLines = &opts.MarkLines{Data: lines,
+					MarkLineStyle: opts.MarkLineStyle{Symbol: []string{"none", "none"},
+						Label:     &opts.Label{Show: opts.Bool(true), Color: colInk, Formatter: "{b}", FontSize: 11},
+						LineStyle: &opts.LineStyle{Color: colSoft, Type: "dotted", Width: 1}}}
+			}
+		}))
 }
 
 // todayLine is the upright line at today, when the axis goes beyond it.
@@ -235,7 +244,8 @@ func (p *plot) option() (map[string]any, error) {
 		}
 		id, _ := s["id"].(string)
 		if end, ok := p.ends[id]; ok {
-			label := map[string]any{"show": true, "formatter": "{a}", "color": colInk, "fontSize": 11, "distance": 6, "offset": []int{0, end.down}}
+			label := map[string]any{"show": true, "formatter": "{a}", "color": colInk, "fontSize": 11, "distance": 6,
+				"offset": []int{0, end.down}}
 			if end.before {
 				label["align"], label["offset"], label["distance"] = "right", []int{-4, end.down - 11}, 0
 			}

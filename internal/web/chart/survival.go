@@ -22,7 +22,8 @@ func Survival(in Input, v report.Survival) (Figure, error) {
 	last := v.Curve[len(v.Curve)-1]
 	args := logbook.Args{"From": start, "To": end, "Percent": b.P.Num(100*last.Survival, 0), "Count": len(v.Curve)}
 	f.Finding = b.t("survival.curve.finding", args)
-	c := Chart{ID: "chart-survival", Title: b.t("survival.curve.axis", nil), Describe: b.t("survival.curve.describe", args), Unit: "%", Decimals: 1}
+	c := Chart{ID: "chart-survival", Title: b.t("survival.curve.axis", nil), Describe: b.t("survival.curve.describe",
+		args), Unit: "%", Decimals: 1}
 	low := 100.0
 	mid, lower, upper := []opts.LineData{{Value: point(start, 100.0)}}, []opts.LineData{}, []opts.LineData{}
 	for _, p := range v.Curve {
@@ -34,7 +35,8 @@ func Survival(in Input, v report.Survival) (Figure, error) {
 		} else {
 			low = 0
 		}
-		lower, upper = append(lower, opts.LineData{Value: point(p.On, a)}), append(upper, opts.LineData{Value: point(p.On, z)})
+		lower, upper = append(lower, opts.LineData{Value: point(p.On, a)}),
+			append(upper, opts.LineData{Value: point(p.On, z)})
 	}
 	if end.After(last.On) {
 		ends := []any{percent(last.Survival), nil, nil}
@@ -42,12 +44,14 @@ func Survival(in Input, v report.Survival) (Figure, error) {
 			ends[1], ends[2] = percent(last.Lower), percent(last.Upper)
 		}
 		mid = append(mid, opts.LineData{Value: point(end, ends[0])})
-		lower, upper = append(lower, opts.LineData{Value: point(end, ends[1])}), append(upper, opts.LineData{Value: point(end, ends[2])})
+		lower, upper = append(lower, opts.LineData{Value: point(end, ends[1])}),
+			append(upper, opts.LineData{Value: point(end, ends[2])})
 	}
 	bottom := max(0, 10*float64(int(low/10)))
 	p := b.newPlot(c.Describe, yRange{bottom, 100.0}, false)
 	p.marks(nil, p.todayLine(), colWindow)
-	step := charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true), Symbol: "none", Step: "end"})
+	step := charts.WithLineChartOpts(opts.LineChart{ConnectNulls: opts.Bool(false), ShowSymbol: opts.Bool(true),
+		Symbol: "none", Step: "end"})
 	p.lineOf("alive", b.t("survival.curve.alive", nil), colCheck, "solid", mid, step)
 	p.lineOf("lower", b.t("survival.curve.between", nil), colSoft, "dashed", lower, step)
 	p.lineOf("upper", "", colSoft, "dashed", upper, step)
@@ -66,7 +70,8 @@ func (b *builder) survivalTable(v report.Survival) Table {
 	t := Table{Caption: b.t("survival.curve.axis", nil), Columns: []Column{
 		{"date", b.t("chart.col.date", nil), false}, {"alive_before", b.t("survival.col.before", nil), true},
 		{"dead", b.t("chart.col.dead", nil), true}, {"survival_percent", b.t("survival.col.alive", nil), true},
-		{"lower_percent", b.t("survival.col.lower", nil), true}, {"upper_percent", b.t("survival.col.upper", nil), true}}}
+		{"lower_percent", b.t("survival.col.lower", nil), true}, {"upper_percent", b.t("survival.col.upper", nil),
+			true}}}
 	cell := func(share float64, ok bool) Cell {
 		if !ok {
 			return Cell{}

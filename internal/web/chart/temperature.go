@@ -18,16 +18,18 @@ func (b *builder) temperature() (Figure, error) {
 	if !any {
 		return f, nil
 	}
-	c := Chart{ID: "chart-temperature", Title: b.t("chart.temperature_in", logbook.Args{"Unit": b.P.UnitSymbol()}), Unit: b.P.UnitSymbol(),
+	c := Chart{ID: "chart-temperature", Title: b.t("chart.temperature_in", logbook.Args{"Unit": b.P.UnitSymbol()}),
+		Unit:     b.P.UnitSymbol(),
 		Decimals: 1, Describe: b.temperatureDescription()}
 	p := b.newPlot(c.Describe, yRange{low, high}, false)
 	p.marks(b.safeAreas(low, high), p.todayLine(), colSafe)
 	b.loggerSeries(p)
 	b.setpointSeries(p)
 	b.plannedSeries(p)
-	p.lineOf("checks", b.t("chart.checks", nil), colCheck, "solid", b.checkPoints(), charts.WithSeriesOpts(func(s *charts.SingleSeries) {
-		s.Symbol, s.SymbolSize = symCheck, 5
-	}))
+	p.lineOf("checks", b.t("chart.checks", nil), colCheck, "solid", b.checkPoints(),
+		charts.WithSeriesOpts(func(s *charts.SingleSeries) {
+			s.Symbol, s.SymbolSize = symCheck, 5
+		}))
 	b.suspectSeries(p, low, high)
 	p.spread(b.lastValues(), low, high)
 	var err error
@@ -130,8 +132,10 @@ func (b *builder) safeAreas(low, high float64) []any {
 			place = "insideTopRight"
 		}
 		out = append(out, []any{
-			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(), "yAxis": max(low, b.temp(band.Low)), "label": map[string]any{"position": place}},
-			map[string]any{"xAxis": civil.Min(band.To.AddDays(1), b.to).String(), "yAxis": min(high, b.temp(band.High))}})
+			map[string]any{"name": name, "xAxis": civil.Max(band.From, b.from).String(),
+				"yAxis": max(low, b.temp(band.Low)), "label": map[string]any{"position": place}},
+			map[string]any{"xAxis": civil.Min(band.To.AddDays(1), b.to).String(),
+				"yAxis": min(high, b.temp(band.High))}})
 	}
 	return out
 }
@@ -201,7 +205,8 @@ func (b *builder) setpointSeries(p *plot) {
 		out = append(out, opts.LineData{Value: point(d, v)})
 	}
 	if some {
-		p.lineOf("setpoint", b.t("chart.setpoint", nil), colSet, "dotted", out, charts.WithSeriesOpts(func(s *charts.SingleSeries) { s.Step = "end" }))
+		p.lineOf("setpoint", b.t("chart.setpoint", nil), colSet, "dotted", out,
+			charts.WithSeriesOpts(func(s *charts.SingleSeries) { s.Step = "end" }))
 	}
 }
 
@@ -211,7 +216,8 @@ func (b *builder) suspectSeries(p *plot, low, high float64) {
 	var out []opts.ScatterData
 	for _, d := range b.days {
 		if d.Suspects > 0 {
-			out = append(out, opts.ScatterData{Name: b.P.Temp(d.Suspect), Value: point(d.On, min(high, max(low, b.temp(d.Suspect))))})
+			out = append(out, opts.ScatterData{Name: b.P.Temp(d.Suspect),
+				Value: point(d.On, min(high, max(low, b.temp(d.Suspect))))})
 		}
 	}
 	if len(out) > 0 {

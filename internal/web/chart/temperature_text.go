@@ -81,7 +81,8 @@ func (b *builder) temperatureFinding() string {
 		}
 	}
 	last := days[len(days)-1]
-	args := logbook.Args{"Low": b.P.TempNumber(low), "High": b.P.Temp(high), "Last": last.last, "On": b.dayMonth(last.on), "Count": out}
+	args := logbook.Args{"Low": b.P.TempNumber(low), "High": b.P.Temp(high), "Last": last.last,
+		"On": b.dayMonth(last.on), "Count": out}
 	switch {
 	case len(b.Bands) == 0:
 		return b.t("chart.temperature.between", args)
@@ -114,7 +115,8 @@ func (b *builder) temperatureTable() Table {
 	}
 	t := Table{Caption: b.t("chart.temperature_in", logbook.Args{"Unit": unit}), Columns: []Column{
 		{"date", b.t("chart.col.date", nil), false}, col("check_temperature_c", "chart.col.check"),
-		col("logger_mean_c", "chart.col.mean"), col("logger_min_c", "chart.col.min"), col("logger_max_c", "chart.col.max"),
+		col("logger_mean_c", "chart.col.mean"), col("logger_min_c", "chart.col.min"),
+		col("logger_max_c", "chart.col.max"),
 		{"logger_suspect_readings", b.t("chart.col.suspect", nil), true}, col("setpoint_c", "chart.col.setpoint"),
 		{"marks", b.t("chart.col.marks", nil), false}}}
 	if len(b.days) == 0 {
@@ -137,7 +139,8 @@ func (b *builder) temperatureTable() Table {
 		sp := b.Season.SetpointOn(d)
 		row := []Cell{b.dateCell(d), b.tempCell(check, len(c.temps) > 0)}
 		if len(b.days) > 0 {
-			row = append(row, b.tempCell(l.Mean, l.Good > 0), b.tempCell(l.Min, l.Good > 0), b.tempCell(l.Max, l.Good > 0),
+			row = append(row, b.tempCell(l.Mean, l.Good > 0), b.tempCell(l.Min, l.Good > 0),
+				b.tempCell(l.Max, l.Good > 0),
 				countCell(b.P, l.Suspects, l.Good+l.Suspects > 0))
 		}
 		mark := b.marks(c)

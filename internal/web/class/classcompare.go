@@ -40,9 +40,10 @@ func (s *Service) classTanks(w http.ResponseWriter, r *http.Request) error {
 			with = o
 		}
 	}
-	here := "/seasons/" + string(a.Season.ID) + classComparePath + "?with="
+	here := ui.SeasonPath(a.Season.ID, classComparePath) + "?with="
 	for _, o := range others {
-		m.Choices = append(m.Choices, ClassLink{Href: here + string(o.ID), Text: classTankName(o, a.Season), Here: o.ID == with.ID})
+		m.Choices = append(m.Choices, ClassLink{Href: here + string(o.ID), Text: classTankName(o, a.Season),
+			Here: o.ID == with.ID})
 	}
 	b, err := s.Assess.Assess(r.Context(), with, req.Of(r).Now)
 	if err != nil {
@@ -106,7 +107,8 @@ func classTankOf(p *i18n.Printer, a assess.Result, id string) ClassTank {
 		}
 	}
 	if v, ok := report.SurvivalOf(a.Season, a.Today); ok {
-		t.Figures = append(t.Figures, ClassFigure{Label: p.T("class.figure.alive"), Value: p.Count(v.Hundred.Alive), More: p.T("class.figure.alive_more")})
+		t.Figures = append(t.Figures, ClassFigure{Label: p.T("class.figure.alive"), Value: p.Count(v.Hundred.Alive),
+			More: p.T("class.figure.alive_more")})
 	}
 	return t
 }
@@ -173,7 +175,8 @@ func classDiffers(p *i18n.Printer, a, b assess.Result) []string {
 		if units.Round(float64(w), 1) == 0 {
 			out = append(out, p.T("class.compare.same_water", logbook.Args{"Count": c.days}))
 		} else {
-			out = append(out, p.T("class.compare.warmer", logbook.Args{"Warm": warm, "Cool": cool, "By": w, "Count": c.days}))
+			out = append(out, p.T("class.compare.warmer", logbook.Args{"Warm": warm, "Cool": cool, "By": w,
+				"Count": c.days}))
 		}
 	}
 	if c.both {
@@ -185,7 +188,8 @@ func classDiffers(p *i18n.Printer, a, b assess.Result) []string {
 		if units.Round(n, 0) == 0 {
 			out = append(out, p.T("class.compare.same_units"))
 		} else {
-			out = append(out, p.T("class.compare.more_units", logbook.Args{"Ahead": ahead, "Behind": behind, "More": p.Num(n, 0)}))
+			out = append(out, p.T("class.compare.more_units", logbook.Args{"Ahead": ahead, "Behind": behind,
+				"More": p.Num(n, 0)}))
 			if c.perDay >= 1 {
 				days := int(units.Round(float64(more)/c.perDay, 0))
 				if days > 0 {

@@ -39,7 +39,8 @@ func (s *Service) classRoutes(r chi.Router) {
 
 // classWays are the parts of the hub, in the order of its cards and links.
 var classWays = []struct{ drawing, path string }{
-	{"stage", classStagePath}, {"units", classUnitsPath}, {"compare", classComparePath}, {"question", classQuestionPath},
+	{"stage", classStagePath}, {"units", classUnitsPath}, {"compare", classComparePath},
+	{"question", classQuestionPath},
 	{"survival", ui.PageSurvival}, {"guess", ui.PageGuess},
 }
 
@@ -50,7 +51,7 @@ func (s *Service) classPage(r *http.Request, season *logbook.Season, titleKey, h
 	p.P = s.InSite(v, season.Site)
 	p.Title = p.T(titleKey, logbook.Args{"Tank": season.Tank.Name})
 	p.Styles = []string{"pieces.css", "check.css", "forecast.css", "survival.css", "class.css"}
-	href := "/seasons/" + string(season.ID)
+	href := ui.SeasonPath(season.ID)
 	top := ClassTop{Site: season.Site.Name, Tank: season.Tank.Name}
 	add := func(path, key string) {
 		top.Links = append(top.Links, ClassLink{Href: href + path, Text: p.T(key), Here: path == here})
@@ -87,12 +88,12 @@ func (s *Service) classHub(w http.ResponseWriter, r *http.Request) error {
 		m.None = p.T("class.none")
 		return s.Render(w, r, http.StatusOK, ClassHubPage(m))
 	}
-	href := "/seasons/" + string(a.Season.ID)
+	href := ui.SeasonPath(a.Season.ID)
 	for _, way := range classWays {
 		m.Ways = append(m.Ways, ClassWay{Href: href + way.path, Drawing: way.drawing,
 			Name: p.T("class.way." + way.drawing), Text: p.T("class.way." + way.drawing + ".text")})
 	}
-	m.Ways = append(m.Ways, ClassWay{Href: "/sites/" + string(a.Season.Site.ID) + "/wall", Drawing: "wall",
+	m.Ways = append(m.Ways, ClassWay{Href: ui.SitePath(a.Season.Site.ID, "/wall"), Drawing: "wall",
 		Name: p.T("class.way.wall"), Text: p.T("class.way.wall.text")})
 	if v, ok := report.SurvivalOf(a.Season, a.Today); ok {
 		h := words.HundredOf(p, v)
@@ -147,7 +148,8 @@ func classFiguresView(p *i18n.Printer, a assess.Result) []ClassFigure {
 		add("days", p.Count(end.Sub(on)), p.T("class.figure.days_more", logbook.Args{"On": p.DayMonth(on)}))
 	}
 	if n := a.Assessment.Next; n.Event != "" && !n.P50.IsZero() {
-		add("next", ui.EventName(p, n.Event), p.T("class.figure.next_more", logbook.Args{"When": ui.DateSpan(p, n.P10, n.P90)}))
+		add("next", ui.EventName(p, n.Event),
+			p.T("class.figure.next_more", logbook.Args{"When": ui.DateSpan(p, n.P10, n.P90)}))
 	}
 	return out
 }

@@ -25,7 +25,8 @@ func (s *Service) classSheet(w http.ResponseWriter, r *http.Request) error {
 	return s.classAsked(w, r, "class.sheet", classSheetPath, classwork.Worksheet)
 }
 
-func (s *Service) classAsked(w http.ResponseWriter, r *http.Request, key, here string, choose func(classwork.Facts) []classwork.Question) error {
+func (s *Service) classAsked(w http.ResponseWriter, r *http.Request, key, here string,
+	choose func(classwork.Facts) []classwork.Question) error {
 	a, err := s.classAssessed(r)
 	if err != nil {
 		return err
@@ -46,7 +47,7 @@ func (s *Service) classAsked(w http.ResponseWriter, r *http.Request, key, here s
 	if here == classSheetPath {
 		return s.Render(w, r, http.StatusOK, ClassSheetPage(m))
 	}
-	m.Sheet = "/seasons/" + string(a.Season.ID) + classSheetPath
+	m.Sheet = ui.SeasonPath(a.Season.ID, classSheetPath)
 	return s.Render(w, r, http.StatusOK, ClassQuestionsPage(m))
 }
 
@@ -103,7 +104,8 @@ func classBefore(a assess.Result, days []classwork.Day) []classwork.Day {
 func classQuestionView(p *i18n.Printer, tank string, q classwork.Question) ClassQuestion {
 	args := classArgs(p, tank, q)
 	key := "class.q." + string(q.Kind) + "." + strconv.Itoa(q.Level)
-	out := ClassQuestion{Level: p.T("class.level." + strconv.Itoa(q.Level)), Lead: p.T(key+".lead", args), Ask: p.T(key+".ask", args)}
+	out := ClassQuestion{Level: p.T("class.level." + strconv.Itoa(q.Level)), Lead: p.T(key+".lead", args),
+		Ask: p.T(key+".ask", args)}
 	switch q.Kind {
 	case classwork.Graph:
 		line := units.None[int]()
@@ -130,10 +132,12 @@ func classArgs(p *i18n.Printer, tank string, q classwork.Question) logbook.Args 
 	a := q.Answer
 	one := func(t int) string { return ofTenths(p, t) }
 	args := logbook.Args{"Tank": tank, "Other": q.OtherTank, "N": p.Count(len(q.Days)), "PerDay": one(q.PerDay),
-		"Total": p.Count(q.Total), "Target": p.Count(q.Target), "Whole": p.Count(q.Whole), "Part": p.Count(q.Part), "Gone": p.Count(q.Gone),
+		"Total": p.Count(q.Total), "Target": p.Count(q.Target), "Whole": p.Count(q.Whole), "Part": p.Count(q.Part),
+		"Gone": p.Count(q.Gone),
 		"Line": one(q.Line), "Answer": one(a.Tenths), "Sum": one(a.Sum), "Value": one(a.Value), "Value2": one(a.Value2),
 		"Count": a.Count, "Of": p.Count(a.Of), "On": p.DayMonth(a.On), "Missing": p.Count(a.Value),
-		"Unit": p.UnitSymbol(), "Made": one(a.Count * q.PerDay), "Before": one((a.Count - 1) * q.PerDay), "DaysBefore": p.Count(a.Count - 1)}
+		"Unit": p.UnitSymbol(), "Made": one(a.Count * q.PerDay), "Before": one((a.Count - 1) * q.PerDay),
+		"DaysBefore": p.Count(a.Count - 1)}
 	if q.Level == 1 && q.Kind == classwork.Rate {
 		args["PerDay"] = p.Count(q.PerDay / 10)
 		args["Made"], args["Before"] = p.Count(a.Count*q.PerDay/10), p.Count((a.Count-1)*q.PerDay/10)
@@ -154,12 +158,15 @@ func classAnswer(p *i18n.Printer, q classwork.Question, key string, args logbook
 	sign := [3]string{"colder", "same", "warmer"}[q.Answer.Sign+1]
 	switch q.Kind {
 	case classwork.Mean:
-		return []string{classSum(p, q.Days, degreesOf) + " = " + ofTenths(p, q.Answer.Sum), p.T("class.q.mean.answer", args)}
+		return []string{classSum(p, q.Days, degreesOf) + " = " + ofTenths(p, q.Answer.Sum),
+			p.T("class.q.mean.answer", args)}
 	case classwork.Rate:
-		out := []string{p.T("class.q.rate.missing", args), p.T("class.q.rate.almost", args), p.T("class.q.rate.answer", args)}
+		out := []string{p.T("class.q.rate.missing", args), p.T("class.q.rate.almost", args),
+			p.T("class.q.rate.answer", args)}
 		if q.Level == classwork.Levels {
 			args["Answer"] = ofTenths(p, q.PerDay)
-			out = append([]string{classSum(p, q.Days, unitsOf) + " = " + ofTenths(p, q.Answer.Sum), p.T("class.q.mean.answer", args)}, out...)
+			out = append([]string{classSum(p, q.Days, unitsOf) + " = " + ofTenths(p, q.Answer.Sum),
+				p.T("class.q.mean.answer", args)}, out...)
 		}
 		return out
 	case classwork.Graph:
@@ -180,7 +187,8 @@ func classAnswer(p *i18n.Printer, q classwork.Question, key string, args logbook
 		if q.Level == 2 {
 			return []string{p.T("class.q.sum.2.answer", args)}
 		}
-		return []string{classSum(p, q.Days, unitsOf) + " = " + ofTenths(p, q.Answer.Tenths), p.T("class.q.sum.answer", args)}
+		return []string{classSum(p, q.Days, unitsOf) + " = " + ofTenths(p, q.Answer.Tenths),
+			p.T("class.q.sum.answer", args)}
 	}
 	return []string{p.T(key+".answer", args)}
 }
@@ -205,7 +213,8 @@ func classNumbersView(p *i18n.Printer, tank string, q classwork.Question) ui.Dat
 	if q.Kind == classwork.Rate || q.Kind == classwork.Sum {
 		of, caption = unitsOf, p.T("class.q.units")
 	}
-	t := ui.DataTable{Caption: caption, Columns: []ui.DataColumn{{Label: p.T("class.units.col.day")}, {Label: tank, Number: true}}}
+	t := ui.DataTable{Caption: caption, Columns: []ui.DataColumn{{Label: p.T("class.units.col.day")},
+		{Label: tank, Number: true}}}
 	if len(q.Other) > 0 {
 		t.Columns = append(t.Columns, ui.DataColumn{Label: q.OtherTank, Number: true})
 	}

@@ -28,7 +28,7 @@ func (s *Service) classStage(w http.ResponseWriter, r *http.Request) error {
 	}
 	page, top := s.classPage(r, a.Season, "class.stage.title", classStagePath)
 	p := page.P
-	m := ClassStage{Page: page, Top: top, Action: "/seasons/" + string(a.Season.ID) + classStagePath}
+	m := ClassStage{Page: page, Top: top, Action: ui.SeasonPath(a.Season.ID, classStagePath)}
 	if pick := logbook.Stage(r.URL.Query().Get("pick")); pick.Order() > 0 {
 		m.Picked = pick
 	}
@@ -145,11 +145,13 @@ func classExpectedWords(p *i18n.Printer, a assess.Result, expected []logbook.Sta
 	case 1:
 		out := []string{p.T("class.stage.expect_one", logbook.Args{"Stage": expected[0]})}
 		if n := a.Assessment.Next; n.Event != "" && !n.P50.IsZero() && n.P50.After(a.Today) {
-			out = append(out, p.T("class.stage.next."+string(n.Event), logbook.Args{"From": p.DayMonth(n.P10), "To": p.DayMonth(n.P90)}))
+			out = append(out, p.T("class.stage.next."+string(n.Event), logbook.Args{"From": p.DayMonth(n.P10),
+				"To": p.DayMonth(n.P90)}))
 		}
 		return append(out, p.T("class.stage.sum"))
 	}
-	return []string{p.T("class.stage.expect_two", logbook.Args{"One": expected[len(expected)-2], "Two": expected[len(expected)-1]}),
+	return []string{p.T("class.stage.expect_two", logbook.Args{"One": expected[len(expected)-2],
+		"Two": expected[len(expected)-1]}),
 		p.T("class.stage.both"), p.T("class.stage.sum")}
 }
 
@@ -194,7 +196,8 @@ func classLookFor(p *i18n.Printer, pick logbook.Stage, seen, expected []logbook.
 	var out []ClassLookFor
 	stages := logbook.Stages()
 	for i := low; i < high; i++ {
-		out = append(out, ClassLookFor{From: stages[i-1], To: stages[i], Text: p.T("class.look_for." + string(stages[i]))})
+		out = append(out, ClassLookFor{From: stages[i-1], To: stages[i],
+			Text: p.T("class.look_for." + string(stages[i]))})
 	}
 	return out
 }

@@ -46,7 +46,8 @@ func classMeasured(f *forecast.Result, unit units.TemperatureUnit) []classwork.D
 		if d.Estimated || !d.Temperature.OK || d.On.After(f.Today) {
 			continue
 		}
-		out = append(out, classwork.Day{On: d.On, Tenths: inTenths(unit.FromCelsius(d.Temperature.V)), Units: inTenths(classDayUnits(d, unit))})
+		out = append(out, classwork.Day{On: d.On, Tenths: inTenths(unit.FromCelsius(d.Temperature.V)),
+			Units: inTenths(classDayUnits(d, unit))})
 	}
 	return out
 }
@@ -94,7 +95,8 @@ func classUnitsToday(p *i18n.Printer, a assess.Result) []string {
 		case 1:
 			key = "class.units.on_yesterday"
 		}
-		out = append(out, p.T(key, logbook.Args{"On": p.DayMonth(d.On), "Degrees": ofTenths(p, d.Tenths), "Made": ofTenths(p, d.Units)}))
+		out = append(out, p.T(key, logbook.Args{"On": p.DayMonth(d.On), "Degrees": ofTenths(p, d.Tenths),
+			"Made": ofTenths(p, d.Units)}))
 	}
 	sum := p.Num(ClassUnitsOf(p, classDay(f).ThermalUnits), 0)
 	key := "class.units.together"
@@ -146,7 +148,8 @@ func classUnitsTable(p *i18n.Printer, f *forecast.Result) ui.DataTable {
 		if d.Estimated {
 			how = p.T("class.units.guessed")
 		}
-		t.Rows = append(t.Rows, []string{p.DateWeekday(d.On), p.Temp(d.Temperature.V), p.Num(classDayUnits(d, p.Unit()), 1),
+		t.Rows = append(t.Rows, []string{p.DateWeekday(d.On), p.Temp(d.Temperature.V),
+			p.Num(classDayUnits(d, p.Unit()), 1),
 			p.Num(ClassUnitsOf(p, d.ThermalUnits), 0), how})
 	}
 	return t

@@ -11,6 +11,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/rules"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
@@ -49,7 +50,7 @@ func (s *Service) todayShow(w http.ResponseWriter, r *http.Request) error {
 		m.Cards = append(m.Cards, card)
 	}
 	if v.Actor.Role != logbook.Coordinator && len(entries) > 0 {
-		m.Site, m.WallHref = entries[0].Site.Name, "/sites/"+string(entries[0].Site.ID)+"/wall"
+		m.Site, m.WallHref = entries[0].Site.Name, ui.SitePath(entries[0].Site.ID, "/wall")
 		turn, err := s.DutyTurn(r.Context(), entries[0].Site.ID, entries[0].Today)
 		if err != nil {
 			return err
@@ -61,8 +62,9 @@ func (s *Service) todayShow(w http.ResponseWriter, r *http.Request) error {
 
 // todayCard is one tank.
 func (s *Service) todayCard(ctx context.Context, v *req.Info, e *assess.BoardEntry) (TodayCard, error) {
-	path := "/seasons/" + string(e.SeasonID)
-	card := TodayCard{Tank: e.Tank.Name, Species: v.P.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage, StageName: words.StageWords(v.P, e.Assessment.Stage),
+	path := ui.SeasonPath(e.SeasonID)
+	card := TodayCard{Tank: e.Tank.Name, Species: v.P.T(e.Lot.Species.MessageKey()), Stage: e.Assessment.Stage.Stage,
+		StageName: words.StageWords(v.P, e.Assessment.Stage),
 		ClassHref: path + classHubPath, CheckHref: path + "/checks/new"}
 	for _, f := range e.Assessment.Flags {
 		if f.Kind == rules.Act {
@@ -81,8 +83,9 @@ func (s *Service) todayCard(ctx context.Context, v *req.Info, e *assess.BoardEnt
 	}
 	for _, slot := range logbook.Slots() {
 		if c := words.CheckAt(season, e.Today, slot); c != nil {
-			card.DoneHref = "/checks/" + string(c.ID)
-			card.Done = v.P.T("today.done", logbook.Args{"At": words.EnteredAt(v.P, season, c), "By": words.EnteredBy(v.P, c)})
+			card.DoneHref = ui.CheckPath(c.ID)
+			card.Done = v.P.T("today.done", logbook.Args{"At": words.EnteredAt(v.P, season, c),
+				"By": words.EnteredBy(v.P, c)})
 			break
 		}
 	}

@@ -43,7 +43,8 @@ func NewClassChart(p *i18n.Printer, days []classwork.Day, line units.Optional[in
 	first, last := days[0].On, days[len(days)-1].On
 	step := 400 / float64(max(1, last.Sub(first)))
 	c := ClassChart{Months: p.T("tank.span", map[string]any{"From": p.DateShort(first), "To": p.DateShort(last)})}
-	c.Alt = p.T("class.graph.alt", map[string]any{"From": p.DayMonth(first), "To": p.DayMonth(last), "Count": len(days)})
+	c.Alt = p.T("class.graph.alt", map[string]any{"From": p.DayMonth(first), "To": p.DayMonth(last),
+		"Count": len(days)})
 	every := 5
 	if high-low > 60 {
 		every = 10

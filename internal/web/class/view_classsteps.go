@@ -66,7 +66,8 @@ func NewClassSteps(p *i18n.Printer, r *forecast.Result, now *forecast.Day) Class
 	l := stepLayout{p: p, r: r, now: now.On, end: stepsEnd(r)}
 	s.Wide = l.draw("class-steps", "wide", 820, 58, row)
 	s.Narrow = l.draw("class-steps-n", "narrow", 360, 44, row/2)
-	s.Keys = []ui.ChartKey{{Shape: "past", Text: p.T("class.units.key.past")}, {Shape: "guessed", Text: p.T("class.units.key.guessed")},
+	s.Keys = []ui.ChartKey{{Shape: "past", Text: p.T("class.units.key.past")},
+		{Shape: "guessed", Text: p.T("class.units.key.guessed")},
 		{Shape: "ahead", Text: p.T("class.units.key.ahead")}}
 	if l.spans()[0].kind == "before" {
 		s.Keys = append([]ui.ChartKey{{Shape: "before", Text: p.T("class.units.key.before")}}, s.Keys...)
@@ -147,11 +148,13 @@ func (l stepLayout) draw(id, class string, width, left, per float64) StepDrawing
 	height := 0.0
 	for from := first; from < last; from += per {
 		y := height + stepGap
-		row := StepRow{Y: ui.Num(y), Bar: ui.Num(stepBar), Left: ui.Num(left), Width: ui.Num(per * scale), From: l.p.Num(from, 0), LabelY: ui.Num(y + 15), Label: ui.Num(left - 6)}
+		row := StepRow{Y: ui.Num(y), Bar: ui.Num(stepBar), Left: ui.Num(left), Width: ui.Num(per * scale),
+			From: l.p.Num(from, 0), LabelY: ui.Num(y + 15), Label: ui.Num(left - 6)}
 		for _, s := range spans {
 			a, b := max(s.from, from), min(s.to, from+per)
 			if b > a {
-				row.Steps = append(row.Steps, Step{X: ui.Num(left + (a-from)*scale), Width: ui.Num((b - a) * scale), Kind: s.kind})
+				row.Steps = append(row.Steps, Step{X: ui.Num(left + (a-from)*scale), Width: ui.Num((b - a) * scale),
+					Kind: s.kind})
 			}
 		}
 		row.Marks = l.marks(from, per, left, scale, y)
@@ -174,7 +177,8 @@ func (l stepLayout) marks(from, per, left, scale, y float64) []StepMark {
 		if u < from || u >= from+per {
 			return
 		}
-		m := StepMark{X: ui.Num(left + (u-from)*scale), Y1: ui.Num(y - 5), Y2: ui.Num(y + stepBar), TextY: ui.Num(y - 8), Anchor: "middle", Text: text}
+		m := StepMark{X: ui.Num(left + (u-from)*scale), Y1: ui.Num(y - 5), Y2: ui.Num(y + stepBar),
+			TextY: ui.Num(y - 8), Anchor: "middle", Text: text}
 		switch {
 		case u-from < per*0.15:
 			m.Anchor = "start"

@@ -48,8 +48,9 @@ func (s *Service) wallShow(w http.ResponseWriter, r *http.Request) error {
 	pages := max(1, (len(all)+wallTanks-1)/wallTanks)
 	at, _ := strconv.Atoi(r.URL.Query().Get("page"))
 	at = min(max(at, 1), pages)
-	m := Wall{Page: page, Site: site.Name, Day: p.DateWeekday(s.Assess.Today(site, v.Now)), Seen: p.Clock(v.Now, site.Location()), Every: wallSeconds}
-	m.Next = "/sites/" + string(site.ID) + "/wall"
+	m := Wall{Page: page, Site: site.Name, Day: p.DateWeekday(s.Assess.Today(site, v.Now)),
+		Seen: p.Clock(v.Now, site.Location()), Every: wallSeconds}
+	m.Next = ui.SitePath(site.ID, "/wall")
 	if pages > 1 {
 		m.Turn = p.T("wall.turn", logbook.Args{"Page": at, "Pages": pages})
 		m.Every = wallTurnSeconds
@@ -87,7 +88,8 @@ func (s *Service) wallAssessed(r *http.Request, site logbook.Site) ([]assess.Res
 }
 
 func wallTankView(p *i18n.Printer, a assess.Result) WallTank {
-	t := WallTank{Name: a.Season.Tank.Name, Status: a.Assessment.Status, Ruler: words.RulerOf(p, a), Temperature: "–", Units: "–", Alive: "–"}
+	t := WallTank{Name: a.Season.Tank.Name, Status: a.Assessment.Status, Ruler: words.RulerOf(p, a), Temperature: "–",
+		Units: "–", Alive: "–"}
 	t.Stage, t.StageName, _ = classStageOf(p, a)
 	if x := a.Assessment.Temperature; !x.On.IsZero() {
 		t.Temperature = p.Temp(x.Value)

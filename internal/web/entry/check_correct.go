@@ -61,13 +61,14 @@ func (s *Service) fillFromCheck(r *http.Request, f *form.Form, c *logbook.Check,
 	return nil
 }
 
-func (s *Service) renderCheckEdit(w http.ResponseWriter, r *http.Request, status int, c *logbook.Check, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderCheckEdit(w http.ResponseWriter, r *http.Request, status int, c *logbook.Check,
+	season *logbook.Season, f *form.Form) error {
 	s.splitDay(r, season, f)
 	m, err := s.checkForm(r, "check_form.correct_title", season, f)
 	if err != nil {
 		return err
 	}
-	href := "/checks/" + string(c.ID)
+	href := ui.CheckPath(c.ID)
 	m.Action, m.Submit, m.VoidHref = href+"/correct", m.T("check_form.correct_submit"), href+"/void"
 	m.Intro = m.T("check_form.correct_intro")
 	m.Reasons = words.ReasonOptions(m.P)
@@ -138,6 +139,6 @@ func (s *Service) checkCorrect(w http.ResponseWriter, r *http.Request) error {
 		key = "check_page.unchanged"
 	}
 	s.SetNotice(r, v.P.T(key))
-	http.Redirect(w, r, "/checks/"+string(have.ID), http.StatusSeeOther)
+	http.Redirect(w, r, ui.CheckPath(have.ID), http.StatusSeeOther)
 	return nil
 }

@@ -13,24 +13,27 @@ import (
 )
 
 // renderCheckNew shows the form of a new check. Its values are those of f.
-func (s *Service) renderCheckNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form, day civil.Date) error {
+func (s *Service) renderCheckNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	f *form.Form, day civil.Date) error {
 	m, err := s.checkForm(r, "check_form.title", season, f)
 	if err != nil {
 		return err
 	}
 	v := req.Of(r)
 	id := string(season.ID)
-	m.Action, m.Submit, m.Intro = "/seasons/"+id+"/checks", m.T("check_form.submit"), m.T("check_form.intro")
-	m.Posted, m.WaitForm = status != http.StatusOK, "/seasons/"+id+"/checks/new"
+	m.Action, m.Submit, m.Intro = ui.SeasonPath(id, "/checks"), m.T("check_form.submit"), m.T("check_form.intro")
+	m.Posted, m.WaitForm = status != http.StatusOK, ui.SeasonPath(id, "/checks/new")
 	m.Draft = "check:" + id + ":" + f.Text("opened")
 	key := form.FormKey(f.Text("key"))
 	if key == "" {
 		key = string(logbook.NewID())
 	}
-	m.Hidden = append(m.Hidden, ui.Option{Value: "key", Label: key}, ui.Option{Value: "opened", Label: f.Text("opened")})
+	m.Hidden = append(m.Hidden, ui.Option{Value: "key", Label: key},
+		ui.Option{Value: "opened", Label: f.Text("opened")})
 	if have := words.CheckAt(season, day, logbook.Morning); have != nil {
 		_, all := freeSlot(season, day)
-		m.Taken = &ui.Taken{At: words.EnteredAt(m.P, season, have), By: words.EnteredBy(m.P, have), Href: "/checks/" + string(have.ID),
+		m.Taken = &ui.Taken{At: words.EnteredAt(m.P, season, have), By: words.EnteredBy(m.P, have),
+			Href:      ui.CheckPath(have.ID),
 			AlsoExtra: m.Slot != string(logbook.Morning), AllTaken: all}
 		if entries.MayCorrect(v.Actor, have, s.Assess.Today(season.Site, v.Now)) {
 			m.Taken.CorrectHref = m.Taken.Href + "/correct"
@@ -40,15 +43,17 @@ func (s *Service) renderCheckNew(w http.ResponseWriter, r *http.Request, status 
 }
 
 // checkForm fills the parts that new checks and corrections share.
-func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Season, f *form.Form) (ui.CheckForm, error) {
+func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Season, f *form.Form) (ui.CheckForm,
+	error) {
 	v := req.Of(r)
 	a, err := s.Assess.Assess(r.Context(), season, v.Now)
 	if err != nil {
 		return ui.CheckForm{}, err
 	}
 	m := ui.CheckForm{Page: s.EntryPage(r, titleKey, season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Slot: f.Text("slot"), Days: dayTiles(v.P, a.Today), OtherDay: f.Text("on_other"),
-		Values: map[string]string{}}
+		TankHref: ui.SeasonPath(season.ID), Slot: f.Text("slot"), Days: dayTiles(v.P, a.Today),
+		OtherDay: f.Text("on_other"),
+		Values:   map[string]string{}}
 	m.Unit = m.P.UnitSymbol()
 	for _, name := range append([]string{"reason", "reason_text", "all_running"}, words.CheckFields...) {
 		m.Values[name] = f.Raw(name)
@@ -58,7 +63,8 @@ func (s *Service) checkForm(r *http.Request, titleKey string, season *logbook.Se
 	} else if slot != logbook.Morning {
 		m.SlotName = m.T(slot.MessageKey())
 	}
-	m.Equipment = []ui.CheckEquipment{{Name: "chiller", Fitted: season.Tank.HasChiller}, {Name: "filter", Fitted: season.Tank.HasFilter},
+	m.Equipment = []ui.CheckEquipment{{Name: "chiller", Fitted: season.Tank.HasChiller},
+		{Name: "filter", Fitted: season.Tank.HasFilter},
 		{Name: "air_pump", Fitted: season.Tank.HasAirPump}}
 	for i, e := range m.Equipment {
 		// An answer is never hidden, whatever the tank has by now.

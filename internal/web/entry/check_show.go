@@ -26,9 +26,9 @@ func (s *Service) checkShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	today := s.Assess.Today(season.Site, v.Now)
 	m := EntryShow{Page: s.EntryPage(r, "check_page.title", season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Mark: words.CheckMark(c, season.Site.Location())}
+		TankHref: ui.SeasonPath(season.ID), Mark: words.CheckMark(c, season.Site.Location())}
 	m.StoredOf, m.StoredOn = m.TankHref+"/checks", c.On.String()
-	href := "/checks/" + string(c.ID)
+	href := ui.CheckPath(c.ID)
 	if !c.Voided && entries.MayCorrect(v.Actor, c, today) {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"
 	}
@@ -111,7 +111,8 @@ func (s *Service) flagsNow(ctx context.Context, m *EntryShow, season *logbook.Se
 
 // nextTank finds the next tank of the site, in the order of their names, that
 // has no check today.
-func (s *Service) nextTank(ctx context.Context, season *logbook.Season, today civil.Date) (href, name string, err error) {
+func (s *Service) nextTank(ctx context.Context, season *logbook.Season, today civil.Date) (href, name string,
+	err error) {
 	heads, err := s.DB.SeasonHeads(ctx, store.SeasonFilter{SiteID: season.Site.ID, OpenOnly: true})
 	if err != nil {
 		return "", "", err
@@ -129,7 +130,8 @@ func (s *Service) nextTank(ctx context.Context, season *logbook.Season, today ci
 	}
 	waiting := map[logbook.ID]string{}
 	err = s.DB.LoadSeasons(ctx, ids, func(other *logbook.Season) error {
-		if last := other.LastCheck(today); other.Open(today) && !other.SchoolClosed(today) && (last == nil || last.On != today) {
+		if last := other.LastCheck(today); other.Open(today) && !other.SchoolClosed(today) &&
+			(last == nil || last.On != today) {
 			waiting[other.ID] = other.Tank.Name
 		}
 		return nil
@@ -139,7 +141,7 @@ func (s *Service) nextTank(ctx context.Context, season *logbook.Season, today ci
 	}
 	for _, id := range ids {
 		if name := waiting[id]; name != "" {
-			return "/seasons/" + string(id) + "/checks/new", name, nil
+			return ui.SeasonPath(id, "/checks/new"), name, nil
 		}
 	}
 	return "", "", nil

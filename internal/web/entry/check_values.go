@@ -32,6 +32,7 @@ func dayTiles(p *i18n.Printer, today civil.Date) []ui.Option {
 	yesterday := today.AddDays(-1)
 	return []ui.Option{
 		{Value: today.String(), Label: p.T("check_form.day_today", map[string]any{"On": p.DateWeekday(today)})},
-		{Value: yesterday.String(), Label: p.T("check_form.day_yesterday", map[string]any{"On": p.DateWeekday(yesterday)})},
+		{Value: yesterday.String(), Label: p.T("check_form.day_yesterday",
+			map[string]any{"On": p.DateWeekday(yesterday)})},
 	}
 }

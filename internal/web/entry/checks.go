@@ -11,6 +11,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
@@ -110,7 +111,7 @@ func (s *Service) checkCreate(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Sessions.Put(r.Context(), keyObserver, c.Observer)
 	s.SetNotice(r, v.P.T("check_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On}))
-	s.goOn(w, r, "/checks/"+string(saved.Row.ID))
+	s.goOn(w, r, ui.CheckPath(saved.Row.ID))
 	return nil
 }
 

@@ -16,7 +16,8 @@ const pastShown = 20
 
 // entryHistory fills the newest old forms of an entry, or those before the revision
 // that the address names, and returns who entered it when.
-func (s *Service) entryHistory(r *http.Request, m *EntryShow, season *logbook.Season, id logbook.ID, e logbook.Entry) (string, error) {
+func (s *Service) entryHistory(r *http.Request, m *EntryShow, season *logbook.Season, id logbook.ID,
+	e logbook.Entry) (string, error) {
 	loc := season.Site.Location()
 	entered := m.T("entry.entered", map[string]any{"At": m.P.When(e.ReceivedAt, loc), "By": words.ByRole(m.P, e)})
 	if e.Revision <= 1 {
@@ -42,7 +43,8 @@ func (s *Service) entryHistory(r *http.Request, m *EntryShow, season *logbook.Se
 		if by == "" {
 			by = words.Word(m.P, old.By)
 		}
-		o := EntryPast{Reason: m.T("entry.replaced", map[string]any{"At": m.P.When(old.At, loc), "By": by, "Reason": words.ReasonText(m.P, old.Reason)})}
+		o := EntryPast{Reason: m.T("entry.replaced", map[string]any{"At": m.P.When(old.At, loc), "By": by,
+			"Reason": words.ReasonText(m.P, old.Reason)})}
 		if o.Lines, err = pastLines(m.P, m.Page, &old); err != nil {
 			return "", err
 		}

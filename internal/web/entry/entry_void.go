@@ -85,10 +85,12 @@ func (k voiding[T]) setRevision(f *form.Form, row *T) {
 	f.Set("revision", strconv.FormatInt(e.Revision, 10))
 }
 
-func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, status int, row *T, season *logbook.Season, f *form.Form) error {
+func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, status int, row *T,
+	season *logbook.Season, f *form.Form) error {
 	id, _ := k.entry(row)
-	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: k.path + string(id) + "/void", Cancel: k.shown(season, row),
-		Tank: season.Tank.Name, Site: season.Site.Name, TankHref: "/seasons/" + string(season.ID)}
+	m := EntryVoid{Page: s.EntryPage(r, k.title, season), Action: k.path + string(id) + "/void",
+		Cancel: k.shown(season, row),
+		Tank:   season.Tank.Name, Site: season.Site.Name, TankHref: ui.SeasonPath(season.ID)}
 	m.Intro = m.T("check_page.void_intro")
 	m.Lines = k.lines(m.Page, row)
 	m.Reasons = words.ReasonOptions(m.P)
@@ -100,7 +102,8 @@ func (k voiding[T]) render(s *Service, w http.ResponseWriter, r *http.Request, s
 }
 
 func (s *Service) checkVoiding() voiding[logbook.Check] {
-	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/", void: s.Entries.Checks().Void,
+	return voiding[logbook.Check]{title: "check_page.void_title", of: s.correctable, path: "/checks/",
+		void:  s.Entries.Checks().Void,
 		entry: func(c *logbook.Check) (logbook.ID, *logbook.Entry) { return c.ID, &c.Entry },
 		lines: func(m ui.Page, c *logbook.Check) []ui.EntryLine {
 			var out []ui.EntryLine
@@ -114,20 +117,23 @@ func (s *Service) checkVoiding() voiding[logbook.Check] {
 }
 
 func (s *Service) eventVoiding() voiding[logbook.Event] {
-	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/", void: s.Entries.Events().Void,
+	return voiding[logbook.Event]{title: "event_page.void_title", of: s.changeable, path: "/events/",
+		void:  s.Entries.Events().Void,
 		entry: func(e *logbook.Event) (logbook.ID, *logbook.Entry) { return e.ID, &e.Entry },
 		lines: func(m ui.Page, e *logbook.Event) []ui.EntryLine { return eventLines(m.P, e) }}
 }
 
 func (s *Service) sampleVoiding() voiding[logbook.Sample] {
-	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/", void: s.Entries.Samples().Void,
+	return voiding[logbook.Sample]{title: "sample.void_title", of: s.changeableSample, path: "/samples/",
+		void:  s.Entries.Samples().Void,
 		entry: func(x *logbook.Sample) (logbook.ID, *logbook.Entry) { return x.ID, &x.Entry },
 		lines: func(m ui.Page, x *logbook.Sample) []ui.EntryLine { return sampleLines(m.P, x) }}
 }
 
 // deliveryVoiding leads back to the tank: a delivery has no page of its own.
 func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
-	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/", void: s.Entries.Deliveries().Void,
+	return voiding[logbook.Delivery]{title: "delivery.void_title", path: "/deliveries/",
+		void: s.Entries.Deliveries().Void,
 		of: func(r *http.Request) (*logbook.Delivery, *logbook.Season, error) {
 			d, season, err := s.DeliveryOf(r)
 			if err == nil && d.Voided {
@@ -135,11 +141,13 @@ func (s *Service) deliveryVoiding() voiding[logbook.Delivery] {
 			}
 			return d, season, err
 		},
-		home:  func(season *logbook.Season, _ *logbook.Delivery) string { return "/seasons/" + string(season.ID) },
+		home:  func(season *logbook.Season, _ *logbook.Delivery) string { return ui.SeasonPath(season.ID) },
 		entry: func(d *logbook.Delivery) (logbook.ID, *logbook.Entry) { return d.ID, &d.Entry },
 		lines: func(m ui.Page, d *logbook.Delivery) []ui.EntryLine {
-			out := []ui.EntryLine{{Label: m.T("delivery.on"), Value: m.P.DateWeekday(d.On)}, {Label: m.T("delivery.count"), Value: m.P.Count(d.Count)}}
-			for _, line := range []ui.EntryLine{{Label: m.T("delivery.stage"), Value: words.Word(m.P, d.Stage)}, {Label: m.T("delivery.note"), Value: d.Note}} {
+			out := []ui.EntryLine{{Label: m.T("delivery.on"), Value: m.P.DateWeekday(d.On)},
+				{Label: m.T("delivery.count"), Value: m.P.Count(d.Count)}}
+			for _, line := range []ui.EntryLine{{Label: m.T("delivery.stage"), Value: words.Word(m.P, d.Stage)},
+				{Label: m.T("delivery.note"), Value: d.Note}} {
 				if line.Value != "" {
 					out = append(out, line)
 				}

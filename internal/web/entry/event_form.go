@@ -25,15 +25,18 @@ var eventNeeds = map[logbook.EventKind][]string{
 	logbook.Released:       {"count", "place", "permit", "mean_g"},
 }
 
-var optionalFields = []string{"mean_g", "place", "permit", "hours", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"}
+var optionalFields = []string{"mean_g", "place", "permit", "hours", "purpose", "dose", "dose_unit", "minutes",
+	"allowed_by", "days_before_release"}
 
 // eventCautions are the kinds that meet electricity, chemicals, water or permits.
-var eventCautions = []logbook.EventKind{logbook.WaterChange, logbook.FilterRinse, logbook.SetpointChange, logbook.MovedIn, logbook.MovedOut,
+var eventCautions = []logbook.EventKind{logbook.WaterChange, logbook.FilterRinse, logbook.SetpointChange,
+	logbook.MovedIn, logbook.MovedOut,
 	logbook.PowerCut, logbook.Treatment, logbook.Released}
 
 // eventModes are the keyboards of the number fields.
-var eventModes = map[string]string{"count": "numeric", "litres": "decimal", "setpoint": "decimal", "hours": "decimal", "mean_g": "decimal",
-	"dose": "decimal", "minutes": "decimal", "days_before_release": "numeric"}
+var eventModes = map[string]string{"count": "numeric", "litres": "decimal", "setpoint": "decimal", "hours": "decimal",
+	"mean_g": "decimal",
+	"dose":   "decimal", "minutes": "decimal", "days_before_release": "numeric"}
 
 func knownKind(k logbook.EventKind) bool { return slices.Contains(logbook.EventKinds(), k) }
 
@@ -41,7 +44,8 @@ func knownKind(k logbook.EventKind) bool { return slices.Contains(logbook.EventK
 // left out.
 func readEvent(f *form.Form, season *logbook.Season) logbook.Event {
 	e := logbook.Event{SeasonID: season.ID}
-	asked := append([]string{"kind", "on", "time", "note", "observer"}, eventNeeds[logbook.EventKind(f.Text("kind"))]...)
+	asked := append([]string{"kind", "on", "time", "note", "observer"},
+		eventNeeds[logbook.EventKind(f.Text("kind"))]...)
 	fields := slices.DeleteFunc(slices.Clone(logbook.EventFields()), func(x logbook.Field[logbook.Event]) bool {
 		return !slices.Contains(asked, x.Name)
 	})
@@ -53,8 +57,10 @@ func readEvent(f *form.Form, season *logbook.Season) logbook.Event {
 func eventItems(p *i18n.Printer, names []string, f *form.Form) []ui.FormItem {
 	var out []ui.FormItem
 	for _, name := range names {
-		it := ui.FormItem{Field: ui.Field{Name: name, Label: words.EventLabel(p, name), Value: f.Raw(name), Mode: eventModes[name],
-			Optional: slices.Contains(optionalFields, name) || !slices.Contains(eventNeeds[logbook.EventKind(f.Text("kind"))], name)}}
+		it := ui.FormItem{Field: ui.Field{Name: name, Label: words.EventLabel(p, name), Value: f.Raw(name),
+			Mode: eventModes[name],
+			Optional: slices.Contains(optionalFields, name) ||
+				!slices.Contains(eventNeeds[logbook.EventKind(f.Text("kind"))], name)}}
 		if it.Mode != "" || name == "time" {
 			it.Width = "w-num"
 		}
@@ -63,7 +69,8 @@ func eventItems(p *i18n.Printer, names []string, f *form.Form) []ui.FormItem {
 			it.Kind, it.Hint = ui.AreaItem, p.T("check.hint.note")
 		case "dose_unit":
 			it.Kind = ui.SelectItem
-			it.Options = append([]ui.Option{{Label: p.T("event_form.no_unit")}}, words.KeyedOptions(p, logbook.DoseUnits())...)
+			it.Options = append([]ui.Option{{Label: p.T("event_form.no_unit")}},
+				words.KeyedOptions(p, logbook.DoseUnits())...)
 		case "observer", "time":
 			it.Hint = p.T("check.hint." + name)
 		default:

@@ -51,8 +51,9 @@ func (s *Service) eventNew(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Service) renderEventKinds(w http.ResponseWriter, r *http.Request, season *logbook.Season) error {
-	href := "/seasons/" + string(season.ID)
-	m := EventKinds{Page: s.EntryPage(r, "event_form.kinds_title", season), Tank: season.Tank.Name, Site: season.Site.Name,
+	href := ui.SeasonPath(season.ID)
+	m := EventKinds{Page: s.EntryPage(r, "event_form.kinds_title", season), Tank: season.Tank.Name,
+		Site:     season.Site.Name,
 		TankHref: href, DeliveryHref: href + "/deliveries/new"}
 	for _, k := range logbook.EventKinds() {
 		m.Kinds = append(m.Kinds, EventKindLink{Href: href + "/events/new?kind=" + string(k), Name: m.T(k.MessageKey()),
@@ -66,7 +67,8 @@ func (s *Service) eventForm(r *http.Request, titleKey string, season *logbook.Se
 	kind := logbook.EventKind(f.Text("kind"))
 	s.splitDay(r, season, f)
 	m := EventForm{Page: s.EntryPage(r, titleKey, season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Kind: string(kind), Posted: r.Method == http.MethodPost, Values: map[string]string{}}
+		TankHref: ui.SeasonPath(season.ID), Kind: string(kind), Posted: r.Method == http.MethodPost,
+		Values: map[string]string{}}
 	m.Title = m.T(titleKey, logbook.Args{"Tank": season.Tank.Name, "Kind": kind})
 	m.Intro = m.T("event_form.intro." + string(kind))
 	for _, k := range eventCautions {
@@ -85,9 +87,10 @@ func (s *Service) eventForm(r *http.Request, titleKey string, season *logbook.Se
 	return m
 }
 
-func (s *Service) renderEventNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderEventNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	f *form.Form) error {
 	m := s.eventForm(r, "event_form.title", season, f)
-	href := "/seasons/" + string(season.ID)
+	href := ui.SeasonPath(season.ID)
 	m.Action, m.Submit, m.OtherKinds = href+"/events", m.T("event_form.submit"), href+"/events/new"
 	m.WaitForm = m.OtherKinds + "?kind=" + m.Kind
 	m.Draft = "event:" + m.Kind + ":" + string(season.ID) + ":" + f.Text("opened")
@@ -127,8 +130,9 @@ func (s *Service) eventCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.SetNotice(r, v.P.T("event_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On, "Kind": saved.Row.Kind}))
-	s.goOn(w, r, "/events/"+string(saved.Row.ID))
+	s.SetNotice(r, v.P.T("event_page.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On,
+		"Kind": saved.Row.Kind}))
+	s.goOn(w, r, ui.EventPath(saved.Row.ID))
 	return nil
 }
 
@@ -156,9 +160,9 @@ func (s *Service) eventShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	href := "/events/" + string(e.ID)
+	href := ui.EventPath(e.ID)
 	m := EntryShow{Page: s.EntryPage(r, "event_page.title", season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Mark: words.EventMark(e)}
+		TankHref: ui.SeasonPath(season.ID), Mark: words.EventMark(e)}
 	if !e.Voided {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"
 	}

@@ -53,7 +53,7 @@ func (s *Service) paperShow(w http.ResponseWriter, r *http.Request) error {
 	p := s.NewPage(r, "paper.title", "sites")
 	p.P = s.InSite(v, site)
 	p.Styles = []string{"pieces.css", "check.css", "keeper.css"}
-	m := PaperPage{Page: p, Site: site.Name, SiteHref: "/sites/" + string(site.ID), Week: p.P.Date(monday)}
+	m := PaperPage{Page: p, Site: site.Name, SiteHref: ui.SitePath(site.ID), Week: p.P.Date(monday)}
 	if monday.After(this) {
 		m.Before = monday.AddDays(-7).String()
 	}

@@ -37,16 +37,18 @@ func (s *Service) sampleNew(w http.ResponseWriter, r *http.Request) error {
 	return s.renderSampleNew(w, r, http.StatusOK, season, f)
 }
 
-func (s *Service) renderSampleNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderSampleNew(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	f *form.Form) error {
 	m := s.sampleForm(r, "sample.title", season, f)
-	m.Action, m.Submit = "/seasons/"+string(season.ID)+"/samples", m.T("sample.submit")
+	m.Action, m.Submit = ui.SeasonPath(season.ID, "/samples"), m.T("sample.submit")
 	m.WaitForm = m.Action + "/new"
 	m.Draft = "sample:" + string(season.ID) + ":" + f.Text("opened")
 	key := form.FormKey(f.Text("key"))
 	if key == "" {
 		key = string(logbook.NewID())
 	}
-	m.Hidden = append(m.Hidden, ui.Option{Value: "key", Label: key}, ui.Option{Value: "opened", Label: f.Text("opened")})
+	m.Hidden = append(m.Hidden, ui.Option{Value: "key", Label: key},
+		ui.Option{Value: "opened", Label: f.Text("opened")})
 	return s.Render(w, r, status, EventFormPage(m))
 }
 
@@ -75,7 +77,7 @@ func (s *Service) sampleCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("sample.saved", logbook.Args{"Tank": season.Tank.Name, "On": saved.Row.On}))
-	s.goOn(w, r, "/samples/"+string(saved.Row.ID))
+	s.goOn(w, r, ui.SamplePath(saved.Row.ID))
 	return nil
 }
 
@@ -86,14 +88,16 @@ func (s *Service) sampleShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	href := "/samples/" + string(sample.ID)
+	href := ui.SamplePath(sample.ID)
 	m := EntryShow{Page: s.EntryPage(r, "sample.show_title", season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Mark: ui.EntryMark{Corrections: words.Corrections(sample.Entry), Voided: sample.Voided}}
+		TankHref: ui.SeasonPath(season.ID), Mark: ui.EntryMark{Corrections: words.Corrections(sample.Entry),
+			Voided: sample.Voided}}
 	if !sample.Voided {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"
 	}
 	m.AgainHref, m.AgainLabel = m.TankHref+ui.PageFood, m.T("food.title")
-	m.Lines = append(sampleLines(m.P, sample), sampleFindings(m.P, season, sample.ID, s.Assess.Today(season.Site, v.Now))...)
+	m.Lines = append(sampleLines(m.P, sample), sampleFindings(m.P, season, sample.ID,
+		s.Assess.Today(season.Site, v.Now))...)
 	if m.Entered, err = s.entryHistory(r, &m, season, sample.ID, sample.Entry); err != nil {
 		return err
 	}
@@ -122,12 +126,14 @@ func (s *Service) sampleEdit(w http.ResponseWriter, r *http.Request) error {
 
 // sampleFilled is the form of what is stored.
 func (s *Service) sampleFilled(r *http.Request, m *logbook.Sample, season *logbook.Season) *form.Form {
-	return form.Filled(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m, m.Revision)
+	return form.Filled(s.InSite(req.Of(r), season.Site), logbook.SampleFields(), season.Site.TemperatureUnit, m,
+		m.Revision)
 }
 
-func (s *Service) renderSampleEdit(w http.ResponseWriter, r *http.Request, status int, have *logbook.Sample, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderSampleEdit(w http.ResponseWriter, r *http.Request, status int, have *logbook.Sample,
+	season *logbook.Season, f *form.Form) error {
 	m := s.sampleForm(r, "sample.correct_title", season, f)
-	href := "/samples/" + string(have.ID)
+	href := ui.SamplePath(have.ID)
 	m.Action, m.Submit, m.VoidHref = href+"/correct", m.T("check_form.correct_submit"), href+"/void"
 	m.Reasons = words.ReasonOptions(m.P)
 	m.Hidden = append(m.Hidden, ui.Option{Value: "revision", Label: f.Text("revision")})
@@ -160,7 +166,7 @@ func (s *Service) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 	}
 	if cur := entries.Current[logbook.Sample](err); cur != nil {
 		f.Set("on", m.On.String()) // whichever tile it came from
-		f.Meanwhile(s.sampleFilled(r, cur, season), cur.Revision)
+		f.EditConflict(s.sampleFilled(r, cur, season), cur.Revision)
 		return s.renderSampleEdit(w, r, http.StatusConflict, cur, season, f)
 	}
 	if err != nil {
@@ -171,6 +177,6 @@ func (s *Service) sampleCorrect(w http.ResponseWriter, r *http.Request) error {
 		key = "check_page.unchanged"
 	}
 	s.SetNotice(r, v.P.T(key))
-	http.Redirect(w, r, "/samples/"+string(have.ID), http.StatusSeeOther)
+	http.Redirect(w, r, ui.SamplePath(have.ID), http.StatusSeeOther)
 	return nil
 }

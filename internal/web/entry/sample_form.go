@@ -35,7 +35,7 @@ func sampleLabel(p *i18n.Printer) func(field string) string {
 func (s *Service) sampleForm(r *http.Request, titleKey string, season *logbook.Season, f *form.Form) EventForm {
 	s.splitDay(r, season, f)
 	m := EventForm{Page: s.EntryPage(r, titleKey, season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID), Posted: r.Method == http.MethodPost, Values: map[string]string{}}
+		TankHref: ui.SeasonPath(season.ID), Posted: r.Method == http.MethodPost, Values: map[string]string{}}
 	m.Intro, m.Caution = m.T("sample.intro"), m.T("sample.caution")
 	m.Days = dayTiles(m.P, s.Assess.Today(season.Site, req.Of(r).Now))
 	for _, name := range []string{"on", "on_other", "reason", "reason_text"} {
@@ -50,8 +50,9 @@ func (s *Service) sampleForm(r *http.Request, titleKey string, season *logbook.S
 	for _, name := range []string{"lengths_mm", "weights_g"} {
 		b.OptionalText(name, f.Raw(name))
 	}
-	m.More = append(b.List, ui.FormItem{Kind: ui.AreaItem, Field: ui.Field{Name: "note", Label: m.T("sample.field.note"), Value: f.Raw("note"),
-		Optional: true, Hint: m.T("check.hint.note")}})
+	m.More = append(b.List, ui.FormItem{Kind: ui.AreaItem,
+		Field: ui.Field{Name: "note", Label: m.T("sample.field.note"), Value: f.Raw("note"),
+			Optional: true, Hint: m.T("check.hint.note")}})
 	b = form.FormItems(s.Cat, m.P, "sample.field")
 	b.OptionalText("observer", f.Raw("observer"))
 	b.List[0].Hint = m.T("check.hint.observer")

@@ -30,19 +30,21 @@ func (s *Service) flagToFind(r *http.Request) (store.Flag, *logbook.Season, erro
 
 func (s *Service) flagFindingForm(r *http.Request, f *store.Flag, season *logbook.Season) ui.FormPage {
 	p := s.InSite(req.Of(r), season.Site)
-	back := "/seasons/" + string(season.ID)
+	back := ui.SeasonPath(season.ID)
 	if asked := req.SafeNext(r.FormValue("back")); asked != "/" {
 		back = asked
 	}
-	m := ui.FormPage{Page: s.NewPage(r, "flag.finding.title", "board"), Action: "/flags/" + string(f.ID) + "/finding",
+	m := ui.FormPage{Page: s.NewPage(r, "flag.finding.title", "board"), Action: ui.FlagPath(f.ID, "/finding"),
 		Submit: p.T("flag.finding.submit"), Cancel: back, Hidden: []ui.Option{{Value: "back", Label: back}},
 		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + s.saidToday(r, p, f, season)}
-	tiles := ui.FormItem{Kind: ui.TilesItem, Field: ui.Field{Name: "finding", Label: p.T("flag.finding.question"), Hint: p.T("flag.finding.hint")}}
+	tiles := ui.FormItem{Kind: ui.TilesItem, Field: ui.Field{Name: "finding", Label: p.T("flag.finding.question"),
+		Hint: p.T("flag.finding.hint")}}
 	for _, k := range store.FindingKinds() {
 		tiles.Options = append(tiles.Options, ui.Option{Value: string(k), Label: p.T("flag.finding." + string(k))})
 	}
 	m.Items = []ui.FormItem{tiles,
-		{Kind: ui.AreaItem, Field: ui.Field{Name: "note", Label: p.T("flag.finding.note"), Hint: p.T("flag.finding.note_hint"), Optional: true}}}
+		{Kind: ui.AreaItem, Field: ui.Field{Name: "note", Label: p.T("flag.finding.note"),
+			Hint: p.T("flag.finding.note_hint"), Optional: true}}}
 	return m
 }
 

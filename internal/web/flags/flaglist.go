@@ -43,7 +43,7 @@ func inState(f *store.PlacedFlag, found assess.Findings, state string, today civ
 	case stateUnseen:
 		return f.Open() && f.ToSee()
 	case stateAside:
-		return f.AsideOn(today)
+		return f.ShelvedOn(today)
 	case stateEnded:
 		return assess.Waits(&f.Flag)
 	case stateUnjudged:
@@ -57,7 +57,8 @@ func inState(f *store.PlacedFlag, found assess.Findings, state string, today civ
 // flagList lists the flags of the programme, or of the keeper's school.
 func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	all, err := s.DB.PlacedFlags(r.Context(), store.FlagFilter{SiteID: v.Actor.SiteID, From: v.Now.AddDate(0, 0, -listDays)})
+	all, err := s.DB.PlacedFlags(r.Context(), store.FlagFilter{SiteID: v.Actor.SiteID,
+		From: v.Now.AddDate(0, 0, -listDays)})
 	if err != nil {
 		return err
 	}
@@ -71,7 +72,8 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	m := FlagList{Page: s.NewPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"), Kind: q.Get("kind"),
+	m := FlagList{Page: s.NewPage(r, "flag.list_title", "flags"), State: q.Get("state"), Site: q.Get("site"),
+		Kind: q.Get("kind"),
 		Rule: q.Get("rule"), Load: v.Actor.Role == logbook.Coordinator, CSV: "/flags.csv"}
 	m.Styles = []string{"pieces.css", "board.css", "tank.css", "flags.css"}
 	if !slices.Contains(flagStates(), m.State) {
@@ -85,7 +87,8 @@ func (s *Service) flagList(w http.ResponseWriter, r *http.Request) error {
 	for i := range all {
 		f := &all[i]
 		today := days.Today(f.Zone)
-		if !inState(f, found, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" && m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
+		if !inState(f, found, m.State, today) || m.Site != "" && m.Site != string(f.Site) || m.Kind != "" &&
+			m.Kind != f.Kind || m.Rule != "" && m.Rule != f.Rule {
 			continue
 		}
 		m.Rows = append(m.Rows, flagRow(v.P, f, found, spoken, today))
@@ -124,10 +127,13 @@ func (m *FlagList) turn(p *i18n.Printer, q url.Values) {
 	m.Prev, m.Next = link(page-1), link(page+1)
 }
 
-func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, spoken assess.Spoken, today civil.Date) FlagRow {
+func flagRow(p *i18n.Printer, f *store.PlacedFlag, found assess.Findings, spoken assess.Spoken,
+	today civil.Date) FlagRow {
 	site := logbook.Site{Zone: f.Zone}
-	row := FlagRow{ID: string(f.ID), Href: "/seasons/" + string(f.SeasonID) + "#flag-" + string(f.ID), Tank: f.TankName, Site: f.SiteName,
-		Kind: rules.Kind(f.Kind), Text: words.SaidNow(p, spoken, &f.Flag), Lines: words.LifeLines(p, &f.Flag, site, today), CanSee: f.ToSee()}
+	row := FlagRow{ID: string(f.ID), Href: ui.SeasonPath(f.SeasonID, "#flag-") + string(f.ID), Tank: f.TankName,
+		Site: f.SiteName,
+		Kind: rules.Kind(f.Kind), Text: words.SaidNow(p, spoken, &f.Flag), Lines: words.LifeLines(p, &f.Flag, site,
+			today), CanSee: f.ToSee()}
 	if !f.Open() {
 		row.Lines = append(row.Lines, p.T("flag.cleared", logbook.Args{"At": words.AtSite(p, site, f.ClearedAt)}))
 	}
@@ -181,8 +187,8 @@ func (s *Service) flagHistoryShow(w http.ResponseWriter, r *http.Request) error 
 	page := s.NewPage(r, "flag.history_title", "board")
 	page.P = s.Reading(v, season.Site)
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
-	m := FlagHistory{Page: page, Back: "/seasons/" + string(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
-		CSV: "/seasons/" + string(season.ID) + "/flags.csv"}
+	m := FlagHistory{Page: page, Back: ui.SeasonPath(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
+		CSV: ui.SeasonPath(season.ID, "/flags.csv")}
 	told, err := s.DB.Findings(r.Context(), season.ID)
 	if err != nil {
 		return err
@@ -207,7 +213,8 @@ func flagStepRows(p *i18n.Printer, steps []store.FlagStep, told []store.FlagFind
 	}
 	var out []FlagStep
 	finding := func(f *store.FlagFinding) {
-		row := FlagStep{When: words.AtSite(p, site, f.At), What: p.T("flag.step.finding"), By: f.By, Note: p.T("flag.finding." + string(f.What))}
+		row := FlagStep{When: words.AtSite(p, site, f.At), What: p.T("flag.step.finding"), By: f.By,
+			Note: p.T("flag.finding." + string(f.What))}
 		if st := said[f.FlagID]; st != nil {
 			row.Text, row.Kind = words.SaidThen(p, st.Rule, st.Args), rules.Kind(st.Kind)
 		}
@@ -227,7 +234,8 @@ func flagStepRows(p *i18n.Printer, steps []store.FlagStep, told []store.FlagFind
 }
 
 func flagStepRow(p *i18n.Printer, st *store.FlagStep, site logbook.Site) FlagStep {
-	row := FlagStep{When: words.AtSite(p, site, st.At), What: p.T("flag.step." + st.Step), Text: words.SaidThen(p, st.Rule, st.Args),
+	row := FlagStep{When: words.AtSite(p, site, st.At), What: p.T("flag.step." + st.Step),
+		Text: words.SaidThen(p, st.Rule, st.Args),
 		Kind: rules.Kind(st.Kind), By: st.By}
 	if st.Step == "set_aside" || st.Step == "aside_goes_on" {
 		key := "flag.step_until"
@@ -245,8 +253,10 @@ func flagStepRow(p *i18n.Printer, st *store.FlagStep, site logbook.Site) FlagSte
 // excursionTable writes when the water was outside, in degree-hours: Celsius
 // degrees, whatever unit the reader has, because limits of the trade are.
 func excursionTable(p *i18n.Printer, site logbook.Site, all []rules.Excursion) ui.DataTable {
-	t := ui.DataTable{Caption: p.T("flag.excursions"), Columns: []ui.DataColumn{{Label: p.T("flag.col.from")}, {Label: p.T("flag.col.to")},
-		{Label: p.T("flag.col.side")}, {Label: p.T("flag.col.limit"), Number: true}, {Label: p.T("flag.col.extreme"), Number: true},
+	t := ui.DataTable{Caption: p.T("flag.excursions"), Columns: []ui.DataColumn{{Label: p.T("flag.col.from")},
+		{Label: p.T("flag.col.to")},
+		{Label: p.T("flag.col.side")}, {Label: p.T("flag.col.limit"), Number: true},
+		{Label: p.T("flag.col.extreme"), Number: true},
 		{Label: p.T("flag.col.hours"), Number: true}, {Label: p.T("flag.col.degree_hours"), Number: true}}}
 	for i := range all {
 		e := &all[i]
@@ -260,7 +270,8 @@ func excursionTable(p *i18n.Printer, site logbook.Site, all []rules.Excursion) u
 		if e.High {
 			side = "flag.too_warm"
 		}
-		t.Rows = append(t.Rows, []string{when(e.From, e.Days[0]), when(e.To, e.Days[1]), p.T(side), p.Temp(e.Limit), p.Temp(e.Extreme),
+		t.Rows = append(t.Rows, []string{when(e.From, e.Days[0]), when(e.To, e.Days[1]), p.T(side), p.Temp(e.Limit),
+			p.Temp(e.Extreme),
 			p.Num(e.Hours, 1), p.Num(e.DegreeHours, 1)})
 	}
 	return t
@@ -290,7 +301,8 @@ func (s *Service) flagListCSV(w http.ResponseWriter, r *http.Request) error {
 
 // journal is every step as rows of a CSV file, instants in UTC.
 func journal(steps []store.FlagStep) [][]string {
-	rows := [][]string{{"at", "step", "flag_id", "season_id", "rule", "subject", "kind", "role", "by", "set_aside_until", "until_it_clears", "reason"}}
+	rows := [][]string{{"at", "step", "flag_id", "season_id", "rule", "subject", "kind", "role", "by",
+		"set_aside_until", "until_it_clears", "reason"}}
 	for i := range steps {
 		st := &steps[i]
 		until, once := "", ""
@@ -304,7 +316,8 @@ func journal(steps []store.FlagStep) [][]string {
 		if st.By == assess.Program.Label {
 			role = "program"
 		}
-		rows = append(rows, []string{st.At.UTC().Format(time.RFC3339), st.Step, string(st.FlagID), string(st.SeasonID), st.Rule, st.Subject,
+		rows = append(rows, []string{st.At.UTC().Format(time.RFC3339), st.Step, string(st.FlagID), string(st.SeasonID),
+			st.Rule, st.Subject,
 			st.Kind, role, st.By, until, once, st.Reason})
 	}
 	return rows

@@ -98,7 +98,7 @@ func sumLoad(all []store.PlacedFlag, now time.Time, days assess.ZoneDays) flagLo
 
 func (l *flagLoad) countOpen(f *store.PlacedFlag, now time.Time, days assess.ZoneDays) {
 	kind := rules.Kind(f.Kind)
-	if f.AsideOn(days.Today(f.Zone)) {
+	if f.ShelvedOn(days.Today(f.Zone)) {
 		l.aside = append(l.aside, *f)
 		return
 	}
@@ -140,7 +140,8 @@ func (s *Service) flagLoadShow(w http.ResponseWriter, r *http.Request) error {
 	}
 	l.sites = len(sites)
 	l.judge(assess.NewestFindings(told))
-	m := FlagLoad{Page: s.NewPage(r, "flag.load.title", "flags"), Intro: v.P.T("flag.load.intro", logbook.Args{"Days": l.days})}
+	m := FlagLoad{Page: s.NewPage(r, "flag.load.title", "flags"),
+		Intro: v.P.T("flag.load.intro", logbook.Args{"Days": l.days})}
 	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	m.Facts, m.Tables = loadFacts(v.P, &l), loadTables(v.P, &l, v.Now)
 	return s.Render(w, r, http.StatusOK, FlagLoadPage(m))
@@ -159,11 +160,15 @@ func loadFacts(p *i18n.Printer, l *flagLoad) []ui.Fact {
 	}
 	// With fewer than 20 schools the target is still at least one flag.
 	return []ui.Fact{
-		fact("flag.load.acts", logbook.Args{"Open": l.openAct, "Unseen": l.openActUnseen, "Verdict": p.T(verdict), "Target": p.Num(max(l.target(), 1), 0),
+		fact("flag.load.acts", logbook.Args{"Open": l.openAct, "Unseen": l.openActUnseen, "Verdict": p.T(verdict),
+			"Target":  p.Num(max(l.target(), 1), 0),
 			"Schools": l.sites}),
-		fact("flag.load.per_day", logbook.Args{"Rate": p.Num(float64(l.kinds[rules.Act]+l.kinds[rules.Watch])/float64(l.days), 2),
-			"PerSchool": p.Num(float64(l.kinds[rules.Act]+l.kinds[rules.Watch])/float64(l.days)/float64(max(l.sites, 1)), 3)}),
-		fact("flag.load.now", logbook.Args{"Act": l.kindsOpen[rules.Act], "Watch": l.kindsOpen[rules.Watch], "Due": l.kindsOpen[rules.Due],
+		fact("flag.load.per_day", logbook.Args{"Rate": p.Num(float64(l.kinds[rules.Act]+
+			l.kinds[rules.Watch])/float64(l.days), 2),
+			"PerSchool": p.Num(float64(l.kinds[rules.Act]+l.kinds[rules.Watch])/float64(l.days)/float64(max(l.sites,
+				1)), 3)}),
+		fact("flag.load.now", logbook.Args{"Act": l.kindsOpen[rules.Act], "Watch": l.kindsOpen[rules.Watch],
+			"Due":  l.kindsOpen[rules.Due],
 			"Note": l.kindsOpen[rules.Note], "Aside": len(l.aside)}),
 		fact("flag.load.mix", mixArgs(p, l)),
 		fact("flag.load.found", logbook.Args{"Real": l.found[store.FoundReal], "Nothing": l.found[store.FoundNothing],
@@ -188,9 +193,11 @@ func loadTables(p *i18n.Printer, l *flagLoad, now time.Time) []LoadTable {
 	col := func(key string, number bool) ui.DataColumn { return ui.DataColumn{Label: p.T(key), Number: number} }
 	table := func(name string, t ui.DataTable, args logbook.Args) LoadTable {
 		t.Caption = p.T("flag.load." + name)
-		return LoadTable{Title: t.Caption, Note: p.T("flag.load."+name+"_note", args), Table: t, Empty: p.T("flag.load.none")}
+		return LoadTable{Title: t.Caption, Note: p.T("flag.load."+name+"_note", args), Table: t,
+			Empty: p.T("flag.load.none")}
 	}
-	noisy := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.rule", false), col("flag.col.number", true), col("flag.col.share", true), col("flag.col.came_went", true)}}
+	noisy := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.rule", false), col("flag.col.number", true),
+		col("flag.col.share", true), col("flag.col.came_went", true)}}
 	top := 0
 	for i, c := range ranked(l.byRule) {
 		if i == noisiest {
@@ -198,9 +205,11 @@ func loadTables(p *i18n.Printer, l *flagLoad, now time.Time) []LoadTable {
 		}
 		top += c.n
 		noisy.Rows = append(noisy.Rows, []string{words.RuleName(p, c.name), p.Count(c.n),
-			p.T("format.percent", map[string]any{"Value": p.Num(100*float64(c.n)/float64(max(total, 1)), 0)}), p.Count(l.cameWent[c.name])})
+			p.T("format.percent", map[string]any{"Value": p.Num(100*float64(c.n)/float64(max(total, 1)), 0)}),
+			p.Count(l.cameWent[c.name])})
 	}
-	sites := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.site", false), col("flag.col.number", true), col("flag.col.per_day", true)}}
+	sites := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.site", false), col("flag.col.number", true),
+		col("flag.col.per_day", true)}}
 	for _, c := range ranked(l.bySite) {
 		sites.Rows = append(sites.Rows, []string{c.name, p.Count(c.n), p.Num(float64(c.n)/float64(l.days), 2)})
 	}
@@ -224,8 +233,10 @@ func chatterTable(p *i18n.Printer, l *flagLoad, col func(string, bool) ui.DataCo
 
 // placedTable lists flags with their age, and with the end and reason of their
 // rest when they are set aside.
-func placedTable(p *i18n.Printer, spoken assess.Spoken, list []store.PlacedFlag, col func(string, bool) ui.DataColumn, now time.Time, aside bool) ui.DataTable {
-	t := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.tank", false), col("flag.col.flag", false), col("flag.col.age", true), col("flag.col.seen", false)}}
+func placedTable(p *i18n.Printer, spoken assess.Spoken, list []store.PlacedFlag, col func(string, bool) ui.DataColumn,
+	now time.Time, aside bool) ui.DataTable {
+	t := ui.DataTable{Columns: []ui.DataColumn{col("flag.col.tank", false), col("flag.col.flag", false),
+		col("flag.col.age", true), col("flag.col.seen", false)}}
 	if aside {
 		t.Columns = append(t.Columns, col("flag.col.until", false), col("flag.col.reason", false))
 	}
@@ -235,9 +246,10 @@ func placedTable(p *i18n.Printer, spoken assess.Spoken, list []store.PlacedFlag,
 		if !f.SeenAt.IsZero() {
 			seen = f.SeenBy
 		}
-		row := []string{f.TankName + ", " + f.SiteName, words.SaidNow(p, spoken, &f.Flag), p.T("flag.days", logbook.Args{"Count": int(now.Sub(f.RaisedAt).Hours() / 24)}), seen}
+		row := []string{f.TankName + ", " + f.SiteName, words.SaidNow(p, spoken, &f.Flag),
+			p.T("flag.days", logbook.Args{"Count": int(now.Sub(f.RaisedAt).Hours() / 24)}), seen}
 		if aside {
-			row = append(row, p.DateShort(f.SetAsideUntil), f.SetAsideReason)
+			row = append(row, p.DateShort(f.ShelvedUntil), f.ShelveReason)
 		}
 		t.Rows = append(t.Rows, row)
 	}

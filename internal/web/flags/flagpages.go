@@ -27,9 +27,9 @@ func (s *Service) flagRoutes(r chi.Router) {
 	r.Get("/flags", s.Page(s.flagList))
 	r.Get("/flags.csv", s.Page(s.flagListCSV))
 	r.Post("/flags/{flagID}/seen", s.Page(s.flagSee))
-	r.Get("/flags/{flagID}/aside", s.Page(s.flagAsideShow))
-	r.Post("/flags/{flagID}/aside", s.Page(s.flagAside))
-	r.Post("/flags/{flagID}/wake", s.Page(s.flagWake))
+	r.Get("/flags/{flagID}/aside", s.Page(s.flagShelveShow))
+	r.Post("/flags/{flagID}/aside", s.Page(s.flagShelve))
+	r.Post("/flags/{flagID}/wake", s.Page(s.flagUnshelve))
 	r.Get("/flags/{flagID}/finding", s.Page(s.flagFindingShow))
 	r.Post("/flags/{flagID}/finding", s.Page(s.flagFinding))
 }
@@ -72,19 +72,19 @@ func (s *Service) flagSee(w http.ResponseWriter, r *http.Request) error {
 	return s.FlagDone(w, r, v.P.T("flag.seen_done", logbook.Args{"By": f.SeenBy}), f.SeasonID)
 }
 
-func (s *Service) flagWake(w http.ResponseWriter, r *http.Request) error {
+func (s *Service) flagUnshelve(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
 	f, _, err := s.flagOf(r)
 	if err != nil {
 		return err
 	}
-	if f, err = s.DB.EndFlagAside(r.Context(), v.Actor, f.ID, v.Now); err != nil {
+	if f, err = s.DB.UnshelveFlag(r.Context(), v.Actor, f.ID, v.Now); err != nil {
 		return err
 	}
 	return s.FlagDone(w, r, v.P.T("flag.wake_done"), f.SeasonID)
 }
 
-func (s *Service) flagAsideShow(w http.ResponseWriter, r *http.Request) error {
+func (s *Service) flagShelveShow(w http.ResponseWriter, r *http.Request) error {
 	f, season, err := s.flagOf(r)
 	if err != nil {
 		return err
@@ -93,33 +93,36 @@ func (s *Service) flagAsideShow(w http.ResponseWriter, r *http.Request) error {
 		return logbook.Errorf(logbook.Conflict, "error.flag.cleared", nil)
 	}
 	today := s.Assess.Today(season.Site, req.Of(r).Now)
-	m := s.flagAsideForm(r, &f, season, today)
+	m := s.flagShelveForm(r, &f, season, today)
 	return s.Render(w, r, http.StatusOK, ui.FormPageView(m))
 }
 
-// flagAsideForm is the empty form of setting a flag aside.
-func (s *Service) flagAsideForm(r *http.Request, f *store.Flag, season *logbook.Season, today civil.Date) ui.FormPage {
+// flagShelveForm is the empty form of setting a flag aside.
+func (s *Service) flagShelveForm(r *http.Request, f *store.Flag, season *logbook.Season, today civil.Date) ui.FormPage {
 	v := req.Of(r)
 	p := s.InSite(v, season.Site)
 	latest := latestRest(f, today)
-	back := "/seasons/" + string(season.ID)
+	back := ui.SeasonPath(season.ID)
 	if asked := req.SafeNext(r.FormValue("back")); asked != "/" {
 		back = asked
 	}
-	m := ui.FormPage{Page: s.NewPage(r, "flag.aside.title", "board"), Action: "/flags/" + string(f.ID) + "/aside",
-		Submit: p.T("flag.aside.submit"), Cancel: back, Hidden: []ui.Option{{Value: "back", Label: back}, {Value: "kind", Label: f.Kind}},
+	m := ui.FormPage{Page: s.NewPage(r, "flag.aside.title", "board"), Action: ui.FlagPath(f.ID, "/aside"),
+		Submit: p.T("flag.aside.submit"), Cancel: back, Hidden: []ui.Option{{Value: "back", Label: back},
+			{Value: "kind", Label: f.Kind}},
 		Intro: season.Site.Name + ", " + season.Tank.Name + ": " + s.saidToday(r, p, f, season)}
 	m.Items = []ui.FormItem{
-		{Kind: ui.AreaItem, Field: ui.Field{Name: "reason", Label: p.T("flag.aside.reason"), Hint: p.T("flag.aside.reason_hint")}},
+		{Kind: ui.AreaItem, Field: ui.Field{Name: "reason", Label: p.T("flag.aside.reason"),
+			Hint: p.T("flag.aside.reason_hint")}},
 		{Kind: ui.TilesItem, Field: ui.Field{Name: "how", Label: p.T("flag.aside.how")}, Options: []ui.Option{
-			{Value: "day", Label: p.T("flag.aside.day")}, {Value: "once", Label: p.T("flag.aside.once", logbook.Args{"Latest": p.DateShort(latest)})}}},
+			{Value: "day", Label: p.T("flag.aside.day")},
+			{Value: "once", Label: p.T("flag.aside.once", logbook.Args{"Latest": p.DateShort(latest)})}}},
 		{Field: ui.Field{Name: "until", Label: p.T("flag.aside.until"), Width: "w-date",
 			Hint: p.T("flag.aside.until_hint", logbook.Args{"Latest": latest.String()})}},
 	}
 	return m
 }
 
-func (s *Service) flagAside(w http.ResponseWriter, r *http.Request) error {
+func (s *Service) flagShelve(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
 	f, season, err := s.flagOf(r)
 	if err != nil {
@@ -131,30 +134,30 @@ func (s *Service) flagAside(w http.ResponseWriter, r *http.Request) error {
 	}
 	today := s.Assess.Today(season.Site, v.Now)
 	if in.Text("review") != "" {
-		m := s.flagAsideForm(r, &f, season, today)
+		m := s.flagShelveForm(r, &f, season, today)
 		keepTyped(&m, in)
 		return s.Render(w, r, http.StatusOK, ui.FormPageView(m))
 	}
-	a := readAside(in, latestRest(&f, today), today)
+	a := readShelving(in, latestRest(&f, today), today)
 	if grown(&f, in.Raw("kind")) {
 		in.Fail("reason", "flag.grown", nil)
 	}
 	if len(in.Problems) > 0 {
-		m := s.flagAsideForm(r, &f, season, today)
+		m := s.flagShelveForm(r, &f, season, today)
 		m.Error = true
 		keepTyped(&m, in)
 		m.Problems = form.ShowProblems(v.P, in.Problems, asideLabel(v.P))
 		return s.Render(w, r, http.StatusUnprocessableEntity, ui.FormPageView(m))
 	}
-	if f, err = s.DB.SetFlagAside(r.Context(), v.Actor, f.ID, a, v.Now); err != nil {
+	if f, err = s.DB.ShelveFlag(r.Context(), v.Actor, f.ID, a, v.Now); err != nil {
 		return err
 	}
-	return s.FlagDone(w, r, v.P.T("flag.aside.done", logbook.Args{"Until": v.P.DateShort(f.SetAsideUntil)}), f.SeasonID)
+	return s.FlagDone(w, r, v.P.T("flag.aside.done", logbook.Args{"Until": v.P.DateShort(f.ShelvedUntil)}), f.SeasonID)
 }
 
-// readAside reads how long and why a flag is set aside. More than the rule
+// readShelving reads how long and why a flag is set aside. More than the rule
 // allows is refused with the last day that it does.
-func readAside(in *form.Form, latest, today civil.Date) store.Aside {
+func readShelving(in *form.Form, latest, today civil.Date) store.Aside {
 	a := store.Aside{Reason: in.Text("reason"), Once: in.Raw("how") == "once", Until: latest}
 	switch {
 	case a.Reason == "":

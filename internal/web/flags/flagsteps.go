@@ -33,7 +33,8 @@ func withRests(steps []store.FlagStep, now time.Time) []store.FlagStep {
 		at := st.Until.AddDays(1).Start(loc)
 		if st.At.Before(at) && at.Before(until) {
 			end := *st
-			end.Step, end.At, end.By, end.Role, end.Reason = stepAsideOver, at, assess.Program.Label, assess.Program.Role, ""
+			end.Step, end.At, end.By, end.Role, end.Reason = stepAsideOver, at, assess.Program.Label,
+				assess.Program.Role, ""
 			ends = append(ends, end)
 		}
 	}

@@ -17,7 +17,7 @@ import (
 func RestOf(rule string) int {
 	for _, r := range rules.All() {
 		if r.ID == rule {
-			return r.SetAsideDays
+			return r.ShelveDays
 		}
 	}
 	return 0

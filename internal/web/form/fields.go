@@ -101,7 +101,8 @@ func Values[T any](p *i18n.Printer, fields []logbook.Field[T], unit units.Temper
 }
 
 // Filled is a form with the values that say what a row says.
-func Filled[T any](p *i18n.Printer, fields []logbook.Field[T], unit units.TemperatureUnit, row *T, revision int64) *Form {
+func Filled[T any](p *i18n.Printer, fields []logbook.Field[T], unit units.TemperatureUnit, row *T,
+	revision int64) *Form {
 	f := NewForm()
 	for name, value := range Values(p, fields, unit, row) {
 		f.Set(name, value)

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"reddside/internal/civil"
@@ -12,6 +13,7 @@ import (
 	"reddside/internal/logbook"
 	"reddside/internal/units"
 	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
 )
 
 // Form reads the fields of a sent form. It keeps every raw value for showing
@@ -122,7 +124,8 @@ func (f *Form) Count(field string) units.Optional[int] {
 }
 
 // Temperature reads an optional temperature; a bare number is in unit def.
-func (f *Form) Temperature(field string, def units.TemperatureUnit) (t units.Optional[units.Celsius], typed string, unit units.TemperatureUnit) {
+func (f *Form) Temperature(field string, def units.TemperatureUnit) (t units.Optional[units.Celsius], typed string,
+	unit units.TemperatureUnit) {
 	s := f.Text(field)
 	if s == "" {
 		return t, "", ""
@@ -170,7 +173,8 @@ func ParseDate(s string) (civil.Date, string) {
 func ShowProblems(p *i18n.Printer, problems []logbook.Problem, label func(field string) string) ui.Problems {
 	var out ui.Problems
 	for _, x := range problems {
-		out = append(out, ui.FieldProblem{Field: x.Field, Label: label(x.Field), Text: p.T(x.Key, x.Args), Soft: x.Soft})
+		out = append(out, ui.FieldProblem{Field: x.Field, Label: label(x.Field), Text: p.T(x.Key, x.Args),
+			Soft: x.Soft})
 	}
 	return out
 }
@@ -186,4 +190,65 @@ func (f *Form) Asked() string {
 		}
 	}
 	return strings.Join(out, "\n")
+}
+
+func RevisionField(n int64) ui.Option {
+	return ui.Option{Value: "revision", Label: strconv.FormatInt(n, 10)}
+}
+
+// Revision reads the revision that an edit started from.
+func (f *Form) Revision() int64 {
+	n, err := strconv.ParseInt(f.Text("revision"), 10, 64)
+	if err != nil {
+		f.Fail("revision", "error.stale", nil)
+	}
+	return n
+}
+
+// FormKey is the idempotency key of a form: ours, or nothing.
+func FormKey(key string) string {
+	if len(key) != 26 {
+		return ""
+	}
+	return key
+}
+
+// FormReason reads why an entry is corrected: one of the list, with words where
+// the list does not say enough. It is stored as "misread: held it upside down".
+func FormReason(f *Form) string {
+	code, text := f.Text("reason"), f.Text("reason_text")
+	switch {
+	case code == "":
+		f.Fail("reason", "reason.empty", nil)
+	case !slices.Contains(words.Reasons, code):
+		f.Fail("reason", "choice.unknown", nil)
+	case code == "other" && text == "":
+		f.Fail("reason_text", "reason.words", nil)
+	case len([]rune(text)) > logbook.MaxWords:
+		f.Fail("reason_text", "entry.too_long", logbook.Args{"Max": logbook.MaxWords})
+	}
+	if text == "" {
+		return code
+	}
+	return code + ": " + text
+}
+
+// ReadWhy reads why days are changed.
+func ReadWhy(f *Form) string {
+	why := f.Text("why")
+	switch {
+	case why == "":
+		f.Fail("why", "error.reason", nil)
+	case len([]rune(why)) > logbook.MaxReason:
+		f.Fail("why", "entry.too_long", logbook.Args{"Max": logbook.MaxReason})
+	}
+	return why
+}
+
+func Unreadable(err error) error {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return err
+	}
+	return &logbook.Error{Kind: logbook.Invalid, Key: "form.unreadable", Err: err}
 }

@@ -41,7 +41,8 @@ type CheckProblem struct {
 
 // PlanChecks looks at the checks of a file as if they were entered one after the
 // other, in the order of their days.
-func PlanChecks(season *logbook.Season, rows []ingest.CheckRow, today civil.Date, actor logbook.Actor, now time.Time) ChecksPlan {
+func PlanChecks(season *logbook.Season, rows []ingest.CheckRow, today civil.Date, actor logbook.Actor,
+	now time.Time) ChecksPlan {
 	var p ChecksPlan
 	log := *season
 	log.Checks = slices.Clone(season.Checks)
@@ -105,18 +106,21 @@ func sameLook(a, b logbook.Check, t logbook.Tank) bool {
 }
 
 // renderChecks shows what a waiting logbook file holds.
-func (s *Service) renderChecks(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, u *Upload, problems []logbook.Problem) error {
+func (s *Service) renderChecks(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, u *Upload,
+	problems []logbook.Problem) error {
 	rows, wrong, err := ingest.ReadChecks(u.Data)
 	if err != nil {
 		return err // such a file was refused before it was kept
 	}
 	plan := PlanChecks(season, rows, s.todayOf(r, season), req.Of(r).Actor, req.Of(r).Now)
-	m := ImportChecks{ImportHead: s.importHead(r, "import.checks.preview", season), File: fileLabel(req.Of(r).P, u.Name)}
+	m := ImportChecks{ImportHead: s.importHead(r, "import.checks.preview", season),
+		File: fileLabel(req.Of(r).P, u.Name)}
 	m.Action = m.BackHref + "/" + u.ID
 	m.Error = len(problems) > 0
 	m.Problems = form.ShowProblems(m.P, problems, func(string) string { return m.T("import.checks.confirm_label") })
 	for _, x := range wrong {
-		m.Wrong.Rows = append(m.Wrong.Rows, ImportRow{Line: m.P.Count(x.Line), Column: columnWords(m.P, x), Text: m.T(x.Key, wordArgs(x.Args)), Raw: x.Raw})
+		m.Wrong.Rows = append(m.Wrong.Rows, ImportRow{Line: m.P.Count(x.Line), Column: columnWords(m.P, x),
+			Text: m.T(x.Key, wordArgs(x.Args)), Raw: x.Raw})
 	}
 	label := words.CheckLabel(m.P)
 	row := func(x CheckProblem) ImportRow {
@@ -168,7 +172,8 @@ func bounded(p *i18n.Printer, v *ImportRows) {
 }
 
 // storeChecks stores every check of a file, or none.
-func (s *Service) storeChecks(w http.ResponseWriter, r *http.Request, season *logbook.Season, u *Upload, f *form.Form) error {
+func (s *Service) storeChecks(w http.ResponseWriter, r *http.Request, season *logbook.Season, u *Upload,
+	f *form.Form) error {
 	v := req.Of(r)
 	rows, wrong, err := ingest.ReadChecks(u.Data)
 	if err != nil {
@@ -179,7 +184,8 @@ func (s *Service) storeChecks(w http.ResponseWriter, r *http.Request, season *lo
 		return s.renderChecks(w, r, http.StatusUnprocessableEntity, season, u, nil)
 	}
 	if len(plan.Surprise) > 0 && f.Text("confirm") != "yes" {
-		return s.renderChecks(w, r, http.StatusUnprocessableEntity, season, u, []logbook.Problem{{Field: "confirm", Key: "import.checks.look"}})
+		return s.renderChecks(w, r, http.StatusUnprocessableEntity, season, u,
+			[]logbook.Problem{{Field: "confirm", Key: "import.checks.look"}})
 	}
 	after, err := s.Assess.FlagsAfter(r.Context(), season, v.Now)
 	if err != nil {
@@ -194,6 +200,6 @@ func (s *Service) storeChecks(w http.ResponseWriter, r *http.Request, season *lo
 	} else {
 		s.SetNotice(r, v.P.T("import.checks.stored", logbook.Args{"Count": n}))
 	}
-	http.Redirect(w, r, "/seasons/"+string(season.ID), http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID), http.StatusSeeOther)
 	return nil
 }

@@ -30,12 +30,14 @@ func (s *Service) renderPreview(w http.ResponseWriter, r *http.Request, status i
 	answers ingest.Answers, problems []logbook.Problem) error {
 	p, err := ingest.Detect(u.Data, answers)
 	if fp := fileProblem(err); fp != nil {
-		return s.renderImport(w, r, http.StatusUnprocessableEntity, season, []logbook.Problem{{Field: "file", Key: fp.Key, Args: fp.Args}})
+		return s.renderImport(w, r, http.StatusUnprocessableEntity, season,
+			[]logbook.Problem{{Field: "file", Key: fp.Key, Args: fp.Args}})
 	}
 	if err != nil {
 		return err
 	}
-	m := ImportPreview{ImportHead: s.importHead(r, "import.preview.title", season), File: fileLabel(req.Of(r).P, u.Name)}
+	m := ImportPreview{ImportHead: s.importHead(r, "import.preview.title", season),
+		File: fileLabel(req.Of(r).P, u.Name)}
 	m.Action = m.BackHref + "/" + u.ID
 	m.Error = len(problems) > 0
 	var res ingest.Result
@@ -134,7 +136,8 @@ func sampleTable(m *ImportPreview, p ingest.Preview) {
 }
 
 // storeReadings stores what the page showed, and nothing else.
-func (s *Service) storeReadings(w http.ResponseWriter, r *http.Request, season *logbook.Season, u *Upload, f *form.Form) error {
+func (s *Service) storeReadings(w http.ResponseWriter, r *http.Request, season *logbook.Season, u *Upload,
+	f *form.Form) error {
 	v := req.Of(r)
 	answers := entries.ImportAnswers(f.Text)
 	p, err := ingest.Detect(u.Data, answers)
@@ -176,14 +179,15 @@ func (s *Service) storeReadings(w http.ResponseWriter, r *http.Request, season *
 		func(string) bool { return f.Text("confirm") == "yes" })
 	var e *logbook.Error
 	if errors.As(err, &e) && len(e.Problems) > 0 {
-		return s.renderPreview(w, r, http.StatusUnprocessableEntity, season, u, answers, []logbook.Problem{{Field: "confirm", Key: "import.doubt.look"}})
+		return s.renderPreview(w, r, http.StatusUnprocessableEntity, season, u, answers,
+			[]logbook.Problem{{Field: "confirm", Key: "import.doubt.look"}})
 	}
 	if err != nil {
 		return err
 	}
-	to := "/seasons/" + string(season.ID) + "/imports/" + string(im.ID)
+	to := ui.SeasonPath(season.ID, "/imports/") + string(im.ID)
 	if im.ID == "" {
-		to = "/seasons/" + string(season.ID) + "/import"
+		to = ui.SeasonPath(season.ID, "/import")
 		key := "import.again"
 		if im.Other > 0 {
 			key = "import.again_other"
@@ -265,11 +269,12 @@ func (s *Service) importVoid(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("import.void.done", logbook.Args{"File": fileLabel(v.P, im.FileName)}))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/import", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, "/import"), http.StatusSeeOther)
 	return nil
 }
 
-func (s *Service) renderResult(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, im store.Import,
+func (s *Service) renderResult(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	im store.Import,
 	reason string, problems []logbook.Problem) error {
 	title := "import.result.title"
 	if im.Voided != nil {
@@ -279,10 +284,11 @@ func (s *Service) renderResult(w http.ResponseWriter, r *http.Request, status in
 	m.Error = len(problems) > 0
 	m.Problems = form.ShowProblems(m.P, problems, func(string) string { return m.T("import.void.reason") })
 	if x := im.Voided; x != nil {
-		m.Voided = m.T("import.void.said", logbook.Args{"By": words.ByRole(m.P, logbook.Entry{By: x.By, ByLabel: x.ByLabel}),
-			"At": longWhen(m.P, season, x.At), "Reason": x.Reason})
+		m.Voided = m.T("import.void.said",
+			logbook.Args{"By": words.ByRole(m.P, logbook.Entry{By: x.By, ByLabel: x.ByLabel}),
+				"At": longWhen(m.P, season, x.At), "Reason": x.Reason})
 	} else {
-		m.VoidAction = m.TankHref + "/imports/" + string(im.ID) + "/void"
+		m.VoidAction = m.TankHref + ui.ImportPath(im.ID, "/void")
 	}
 	m.Counts = []ui.Fact{
 		{Label: m.T("import.fact.file"), Value: fileLabel(m.P, im.FileName)},
@@ -298,7 +304,7 @@ func (s *Service) renderResult(w http.ResponseWriter, r *http.Request, status in
 	m.Facts = dialectFacts(m.P, d.Dialect, d.Series, d.Unit)
 	m.Refused = refusedList(m.P, im.Refused)
 	if len(im.Refused) > 0 {
-		m.Refused.CSV = m.TankHref + "/imports/" + string(im.ID) + "/refused.csv"
+		m.Refused.CSV = m.TankHref + ui.ImportPath(im.ID, "/refused.csv")
 	}
 	return s.Render(w, r, status, ImportResultView(m))
 }

@@ -113,7 +113,8 @@ func withWinterTime(options []ingest.Option, loc *time.Location, pre ingest.Prev
 			return options
 		}
 	}
-	return append(options[:len(options):len(options)], ingest.Option{Value: offset, Key: "import.option.winter", Args: map[string]any{"Offset": offset}})
+	return append(options[:len(options):len(options)], ingest.Option{Value: offset, Key: "import.option.winter",
+		Args: map[string]any{"Offset": offset}})
 }
 
 // temperatureOnly leaves out what the logbook cannot hold.

@@ -16,6 +16,7 @@ import (
 	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
@@ -36,8 +37,9 @@ func (s *Service) importHead(r *http.Request, titleKey string, season *logbook.S
 	p := s.NewPage(r, titleKey, "board")
 	p.P = s.InSite(req.Of(r), season.Site)
 	p.Styles = []string{"import.css"}
-	base := "/seasons/" + string(season.ID)
-	return ImportHead{Page: p, Tank: season.Tank.Name, Site: season.Site.Name, TankHref: base, BackHref: base + "/import"}
+	base := ui.SeasonPath(season.ID)
+	return ImportHead{Page: p, Tank: season.Tank.Name, Site: season.Site.Name, TankHref: base, BackHref: base +
+		"/import"}
 }
 
 func (s *Service) importShow(w http.ResponseWriter, r *http.Request) error {
@@ -49,7 +51,8 @@ func (s *Service) importShow(w http.ResponseWriter, r *http.Request) error {
 }
 
 // renderImport shows the page on which a file is chosen.
-func (s *Service) renderImport(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, problems []logbook.Problem) error {
+func (s *Service) renderImport(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	problems []logbook.Problem) error {
 	past, err := s.DB.Imports(r.Context(), season.ID)
 	if err != nil {
 		return err
@@ -71,9 +74,11 @@ func (s *Service) renderImport(w http.ResponseWriter, r *http.Request, status in
 		if im.Voided != nil {
 			series = m.T("import.past.voided", logbook.Args{"Reason": im.Voided.Reason})
 		}
-		m.Past = append(m.Past, ImportPast{Href: m.TankHref + "/imports/" + string(im.ID), At: longWhen(m.P, season, im.ReceivedAt),
-			File: fileLabel(m.P, im.FileName), Series: series, Added: m.P.Count(im.Added), Refused: m.P.Count(RefusedRows(im.Refused)),
-			By: words.ByRole(m.P, logbook.Entry{By: im.By, ByLabel: im.ByLabel})})
+		m.Past = append(m.Past, ImportPast{Href: m.TankHref + ui.ImportPath(im.ID),
+			At:   longWhen(m.P, season, im.ReceivedAt),
+			File: fileLabel(m.P, im.FileName), Series: series, Added: m.P.Count(im.Added),
+			Refused: m.P.Count(RefusedRows(im.Refused)),
+			By:      words.ByRole(m.P, logbook.Entry{By: im.By, ByLabel: im.ByLabel})})
 	}
 	return s.Render(w, r, status, ImportPageView(m))
 }
@@ -121,7 +126,8 @@ func (s *Service) importUpload(w http.ResponseWriter, r *http.Request) error {
 		field = "checks_file"
 	}
 	wrong := func(key string, args logbook.Args) error {
-		return s.renderImport(w, r, http.StatusUnprocessableEntity, season, []logbook.Problem{{Field: field, Key: key, Args: args}})
+		return s.renderImport(w, r, http.StatusUnprocessableEntity, season,
+			[]logbook.Problem{{Field: field, Key: key, Args: args}})
 	}
 	switch {
 	case season.StartedOn().IsZero():
@@ -145,7 +151,7 @@ func (s *Service) importUpload(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/import/"+id, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, "/import/")+id, http.StatusSeeOther)
 	return nil
 }
 
@@ -212,7 +218,8 @@ func (s *Service) uploadOf(w http.ResponseWriter, r *http.Request) (*logbook.Sea
 		return nil, nil, err
 	}
 	if !ok {
-		return season, nil, s.renderImport(w, r, http.StatusNotFound, season, []logbook.Problem{{Field: "file", Key: "import.gone"}})
+		return season, nil, s.renderImport(w, r, http.StatusNotFound, season,
+			[]logbook.Problem{{Field: "file", Key: "import.gone"}})
 	}
 	return season, &u, nil
 }

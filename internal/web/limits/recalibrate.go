@@ -102,9 +102,11 @@ func (s *Service) recalibrationShow(w http.ResponseWriter, r *http.Request) erro
 func (s *Service) recalibrationModel(r *http.Request, rec recalibration) Recalibration {
 	p := req.Of(r).P
 	m := Recalibration{Page: s.NewPage(r, "recalibrate.title", "rules"),
-		Found: p.T("recalibrate.found", logbook.Args{"Seasons": rec.Seasons, "Checks": rec.Checks, "Confirmed": rec.Confirmed}),
-		Table: ui.DataTable{Caption: p.T("recalibrate.table"), Columns: []ui.DataColumn{{Label: p.T("rules_page.threshold")},
-			{Label: p.T("recalibrate.now"), Number: true}, {Label: p.T("recalibrate.own"), Number: true}}},
+		Found: p.T("recalibrate.found", logbook.Args{"Seasons": rec.Seasons, "Checks": rec.Checks,
+			"Confirmed": rec.Confirmed}),
+		Table: ui.DataTable{Caption: p.T("recalibrate.table"),
+			Columns: []ui.DataColumn{{Label: p.T("rules_page.threshold")},
+				{Label: p.T("recalibrate.now"), Number: true}, {Label: p.T("recalibrate.own"), Number: true}}},
 		Reason: ui.Field{Name: "reason", Label: p.T("threshold.reason"), Hint: p.T("threshold.reason_hint")}}
 	m.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	if rec.older > 0 {
@@ -114,7 +116,8 @@ func (s *Service) recalibrationModel(r *http.Request, rec recalibration) Recalib
 		m.TooFew = p.T("recalibrate.too_few", logbook.Args{"Count": stats.MinRecalibration})
 	}
 	for _, x := range rec.Rates {
-		m.Table.Rows = append(m.Table.Rows, []string{p.T(x.limit.MessageKey()), rateText(p, x.limit, x.now), rateText(p, x.limit, x.Own)})
+		m.Table.Rows = append(m.Table.Rows, []string{p.T(x.limit.MessageKey()), rateText(p, x.limit, x.now),
+			rateText(p, x.limit, x.Own)})
 	}
 	return m
 }

@@ -77,7 +77,8 @@ func (s *Service) replayNames(r *http.Request, p *i18n.Printer, heads []store.Se
 	for _, tank := range tanks {
 		name[tank.ID] = tank.Name
 	}
-	out := []ui.Option{{Value: replayClosed, Label: p.T("replay.seasons.closed")}, {Value: replayAll, Label: p.T("replay.seasons.all")}}
+	out := []ui.Option{{Value: replayClosed, Label: p.T("replay.seasons.closed")},
+		{Value: replayAll, Label: p.T("replay.seasons.all")}}
 	for _, h := range heads[:min(len(heads), assess.ReplayPageSeasons)] {
 		out = append(out, ui.Option{Value: string(h.ID), Label: p.T("replay.season_name",
 			logbook.Args{"Tank": name[h.TankID], "Site": name[h.SiteID], "Label": h.Label})})
@@ -164,7 +165,8 @@ func readReplayLimit(f *form.Form, p *i18n.Printer, ask *assess.ReplayAsk, profi
 		f.Fail("limit", "replay.limit_unknown", nil)
 		return
 	}
-	o := rules.Override{Limit: limit, Species: logbook.Species(f.Raw("species")), Stage: logbook.Stage(f.Raw("stage")), Reason: "replay"}
+	o := rules.Override{Limit: limit, Species: logbook.Species(f.Raw("species")), Stage: logbook.Stage(f.Raw("stage")),
+		Reason: "replay"}
 	unit := thresholdUnit(profile, limit)
 	value := readThreshold(f, p, "value", unit)
 	if !value.OK {
@@ -174,7 +176,8 @@ func readReplayLimit(f *form.Form, p *i18n.Printer, ask *assess.ReplayAsk, profi
 		return
 	}
 	o.Value = value.V
-	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); thresholdRefused(f, p, unit, err) {
+	if _, err := rules.NewProfile(profile.Revision+1, append(profile.Overrides(), o)); thresholdRefused(f, p, unit,
+		err) {
 		return
 	}
 	ask.Set = []rules.Override{o}
@@ -182,7 +185,8 @@ func readReplayLimit(f *form.Form, p *i18n.Printer, ask *assess.ReplayAsk, profi
 
 func replayTableView(p *i18n.Printer, t assess.ReplayTable, id string) ReplayTable {
 	out := ReplayTable{ID: id, Title: t.Title, Table: ui.DataTable{Caption: p.T("replay.caption")}}
-	out.Sentence = p.T("replay.per_season", logbook.Args{"Acts": p.Num(t.ActsPerSeason, 2), "Watches": p.Num(t.WatchesPerSeason, 2)})
+	out.Sentence = p.T("replay.per_season", logbook.Args{"Acts": p.Num(t.ActsPerSeason, 2),
+		"Watches": p.Num(t.WatchesPerSeason, 2)})
 	out.Verdict = t.Verdict
 	if len(t.Rows) == 0 {
 		out.Sentence = p.T("replay.no_flags")
@@ -203,8 +207,9 @@ func replayTableView(p *i18n.Printer, t assess.ReplayTable, id string) ReplayTab
 func replayListView(p *i18n.Printer, l assess.ReplayList, id string) ReplayList {
 	out := ReplayList{ID: id, Title: l.Title}
 	for _, e := range l.Rows[:min(len(l.Rows), replayRows)] {
-		out.Rows = append(out.Rows, ReplayRow{Raised: e.Raised, Cleared: e.Cleared, Rule: e.Name, Tank: e.Tank, Kind: e.KindOf,
-			Href: "/seasons/" + string(e.SeasonID)})
+		out.Rows = append(out.Rows, ReplayRow{Raised: e.Raised, Cleared: e.Cleared, Rule: e.Name, Tank: e.Tank,
+			Kind: e.KindOf,
+			Href: ui.SeasonPath(e.SeasonID)})
 	}
 	if n := len(l.Rows); n > replayRows {
 		out.Shown = p.T("replay.shown", logbook.Args{"Shown": replayRows, "Count": n})

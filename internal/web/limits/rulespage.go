@@ -27,7 +27,8 @@ func (s *Service) rulesShow(w http.ResponseWriter, r *http.Request) error {
 	m.Styles = []string{"pieces.css", "tank.css"}
 	m.finder, m.Changed = newFinder(r, p, "/rules"), changedLines(p, profile)
 	for _, rule := range rules.All() {
-		texts := []string{p.T(rule.Name.Key, rule.Name.Args), p.T(rule.Watches.Key, rule.Watches.Args), p.T(rule.Why.Key, rule.Why.Args)}
+		texts := []string{p.T(rule.Name.Key, rule.Name.Args), p.T(rule.Watches.Key, rule.Watches.Args),
+			p.T(rule.Why.Key, rule.Why.Args)}
 		for _, ref := range rule.Thresholds {
 			texts = append(texts, p.T(ref.Limit.MessageKey()))
 		}

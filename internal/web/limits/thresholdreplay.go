@@ -89,7 +89,8 @@ func onlyIn(a, b []rules.Episode) (out []rules.Episode) {
 	}
 	for _, e := range a {
 		overlaps := func(x rules.Episode) bool {
-			return (x.Cleared.IsZero() || x.Cleared.After(e.Raised)) && (e.Cleared.IsZero() || e.Cleared.After(x.Raised))
+			return (x.Cleared.IsZero() || x.Cleared.After(e.Raised)) &&
+				(e.Cleared.IsZero() || e.Cleared.After(x.Raised))
 		}
 		if !slices.ContainsFunc(at[place{e.Season, e.Rule, e.Subject, e.Kind}], overlaps) {
 			out = append(out, e)

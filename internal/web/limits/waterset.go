@@ -47,10 +47,13 @@ func (s *Service) renderWaterSets(w http.ResponseWriter, r *http.Request, status
 	b.Pick("set", f.Raw("set"), options)
 	b.Text("reason", f.Raw("reason"))
 	m.Parts = []ui.CarePart{
-		{ID: "now", Title: p.T("waterset.now"), Lines: []string{p.T("waterset.now_text")}, Table: waterSetNow(p, profile)},
-		{ID: "sets", Title: p.T("waterset.sets"), Lines: []string{p.T("waterset.sets_text")}, Table: waterSetTable(p, sets, profile)},
+		{ID: "now", Title: p.T("waterset.now"), Lines: []string{p.T("waterset.now_text")},
+			Table: waterSetNow(p, profile)},
+		{ID: "sets", Title: p.T("waterset.sets"), Lines: []string{p.T("waterset.sets_text")},
+			Table: waterSetTable(p, sets, profile)},
 		{ID: "choose", Title: p.T("waterset.choose"), Lines: []string{p.T("waterset.choose_text")},
-			Form:    &ui.CareForm{Method: "post", Action: "/rules/water-limits", Submit: p.T("waterset.submit"), Items: b.List, Problems: m.Problems},
+			Form: &ui.CareForm{Method: "post", Action: "/rules/water-limits", Submit: p.T("waterset.submit"),
+				Items: b.List, Problems: m.Problems},
 			Sources: []string{p.T("waterset.permit")}},
 	}
 	return s.Render(w, r, status, ui.CarePageView(m))
@@ -62,7 +65,10 @@ func usableSets(profile *rules.Profile) ([]water.LimitSet, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(all, func(set water.LimitSet) bool { return len(rules.WaterSetChanges(set, profile)) == 0 }), nil
+	return slices.DeleteFunc(all, func(set water.LimitSet) bool {
+		return len(rules.WaterSetChanges(set,
+			profile)) == 0
+	}), nil
 }
 
 // waterSetNow lists the water limits in use, each with its set and source.
@@ -74,7 +80,8 @@ func waterSetNow(p *i18n.Printer, profile *rules.Profile) *ui.DataTable {
 	for _, l := range rules.WaterSetLimits() {
 		for _, row := range profile.Rows(l) {
 			line := thresholdLine(p, row)
-			t.Rows = append(t.Rows, []string{line.Name + " – " + line.Scope, thresholdValue(p, row.Unit, row.InUse()), waterSource(p, row), line.Reason})
+			t.Rows = append(t.Rows, []string{line.Name + " – " + line.Scope, thresholdValue(p, row.Unit, row.InUse()),
+				waterSource(p, row), line.Reason})
 		}
 	}
 	return t
@@ -188,7 +195,10 @@ func chosenSet(f *form.Form, profile *rules.Profile) ([]rules.SetChange, error) 
 	// What the new set does not say is judged from the stock values.
 	var kept []rules.Override
 	for _, o := range profile.Overrides() {
-		if !slices.ContainsFunc(back, func(c rules.SetChange) bool { return c.Limit == o.Limit && c.Stage == o.Stage && o.Species == "" }) {
+		if !slices.ContainsFunc(back, func(c rules.SetChange) bool {
+			return c.Limit == o.Limit && c.Stage == o.Stage &&
+				o.Species == ""
+		}) {
 			kept = append(kept, o)
 		}
 	}
@@ -198,7 +208,10 @@ func chosenSet(f *form.Form, profile *rules.Profile) ([]rules.SetChange, error) 
 	}
 	changes := rules.WaterSetChanges(sets[i], base)
 	for _, b := range back {
-		if !slices.ContainsFunc(changes, func(c rules.SetChange) bool { return c.Limit == b.Limit && c.Stage == b.Stage }) {
+		if !slices.ContainsFunc(changes, func(c rules.SetChange) bool {
+			return c.Limit == b.Limit &&
+				c.Stage == b.Stage
+		}) {
 			changes = append(changes, b)
 		}
 	}

@@ -72,7 +72,8 @@ func ordinal(p *i18n.Printer, d civil.Date) string {
 // eventForecastView writes one event with its parts of doubt.
 func eventForecastView(p *i18n.Printer, f *forecast.Result, w *forecast.Window) EventForecast {
 	e := EventForecast{ID: string(w.Event), Name: ui.EventName(p, w.Event)}
-	args := logbook.Args{"First": p.DateWeekday(w.First), "Last": p.DateWeekday(w.Last), "Middle": p.DateWeekday(w.P50), "From": p.DateWeekday(w.P10)}
+	args := logbook.Args{"First": p.DateWeekday(w.First), "Last": p.DateWeekday(w.Last), "Middle": p.DateWeekday(w.P50),
+		"From": p.DateWeekday(w.P10)}
 	expected := w.Ok() && w.Observed.IsZero() && !w.P90.Before(f.Today) && f.Dying == nil
 	if !expected {
 		e.When = words.EventWords(p, f, w)
@@ -151,7 +152,8 @@ func (s *Service) learntWords(r *http.Request, p *i18n.Printer, a assess.Result)
 
 // tankName is the name of the tank of an observation, as far as the reader may
 // see it.
-func (s *Service) tankName(r *http.Request, p *i18n.Printer, season *logbook.Season, o *forecast.Observation) (string, error) {
+func (s *Service) tankName(r *http.Request, p *i18n.Printer, season *logbook.Season, o *forecast.Observation) (string,
+	error) {
 	switch {
 	case o.Season == season.ID:
 		return p.T("forecast_page.this_tank"), nil
@@ -178,7 +180,8 @@ func dueLine(p *i18n.Printer, cat *i18n.Catalogue, d forecast.Due) DueLine {
 		out.Why = p.T(why)
 	}
 	for _, c := range d.Closed {
-		args := logbook.Args{"On": p.DateWeekday(c.On), "Reason": c.Reason, "Before": date(c.Before), "After": date(c.After)}
+		args := logbook.Args{"On": p.DateWeekday(c.On), "Reason": c.Reason, "Before": date(c.Before),
+			"After": date(c.After)}
 		key := "forecast_page.closed"
 		switch {
 		case c.Reason != "":

@@ -88,7 +88,8 @@ func (s *Service) forecastQuestions(r *http.Request, p *i18n.Printer, a assess.R
 		x := ForecastQuestion{Text: p.T(q.Key, q.Args)}
 		if c, mark := questioned(a.Season, q); c != nil {
 			if entries.MayCorrect(actor, c, a.Today) {
-				x.Correct, x.CorrectLabel = "/checks/"+string(c.ID)+"/correct", p.T("forecast_page.correct", logbook.Args{"On": c.On})
+				x.Correct, x.CorrectLabel = ui.CheckPath(c.ID, "/correct"),
+					p.T("forecast_page.correct", logbook.Args{"On": c.On})
 			}
 			if mark != "" && actor.Role != logbook.Class {
 				x.Mark, x.CheckID, x.Revision = mark, string(c.ID), typedInt(c.Revision)
@@ -159,6 +160,6 @@ func (s *Service) forecastConfirm(w http.ResponseWriter, r *http.Request) error 
 		return err
 	}
 	s.SetNotice(r, v.P.T("forecast_page.confirmed"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PageForecast, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, ui.PageForecast), http.StatusSeeOther)
 	return nil
 }

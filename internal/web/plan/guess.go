@@ -41,7 +41,8 @@ func (s *Service) guessCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	g := logbook.Guess{SeasonID: season.ID, Group: f.Text("group"), On: f.Date("on"), MadeOn: s.Assess.Today(season.Site, v.Now)}
+	g := logbook.Guess{SeasonID: season.ID, Group: f.Text("group"), On: f.Date("on"),
+		MadeOn: s.Assess.Today(season.Site, v.Now)}
 	f.Add(g.Validate(season))
 	if closed, err := s.GuessesClosed(r, season); err != nil {
 		return err
@@ -51,7 +52,7 @@ func (s *Service) guessCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.renderGuesses(w, r, http.StatusUnprocessableEntity, season, f)
 	}
-	once, err := store.Keyed(form.FormKey(f.Text("key")), routeGuess, g)
+	once, err := store.NewIdempotencyKey(form.FormKey(f.Text("key")), routeGuess, g)
 	if err != nil {
 		return err
 	}
@@ -66,12 +67,13 @@ func (s *Service) guessCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("guess.saved", logbook.Args{"Group": g.Group, "On": g.On}))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PageGuess, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, ui.PageGuess), http.StatusSeeOther)
 	return nil
 }
 
 // renderGuesses shows the guesses of a season and the form for one more.
-func (s *Service) renderGuesses(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderGuesses(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season,
+	f *form.Form) error {
 	a, err := s.Assess.Assess(r.Context(), season, req.Of(r).Now)
 	if err != nil {
 		return err
@@ -137,10 +139,13 @@ func (s *Service) guessEdit(w http.ResponseWriter, r *http.Request) error {
 	return s.renderGuessEdit(w, r, http.StatusOK, &g, season, f)
 }
 
-func (s *Service) renderGuessEdit(w http.ResponseWriter, r *http.Request, status int, g *logbook.Guess, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderGuessEdit(w http.ResponseWriter, r *http.Request, status int, g *logbook.Guess,
+	season *logbook.Season, f *form.Form) error {
 	page, _ := s.SeasonPage(r, season, "guess.correct_title", ui.PageGuess)
-	m := ui.FormPage{Page: page, Action: "/guesses/" + string(g.ID) + "/correct", Submit: page.T("guess.correct_submit"),
-		Cancel: "/seasons/" + string(season.ID) + ui.PageGuess, Hidden: []ui.Option{{Value: "revision", Label: f.Text("revision")}}}
+	m := ui.FormPage{Page: page, Action: "/guesses/" + string(g.ID) + "/correct",
+		Submit: page.T("guess.correct_submit"),
+		Cancel: ui.SeasonPath(season.ID, ui.PageGuess),
+		Hidden: []ui.Option{{Value: "revision", Label: f.Text("revision")}}}
 	s.guessForm(page.P, &m, f, "guess")
 	b := form.FormItems(s.Cat, page.P, "guess_field")
 	b.Pick("reason", f.Raw("reason"), words.ReasonOptions(page.P))
@@ -190,6 +195,6 @@ func (s *Service) guessCorrect(w http.ResponseWriter, r *http.Request) error {
 		return s.renderGuessEdit(w, r, http.StatusUnprocessableEntity, &have, season, f)
 	}
 	s.SetNotice(r, v.P.T("guess.corrected"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PageGuess, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, ui.PageGuess), http.StatusSeeOther)
 	return nil
 }

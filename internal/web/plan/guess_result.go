@@ -70,7 +70,8 @@ func offWords(p *i18n.Printer, n int) string {
 	return p.T("guess.right")
 }
 
-func guessRow(p *i18n.Printer, g *logbook.Guess, a *assess.Result, then map[civil.Date]forecast.Result, open bool) GuessRow {
+func guessRow(p *i18n.Printer, g *logbook.Guess, a *assess.Result, then map[civil.Date]forecast.Result,
+	open bool) GuessRow {
 	row := GuessRow{Group: g.Group, On: p.DateWeekday(g.On), MadeOn: p.DateShort(g.MadeOn),
 		Mark: ui.EntryMark{Corrections: words.Corrections(g.Entry)}}
 	if open {
@@ -82,8 +83,9 @@ func guessRow(p *i18n.Printer, g *logbook.Guess, a *assess.Result, then map[civi
 	row.Off = offWords(p, daysOff(g.On, &a.Forecast.Hatch))
 	row.Forecast = p.T("guess.no_forecast")
 	if f := then[g.MadeOn]; f.Ok() && f.Hatch.Ok() {
-		row.Forecast = p.T("guess.forecast_was", logbook.Args{"Middle": p.DateShort(f.Hatch.P50), "From": p.DateShort(f.Hatch.P10),
-			"To": p.DateShort(f.Hatch.P90), "Off": offWords(p, daysOff(f.Hatch.P50, &a.Forecast.Hatch))})
+		row.Forecast = p.T("guess.forecast_was", logbook.Args{"Middle": p.DateShort(f.Hatch.P50),
+			"From": p.DateShort(f.Hatch.P10),
+			"To":   p.DateShort(f.Hatch.P90), "Off": offWords(p, daysOff(f.Hatch.P50, &a.Forecast.Hatch))})
 	}
 	return row
 }
@@ -111,7 +113,8 @@ func guessResult(p *i18n.Printer, season *logbook.Season, hatch *forecast.Window
 
 // guessStripView places guesses, the forecasts of their days and the hatch on one
 // line of days.
-func guessStripView(p *i18n.Printer, season *logbook.Season, hatch *forecast.Window, then map[civil.Date]forecast.Result) *GuessStrip {
+func guessStripView(p *i18n.Printer, season *logbook.Season, hatch *forecast.Window,
+	then map[civil.Date]forecast.Result) *GuessStrip {
 	from, to := hatch.P10, hatch.P90
 	take := func(d civil.Date) { from, to = civil.Min(from, d), civil.Max(to, d) }
 	for i := range season.Guesses {
@@ -132,12 +135,14 @@ func guessStripView(p *i18n.Printer, season *logbook.Season, hatch *forecast.Win
 	told := map[civil.Date]bool{}
 	for i := range season.Guesses {
 		g := &season.Guesses[i]
-		out.Guesses = append(out.Guesses, StripMark{X: x(g.On), Row: row[g.On], Text: g.Group + ": " + p.DateShort(g.On)})
+		out.Guesses = append(out.Guesses, StripMark{X: x(g.On), Row: row[g.On], Text: g.Group + ": " +
+			p.DateShort(g.On)})
 		row[g.On]++
 		if f := then[g.MadeOn]; f.Ok() && f.Hatch.Ok() && !told[g.MadeOn] {
 			told[g.MadeOn] = true
 			out.Forecasts = append(out.Forecasts, StripMark{X: x(f.Hatch.P50),
-				Text: p.T("guess.forecast_of", logbook.Args{"On": p.DateShort(g.MadeOn), "Middle": p.DateShort(f.Hatch.P50)})})
+				Text: p.T("guess.forecast_of", logbook.Args{"On": p.DateShort(g.MadeOn),
+					"Middle": p.DateShort(f.Hatch.P50)})})
 		}
 	}
 	return out

@@ -42,7 +42,8 @@ func (s *Service) forecastHow(w http.ResponseWriter, r *http.Request) error {
 		other = levelPupil
 	}
 	m := HowPage{Page: page, Top: top, Pupil: level == levelPupil,
-		Levels: []ui.PageLink{{Href: top.TankHref + ui.PageHow + "?level=" + other, Text: page.T("how.level." + other)}}}
+		Levels: []ui.PageLink{{Href: top.TankHref + ui.PageHow + "?level=" + other,
+			Text: page.T("how.level." + other)}}}
 	f, p := &a.Forecast, page.P
 	if !f.Ok() {
 		m.None = p.T(f.Reason, f.Args)
@@ -75,8 +76,9 @@ func wholeSteps(x float64) int { return int(math.Round(100 * x)) }
 func pupilStory(p *i18n.Printer, f *forecast.Result) []string {
 	i := f.Today.Sub(f.StartOn)
 	rate := rateOf(f, i)
-	args := logbook.Args{"On": p.DateWeekday(f.Today), "Temperature": f.Days[i].Temperature.V, "Steps": steps(p, rate, 1),
-		"Done": steps(p, f.Index, 0), "Middle": p.DateWeekday(f.Hatch.P50)}
+	args := logbook.Args{"On": p.DateWeekday(f.Today), "Temperature": f.Days[i].Temperature.V,
+		"Steps": steps(p, rate, 1),
+		"Done":  steps(p, f.Index, 0), "Middle": p.DateWeekday(f.Hatch.P50)}
 	out := []string{p.T("how.p.path"), p.T("how.p.day", args)}
 	ahead := f.Hatch.Ok() && f.Hatch.Observed.IsZero() && f.Hatch.P50.After(f.Today)
 	switch {
@@ -86,11 +88,14 @@ func pupilStory(p *i18n.Printer, f *forecast.Result) []string {
 		if d := f.DayOn(f.Hatch.P50.AddDays(-1)); d != nil {
 			end = d.Index
 		}
-		args["All"], args["Left"], args["Count"] = steps(p, end, 0), p.Count(wholeSteps(end)-wholeSteps(f.Index)), f.Hatch.P50.Sub(f.Today)
+		args["All"], args["Left"], args["Count"] = steps(p, end, 0), p.Count(wholeSteps(end)-wholeSteps(f.Index)),
+			f.Hatch.P50.Sub(f.Today)
 		out = append(out, p.T("how.p.left", args), p.T("how.p.when", args))
-		out = append(out, p.T("how.p.unsure", logbook.Args{"When": WindowWords(p, f.Hatch.P10, f.Hatch.P50, f.Hatch.P90)}))
+		out = append(out, p.T("how.p.unsure",
+			logbook.Args{"When": WindowWords(p, f.Hatch.P10, f.Hatch.P50, f.Hatch.P90)}))
 	case f.SwimUp.Ok() && f.SwimUp.Observed.IsZero() && f.SwimUp.P50.After(f.Today):
-		out = append(out, p.T("how.p.swim", logbook.Args{"When": WindowWords(p, f.SwimUp.P10, f.SwimUp.P50, f.SwimUp.P90)}))
+		out = append(out, p.T("how.p.swim",
+			logbook.Args{"When": WindowWords(p, f.SwimUp.P10, f.SwimUp.P50, f.SwimUp.P90)}))
 	}
 	return append(out, p.T("how.p.warm"))
 }
@@ -103,7 +108,8 @@ func pupilRows(p *i18n.Printer, f *forecast.Result) []HowRow {
 	var out []HowRow
 	for i := max(0, today-pupilDays); i < min(len(f.Days), today+pupilDays+1); i++ {
 		d := &f.Days[i]
-		out = append(out, HowRow{On: p.DateWeekday(d.On), Temperature: p.Temp(d.Temperature.V), Rate: steps(p, rateOf(f, i), 1),
+		out = append(out, HowRow{On: p.DateWeekday(d.On), Temperature: p.Temp(d.Temperature.V),
+			Rate:  steps(p, rateOf(f, i), 1),
 			Index: steps(p, d.Index, 0), Today: d.On == f.Today, Estimated: d.Estimated})
 	}
 	return out
@@ -120,8 +126,9 @@ func teacherStory(p *i18n.Printer, f *forecast.Result) []string {
 	out := []string{p.T("how.t.method"),
 		p.T("how.t.start", logbook.Args{"On": p.Date(f.StartOn), "Index": p.Num(f.StartIndex, 3)})}
 	if rate > 0 {
-		out = append(out, p.T("how.t.first", logbook.Args{"On": p.Date(d.On), "Temperature": d.Temperature.V, "Source": d.Source,
-			"Days": p.Num(dev.Hatch.Days(d.Temperature.V), 1), "Rate": p.Num(rate, 4),
+		out = append(out, p.T("how.t.first", logbook.Args{"On": p.Date(d.On), "Temperature": d.Temperature.V,
+			"Source": d.Source,
+			"Days":   p.Num(dev.Hatch.Days(d.Temperature.V), 1), "Rate": p.Num(rate, 4),
 			"Before": p.Num(f.StartIndex, 4), "After": p.Num(f.StartIndex+rate, 4)}))
 	}
 	out = append(out, p.T("how.t.lot", logbook.Args{"Factor": p.Num(f.Lot.Factor(), 3)}))
@@ -140,8 +147,9 @@ func teacherRows(p *i18n.Printer, f *forecast.Result) []HowRow {
 	out := make([]HowRow, 0, len(f.Days))
 	for i := range f.Days {
 		d := &f.Days[i]
-		out = append(out, HowRow{On: p.Date(d.On), Temperature: p.Temp(d.Temperature.V), Source: p.T(d.Source.MessageKey()),
-			Rate: p.Num(rateOf(f, i), 4), Index: p.Num(d.Index, 3), Units: unitsSoFar(p, d.ThermalUnits),
+		out = append(out, HowRow{On: p.Date(d.On), Temperature: p.Temp(d.Temperature.V),
+			Source: p.T(d.Source.MessageKey()),
+			Rate:   p.Num(rateOf(f, i), 4), Index: p.Num(d.Index, 3), Units: unitsSoFar(p, d.ThermalUnits),
 			Today: d.On == f.Today, Estimated: d.Estimated})
 	}
 	return out
@@ -158,7 +166,8 @@ func unitsSoFar(p *i18n.Printer, u units.ThermalUnits) string {
 func howModelsView(p *i18n.Printer, f *forecast.Result) ([]HowModel, []string) {
 	var out []HowModel
 	for _, m := range f.Models {
-		x := HowModel{Event: p.T(m.Event.MessageKey()), Source: m.ID + ": " + m.Source, Known: p.T("how.known." + words.KnownBy(m.How)),
+		x := HowModel{Event: p.T(m.Event.MessageKey()), Source: m.ID + ": " + m.Source,
+			Known: p.T("how.known." + words.KnownBy(m.How)),
 			Range: p.T("how.no_range"), Doubt: m.Doubt}
 		if m.Low.OK && m.High.OK {
 			x.Range = p.T("how.range_of", logbook.Args{"Low": m.Low.V, "High": m.High.V})

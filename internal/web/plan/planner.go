@@ -74,6 +74,6 @@ func (s *Service) planEnd(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("plan_page.ended"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PagePlan, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, ui.PagePlan), http.StatusSeeOther)
 	return nil
 }

@@ -66,11 +66,12 @@ func (s *Service) planUse(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	wishes := []string{ask.By.String(), string(ask.Goal), f.Text("max_step"), f.Text("weekends")}
-	once, err := store.Keyed(form.FormKey(f.Text("key")), routePlanUse, wishes)
+	once, err := store.NewIdempotencyKey(form.FormKey(f.Text("key")), routePlanUse, wishes)
 	if err != nil {
 		return err
 	}
-	_, err = s.DB.UsePlan(r.Context(), v.Actor, k.Stored(), v.P.T("plan_page.replaced"), v.Now, store.Write{Once: once, After: after})
+	_, err = s.DB.UsePlan(r.Context(), v.Actor, k.Stored(), v.P.T("plan_page.replaced"), v.Now,
+		store.Write{Once: once, After: after})
 	if entries.IsMismatch(err) { // the form came back with other wishes: ask again with a fresh key
 		f.Set("key", "")
 		return s.renderPlan(w, r, http.StatusConflict, season, f, nil)
@@ -79,13 +80,14 @@ func (s *Service) planUse(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("plan_page.used"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+ui.PagePlan, http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, ui.PagePlan), http.StatusSeeOther)
 	return nil
 }
 
 // renderPlan shows the planner with what was asked (nil: the default) and, after
 // a refused ending, the form that ends a plan.
-func (s *Service) renderPlan(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, asked, end *form.Form) error {
+func (s *Service) renderPlan(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, asked,
+	end *form.Form) error {
 	v := req.Of(r)
 	page, top := s.SeasonPage(r, season, "plan_page.title", ui.PagePlan)
 	p := page.P
@@ -128,7 +130,8 @@ func (s *Service) renderPlan(w http.ResponseWriter, r *http.Request, status int,
 		}
 	}
 	if asked != nil {
-		m.Problems = form.ShowProblems(p, f.Problems, func(field string) string { return p.T("plan_field."+field, logbook.Args{"Unit": p.UnitSymbol()}) })
+		m.Problems = form.ShowProblems(p, f.Problems,
+			func(field string) string { return p.T("plan_field."+field, logbook.Args{"Unit": p.UnitSymbol()}) })
 		m.Error = len(m.Problems) > 0
 		if m.Error && status == http.StatusOK {
 			status = http.StatusUnprocessableEntity
@@ -164,7 +167,8 @@ func planRanges(p *i18n.Printer, k *assess.PlanWork) []ui.Fact {
 		stage logbook.Stage
 		safe  forecast.Range
 	}{{logbook.EyedEgg, k.Eggs}, {logbook.Alevin, k.Alevin}} {
-		out = append(out, ui.Fact{Label: p.T(x.stage.MessageKey()), Value: p.T("how.range_of", logbook.Args{"Low": x.safe.Min, "High": x.safe.Max})})
+		out = append(out, ui.Fact{Label: p.T(x.stage.MessageKey()),
+			Value: p.T("how.range_of", logbook.Args{"Low": x.safe.Min, "High": x.safe.Max})})
 	}
 	return out
 }
@@ -178,15 +182,18 @@ func planAnswerView(p *i18n.Printer, k *assess.PlanWork) *PlanAnswer {
 		}
 		return p.DateWeekday(d)
 	}
-	args := logbook.Args{"Goal": k.Ask.Goal, "By": p.DateWeekday(k.Ask.By), "Setpoint": r.Setpoint, "Swim": day(r.P50), "Day": day(k.GoalDay(r.P50)),
-		"Earliest": day(k.Nearest()), "Latest": day(k.GoalDay(r.Latest)), "Unchanged": day(k.GoalDay(k.Forecast.SwimUp.P50)),
-		"Now": k.In.Now, "Days": p.Num(math.Abs(r.DaysPerHalfDegree), 1), "Half": p.TempDelta(0.5)}
+	args := logbook.Args{"Goal": k.Ask.Goal, "By": p.DateWeekday(k.Ask.By), "Setpoint": r.Setpoint, "Swim": day(r.P50),
+		"Day":      day(k.GoalDay(r.P50)),
+		"Earliest": day(k.Nearest()), "Latest": day(k.GoalDay(r.Latest)),
+		"Unchanged": day(k.GoalDay(k.Forecast.SwimUp.P50)),
+		"Now":       k.In.Now, "Days": p.Num(math.Abs(r.DaysPerHalfDegree), 1), "Half": p.TempDelta(0.5)}
 	out := &PlanAnswer{Caution: p.T("plan_page.caution")}
 	switch {
 	case !r.Reachable && k.Nearest().IsZero():
 		out.Refusal, out.Headline = true, p.T("plan_page.never", logbook.Args{"On": p.DateWeekday(k.Ask.By)})
 	case !r.Reachable:
-		out.Refusal, out.Headline = true, p.T("plan_page.refused", logbook.Args{"On": p.DateWeekday(k.Ask.By), "Nearest": day(k.Nearest())})
+		out.Refusal, out.Headline = true,
+			p.T("plan_page.refused", logbook.Args{"On": p.DateWeekday(k.Ask.By), "Nearest": day(k.Nearest())})
 		out.Lines = append(out.Lines, p.T("plan_page.fastest", args))
 	case len(r.Steps) == 0:
 		out.Headline = p.T("plan_page.keep", args)
@@ -196,7 +203,8 @@ func planAnswerView(p *i18n.Printer, k *assess.PlanWork) *PlanAnswer {
 	if r.Reachable {
 		out.Lines = append(out.Lines, p.T("plan_page.half", args))
 		if k.Ask.Goal == logbook.GoalRelease {
-			out.Lines = append(out.Lines, p.T("plan_page.release", logbook.Args{"Count": k.Margin, "Day": day(k.GoalDay(r.P50))}))
+			out.Lines = append(out.Lines,
+				p.T("plan_page.release", logbook.Args{"Count": k.Margin, "Day": day(k.GoalDay(r.P50))}))
 		}
 		if latest := k.GoalDay(r.Latest); !latest.IsZero() && latest.Before(k.Ask.By) {
 			out.Lines = append(out.Lines, p.T("plan_page.early", args))
@@ -220,8 +228,9 @@ func currentPlanView(p *i18n.Printer, k *assess.PlanWork) *CurrentPlan {
 	if plan == nil {
 		return nil
 	}
-	out := &CurrentPlan{Goal: p.T("plan_page.current_goal", logbook.Args{"Goal": plan.Goal, "By": p.DateWeekday(plan.By),
-		"Made": p.DateWeekday(plan.MadeOn), "Swim": p.DateWeekday(plan.SwimUpOn)})}
+	out := &CurrentPlan{Goal: p.T("plan_page.current_goal",
+		logbook.Args{"Goal": plan.Goal, "By": p.DateWeekday(plan.By),
+			"Made": p.DateWeekday(plan.MadeOn), "Swim": p.DateWeekday(plan.SwimUpOn)})}
 	stored := forecast.PlanOf(plan)
 	if days, beyond, ok := stored.Lag(&k.Forecast); ok {
 		n := int(math.Round(math.Abs(days)))
@@ -242,7 +251,8 @@ func currentPlanView(p *i18n.Printer, k *assess.PlanWork) *CurrentPlan {
 		due = due || k.Assessment.Flags[i].Rule == "plan_step"
 	}
 	for i, st := range plan.Steps {
-		line := PlanStepLine{On: p.DateWeekday(st.On), Setpoint: p.Temp(st.Setpoint), State: p.T("plan_page.step_ahead")}
+		line := PlanStepLine{On: p.DateWeekday(st.On), Setpoint: p.Temp(st.Setpoint),
+			State: p.T("plan_page.step_ahead")}
 		newest := i+1 == len(plan.Steps) || plan.Steps[i+1].On.After(k.Today)
 		switch {
 		case st.On.After(k.Today):

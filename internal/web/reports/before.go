@@ -11,6 +11,7 @@ import (
 	"reddside/internal/store"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 )
 
 // beforeShow is what has to be ready in a tank before eggs come, ticked by those
@@ -33,8 +34,9 @@ func (s *Service) beforeShow(w http.ResponseWriter, r *http.Request) error {
 	f := form.NewForm()
 	f.Set("on", draft.Data["on"])
 	on := guidedDay(f, "on", civil.Date{})
-	m := BeforePage{Page: s.NewPage(r, "before.title", "board"), Tank: t.Name, Back: t.Name + ", " + site.Name, BackHref: "/sites/" + string(site.ID),
-		Action: "/tanks/" + string(t.ID) + "/before-eggs", DayHref: "/tanks/" + string(t.ID) + "/delivery-day"}
+	m := BeforePage{Page: s.NewPage(r, "before.title", "board"), Tank: t.Name, Back: t.Name + ", " + site.Name,
+		BackHref: ui.SitePath(site.ID),
+		Action:   ui.TankPath(t.ID, "/before-eggs"), DayHref: ui.TankPath(t.ID, "/delivery-day")}
 	m.P, m.Styles = p, []string{"release.css"}
 	m.When = p.T("before.no_day")
 	if !on.IsZero() {
@@ -47,7 +49,8 @@ func (s *Service) beforeShow(w http.ResponseWriter, r *http.Request) error {
 
 // beforeItems lists what has to be ready. Without a day of delivery it says how
 // many days before it.
-func beforeItems(p *i18n.Printer, on civil.Date, ticks map[string]store.Ready, today civil.Date, zone *time.Location) []BeforeItem {
+func beforeItems(p *i18n.Printer, on civil.Date, ticks map[string]store.Ready, today civil.Date,
+	zone *time.Location) []BeforeItem {
 	var out []BeforeItem
 	for _, r := range care.BeforeEggs(on) {
 		x := BeforeItem{ID: r.ID, Text: p.T("before.item." + r.ID), Source: r.Source}
@@ -88,5 +91,5 @@ func (s *Service) beforeSave(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Entries.SetReady(r.Context(), v.Actor, t.ID, done, v.Now); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/tanks/"+string(t.ID)+"/before-eggs")
+	return s.Saved(w, r, ui.TankPath(t.ID, "/before-eggs"))
 }

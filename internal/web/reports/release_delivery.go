@@ -21,13 +21,19 @@ import (
 )
 
 var deliverySteps = []guidedStep{
-	{"eggs", []guidedField{{name: "lot", kind: "lot"}, {name: "on", kind: "date"}, {name: "stage", kind: "stage"}, {"thermal_units", "number", 0, 4000},
-		{name: "thermal_units_in", kind: "units"}, {"mean_temperature", "temperature", 0, 20}, {"development_index", "number", 0, 2}}},
+	{"eggs", []guidedField{{name: "lot", kind: "lot"}, {name: "on", kind: "date"}, {name: "stage", kind: "stage"},
+		{"thermal_units", "number", 0, 4000},
+		{name: "thermal_units_in", kind: "units"}, {"mean_temperature", "temperature", 0, 20},
+		{"development_index", "number", 0, 2}}},
 	{"temper", []guidedField{{"pack_temperature", "temperature", 0, 30}, {"tank_temperature", "temperature", 0, 30}}},
-	{"iodophor", []guidedField{{name: "asked", kind: "tick"}, {"stock_percent", "number", 0.1, 20}, {"bath_l", "number", 0.1, 100}}},
-	{"count", []guidedField{{name: "method", kind: "method"}, {"counted", "count", 1, 1e6}, {"displaced_ml", "number", 0.1, 100000}, {"volume_l", "number", 0.001, 100},
-		{"row_mm", "number", 10, 2000}, {"row_eggs", "count", 1, 1000}, {"lot_g", "number", 0.1, 100000}, {"sample_n", "count", 1, 10000}, {"sample_g", "number", 0.01, 10000}}},
-	{"finish", []guidedField{{name: "release_from", kind: "date"}, {name: "release_by", kind: "date"}, {name: "note", kind: "area"}}},
+	{"iodophor", []guidedField{{name: "asked", kind: "tick"}, {"stock_percent", "number", 0.1, 20},
+		{"bath_l", "number", 0.1, 100}}},
+	{"count", []guidedField{{name: "method", kind: "method"}, {"counted", "count", 1, 1e6},
+		{"displaced_ml", "number", 0.1, 100000}, {"volume_l", "number", 0.001, 100},
+		{"row_mm", "number", 10, 2000}, {"row_eggs", "count", 1, 1000}, {"lot_g", "number", 0.1, 100000},
+		{"sample_n", "count", 1, 10000}, {"sample_g", "number", 0.01, 10000}}},
+	{"finish", []guidedField{{name: "release_from", kind: "date"}, {name: "release_by", kind: "date"},
+		{name: "note", kind: "area"}}},
 }
 
 // deliveryDay is a guided delivery with its tank.
@@ -53,11 +59,15 @@ func (s *Service) deliveryDayOf(r *http.Request) (*deliveryDay, error) {
 	choice := func(list []ui.Option) []ui.Option {
 		return append([]ui.Option{{Value: "", Label: p.T("guided.choose")}}, list...)
 	}
-	g := &guide{prefix: "deliveryday", kind: store.DraftDelivery, subject: t.ID, path: "/tanks/" + string(t.ID) + "/delivery-day",
-		back: ui.PageLink{Href: "/sites/" + string(site.ID), Text: t.Name + ", " + site.Name}, steps: deliverySteps, p: p,
-		choices: map[string][]ui.Option{"lot": choice(options), "method": choice(words.KeyedOptions(p, logbook.CountMethods())),
-			"stage": choice(words.KeyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry})),
-			"units": choice([]ui.Option{{Value: string(units.Cel), Label: p.T("unit.tu_c")}, {Value: string(units.DegF), Label: p.T("unit.tu_f")}})}}
+	g := &guide{prefix: "deliveryday", kind: store.DraftDelivery, subject: t.ID,
+		path: ui.TankPath(t.ID, "/delivery-day"),
+		back: ui.PageLink{Href: ui.SitePath(site.ID), Text: t.Name + ", " + site.Name}, steps: deliverySteps, p: p,
+		choices: map[string][]ui.Option{"lot": choice(options),
+			"method": choice(words.KeyedOptions(p, logbook.CountMethods())),
+			"stage": choice(words.KeyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin,
+				logbook.Fry})),
+			"units": choice([]ui.Option{{Value: string(units.Cel), Label: p.T("unit.tu_c")},
+				{Value: string(units.DegF), Label: p.T("unit.tu_f")}})}}
 	g.draft, err = s.DB.Draft(r.Context(), g.kind, g.subject)
 	return &deliveryDay{g, t, site, lots, s.Assess.Today(site, v.Now)}, err
 }
@@ -78,7 +88,7 @@ func (s *Service) deliveryDayShow(w http.ResponseWriter, r *http.Request) error 
 func (s *Service) renderDeliveryDay(w http.ResponseWriter, r *http.Request, x *deliveryDay, f *form.Form) error {
 	m := GuidedPage{Tank: x.tank.Name, Results: x.results()}
 	if x.step.id == "eggs" {
-		m.BeforeHref = "/tanks/" + string(x.tank.ID) + "/before-eggs"
+		m.BeforeHref = ui.TankPath(x.tank.ID, "/before-eggs")
 	}
 	if x.step.id == "iodophor" && x.answers().Text("asked") != "" {
 		for _, c := range water.IodophorCautions() {
@@ -137,7 +147,7 @@ func (s *Service) deliveryDayFinish(w http.ResponseWriter, r *http.Request, x *d
 	if err := s.Assess.SyncFlags(r.Context(), v.Actor, out.ID, v.Now); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(out.ID))
+	return s.Saved(w, r, ui.SeasonPath(out.ID))
 }
 
 // read makes season and delivery of the answers; what is wrong or missing is
@@ -184,7 +194,8 @@ func (x *deliveryDay) index() (index float64, ok bool) {
 	}
 	for _, l := range x.lots {
 		if string(l.ID) == a.Text("lot") {
-			f := forecast.Compute(forecast.Input{Season: &logbook.Season{Tank: x.tank, Site: x.site, Lot: l, Deliveries: []logbook.Delivery{d}}, Today: d.On})
+			f := forecast.Compute(forecast.Input{Season: &logbook.Season{Tank: x.tank, Site: x.site, Lot: l,
+				Deliveries: []logbook.Delivery{d}}, Today: d.On})
 			return f.StartIndex, !f.StartOn.IsZero()
 		}
 	}
@@ -234,7 +245,8 @@ func (x *deliveryDay) count() (n int, how string, ok bool) {
 		lot, sn, sg := a.Number("lot_g"), a.Count("sample_n"), a.Number("sample_g")
 		if lot.OK && sn.OK && sg.OK {
 			eggs, err = water.CountByWeight(units.Grams(lot.V), sn.V, units.Grams(sg.V))
-			how, args = "deliveryday.how.weight", logbook.Args{"Lot": units.Grams(lot.V), "N": sn.V, "Sample": units.Grams(sg.V)}
+			how, args = "deliveryday.how.weight", logbook.Args{"Lot": units.Grams(lot.V), "N": sn.V,
+				"Sample": units.Grams(sg.V)}
 		}
 	}
 	if err != nil || eggs < 0.5 {
@@ -256,7 +268,8 @@ func (x *deliveryDay) results() []string {
 			out = append(out, x.p.T("deliveryday.tender", logbook.Args{"Percent": x.p.Percent(index)}))
 		}
 	case "temper":
-		pack, tank := optTemperature(a, "pack_temperature", x.p.Unit()), optTemperature(a, "tank_temperature", x.p.Unit())
+		pack, tank := optTemperature(a, "pack_temperature", x.p.Unit()), optTemperature(a, "tank_temperature",
+			x.p.Unit())
 		if pack.OK && tank.OK {
 			temperWords(pack.V, tank.V, say)
 		}
@@ -269,7 +282,8 @@ func (x *deliveryDay) results() []string {
 			return append(out, x.p.T("deliveryday.iodophor_late", logbook.Args{"Percent": x.p.Percent(index)}))
 		}
 		if ml, err := water.IodophorStock(water.IodophorTarget, bath.V, percent.V); err == nil {
-			out = append(out, x.p.T("deliveryday.iodophor_dose", logbook.Args{"Ml": ml, "Bath": bath.V, "Target": units.MgPerL(water.IodophorTarget), "Minutes": water.IodophorMinutes}))
+			out = append(out, x.p.T("deliveryday.iodophor_dose", logbook.Args{"Ml": ml, "Bath": bath.V,
+				"Target": units.MgPerL(water.IodophorTarget), "Minutes": water.IodophorMinutes}))
 		}
 	case "count", "finish":
 		if n, how, ok := x.count(); ok {

@@ -110,7 +110,8 @@ func (g *guide) judge(f *form.Form, q guidedField) {
 		}
 	case "temperature":
 		if t, _, _ := f.Temperature(q.name, g.p.Unit()); t.OK && (float64(t.V) < q.min || float64(t.V) > q.max) {
-			f.Fail(q.name, "temperature.between", logbook.Args{"Min": units.Celsius(q.min), "Max": units.Celsius(q.max)})
+			f.Fail(q.name, "temperature.between", logbook.Args{"Min": units.Celsius(q.min),
+				"Max": units.Celsius(q.max)})
 		}
 	case "date":
 		f.Date(q.name)
@@ -201,7 +202,8 @@ func (s *Service) renderGuide(w http.ResponseWriter, r *http.Request, g *guide, 
 	}
 	for _, st := range g.steps {
 		if !g.hidden[st.id] {
-			m.Steps = append(m.Steps, GuidedStep{Href: g.path + "?step=" + st.id, Text: g.p.T(g.prefix + ".step." + st.id), Current: st.id == g.step.id})
+			m.Steps = append(m.Steps, GuidedStep{Href: g.path + "?step=" + st.id,
+				Text: g.p.T(g.prefix + ".step." + st.id), Current: st.id == g.step.id})
 		}
 	}
 	submit := "guided.save"

@@ -34,8 +34,10 @@ func (s *Service) releaseRoutes(r chi.Router) {
 var releaseReady = []string{"yolk_gone", "feeding", "swimming", "healthy", "own_water", "permit_day"}
 
 var releaseSteps = []guidedStep{
-	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"}, {name: "swimming", kind: "tick"},
-		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"}, {name: "ready_note", kind: "area"}}},
+	{"ready", []guidedField{{name: "yolk_gone", kind: "tick"}, {name: "feeding", kind: "tick"},
+		{name: "swimming", kind: "tick"},
+		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"},
+		{name: "ready_note", kind: "area"}}},
 	{"permit", []guidedField{{name: "permit", kind: "text"}, recorded("water_body"), {name: "place", kind: "text"},
 		recorded("latitude"), recorded("longitude"), recorded("purpose"), recorded("life_stage"),
 		{name: "who", kind: "text"}, recorded("health"), recorded("health_note")}},
@@ -47,8 +49,10 @@ var releaseSteps = []guidedStep{
 		recorded("container"), recorded("water"), {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
 	{"stream", []guidedField{recorded("left"), recorded("arrived"), recorded("bucket"), recorded("stream"),
 		{"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
-		recorded("temper_steps"), recorded("temper_minutes"), {name: "on", kind: "date"}, {name: "time", kind: "time"}}},
-	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"}, {name: "reason_early", kind: "text"}, {name: "close", kind: "tick"}}},
+		recorded("temper_steps"), recorded("temper_minutes"), {name: "on", kind: "date"},
+		{name: "time", kind: "time"}}},
+	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"},
+		{name: "reason_early", kind: "text"}, {name: "close", kind: "tick"}}},
 }
 
 // recorded is a question whose answer stands in the record of a release, with the
@@ -81,8 +85,10 @@ func releaseChoices(p *i18n.Printer) map[string][]ui.Option {
 	open := func(list []ui.Option) []ui.Option {
 		return append([]ui.Option{{Value: "", Label: p.T("guided.choose")}}, list...)
 	}
-	return map[string][]ui.Option{"life_stage": open(words.KeyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry, logbook.Parr, logbook.Smolt})),
-		"health": open(words.KeyedOptions(p, logbook.HealthStatements())), "oxygen": open(words.KeyedOptions(p, logbook.OxygenSupplies()))}
+	return map[string][]ui.Option{"life_stage": open(words.KeyedOptions(p, []logbook.Stage{logbook.Alevin, logbook.Fry,
+		logbook.Parr, logbook.Smolt})),
+		"health": open(words.KeyedOptions(p, logbook.HealthStatements())),
+		"oxygen": open(words.KeyedOptions(p, logbook.OxygenSupplies()))}
 }
 
 // release is a guided release with its season.
@@ -100,9 +106,11 @@ func (s *Service) releaseOf(r *http.Request) (*release, error) {
 	}
 	v := req.Of(r)
 	p := s.InSite(v, season.Site)
-	g := &guide{prefix: "release", kind: store.DraftRelease, subject: season.ID, path: "/seasons/" + string(season.ID) + "/release",
-		back:  ui.PageLink{Href: "/seasons/" + string(season.ID), Text: season.Tank.Name + ", " + season.Site.Name},
-		steps: releaseSteps, p: p, choices: releaseChoices(p), blind: map[string]bool{"count": true, "second": true, "third": true}}
+	g := &guide{prefix: "release", kind: store.DraftRelease, subject: season.ID,
+		path:  ui.SeasonPath(season.ID, "/release"),
+		back:  ui.PageLink{Href: ui.SeasonPath(season.ID), Text: season.Tank.Name + ", " + season.Site.Name},
+		steps: releaseSteps, p: p, choices: releaseChoices(p), blind: map[string]bool{"count": true, "second": true,
+			"third": true}}
 	g.draft, err = s.DB.Draft(r.Context(), g.kind, g.subject)
 	x := &release{g, season, s.Assess.Today(season.Site, v.Now)}
 	x.look()
@@ -128,7 +136,7 @@ func (s *Service) releaseShow(w http.ResponseWriter, r *http.Request) error {
 func (s *Service) renderRelease(w http.ResponseWriter, r *http.Request, x *release, f *form.Form) error {
 	m := GuidedPage{Tank: x.season.Tank.Name, Results: releaseResults(x)}
 	if x.step.id == "stream" || x.step.id == "finish" {
-		m.PhotosHref = "/seasons/" + string(x.season.ID) + "/photos"
+		m.PhotosHref = ui.SeasonPath(x.season.ID, "/photos")
 	}
 	if x.step.id == "permit" || x.step.id == "finish" {
 		m.Missing = x.missing()
@@ -178,7 +186,8 @@ func (s *Service) releaseFinish(w http.ResponseWriter, r *http.Request, x *relea
 		closeOn = events[0].On
 	}
 	check := func(stored *logbook.Season) error { return logbook.Refuse(x.problems(stored, events, closeOn)) }
-	err = s.DB.FinishRelease(r.Context(), v.Actor, x.season.ID, x.draft.Revision, events, x.record(), closeOn, v.Now, check, after)
+	err = s.DB.FinishRelease(r.Context(), v.Actor, x.season.ID, x.draft.Revision, events, x.record(), closeOn, v.Now,
+		check, after)
 	ok, err := s.guideFailed(r, x.guide, f, err)
 	if err != nil {
 		return err
@@ -187,7 +196,7 @@ func (s *Service) releaseFinish(w http.ResponseWriter, r *http.Request, x *relea
 		return s.renderRelease(w, r, x, f)
 	}
 	s.SetNotice(r, x.p.T("release.done", logbook.Args{"Tank": x.season.Tank.Name}))
-	http.Redirect(w, r, "/seasons/"+string(x.season.ID)+"/report", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(x.season.ID, "/report"), http.StatusSeeOther)
 	return nil
 }
 
@@ -204,8 +213,10 @@ func (x *release) events() []logbook.Event {
 	on := guidedDay(f, "on", x.today)
 	n, ok := x.agreed()
 	out := logbook.Event{Kind: logbook.Released, On: on, Time: f.Text("time"), Count: units.Optional[int]{V: n, OK: ok},
-		MeanG: form.Optional[units.Grams](f, "mean_g"), Place: f.Text("place"), Permit: f.Text("permit"), Observer: f.Text("who"), Note: x.noteText(f)}
-	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.Count("stayed").V), Observer: f.Text("who"), Note: x.p.T("release.stayed_note")}
+		MeanG: form.Optional[units.Grams](f, "mean_g"), Place: f.Text("place"), Permit: f.Text("permit"),
+		Observer: f.Text("who"), Note: x.noteText(f)}
+	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.Count("stayed").V),
+		Observer: f.Text("who"), Note: x.p.T("release.stayed_note")}
 	return []logbook.Event{out, stayed}
 }
 

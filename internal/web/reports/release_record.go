@@ -15,8 +15,10 @@ import (
 
 // releaseRecordFields are the questions whose answers stand in the record of a
 // release and can be corrected there; the others belong to its event.
-var releaseRecordFields = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "health", "health_note", "mean_mm", "size_how",
-	"transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream", "temper_steps", "temper_minutes"}
+var releaseRecordFields = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "health",
+	"health_note", "mean_mm", "size_how",
+	"transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream", "temper_steps",
+	"temper_minutes"}
 
 // releaseAsked are the fields of those questions.
 func releaseAsked() []logbook.Field[logbook.ReleaseRecord] {
@@ -31,7 +33,8 @@ func releaseRecordForm(p *i18n.Printer, r *logbook.ReleaseRecord) *form.Form {
 }
 
 // factNames are the names of facts in reports that are not those of the questions.
-var factNames = map[string]string{"oxygen": "oxygen_supply", "water": "tank_water", "bucket": "bucket_water", "stream": "stream_water"}
+var factNames = map[string]string{"oxygen": "oxygen_supply", "water": "tank_water", "bucket": "bucket_water",
+	"stream": "stream_water"}
 
 // releaseFacts writes what a record says, item by item, for a report. What was
 // not told is left out by the report.
@@ -52,7 +55,8 @@ func (s *Service) releaseEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.renderReleaseEdit(w, r, http.StatusOK, rec, season, releaseRecordForm(s.InSite(req.Of(r), season.Site), rec))
+	return s.renderReleaseEdit(w, r, http.StatusOK, rec, season, releaseRecordForm(s.InSite(req.Of(r), season.Site),
+		rec))
 }
 
 // releaseQuestions is the guide whose questions the correction asks.
@@ -71,13 +75,15 @@ func (s *Service) releaseQuestions(r *http.Request, season *logbook.Season) *gui
 	return g
 }
 
-func (s *Service) renderReleaseEdit(w http.ResponseWriter, r *http.Request, status int, rec *logbook.ReleaseRecord, season *logbook.Season, f *form.Form) error {
+func (s *Service) renderReleaseEdit(w http.ResponseWriter, r *http.Request, status int, rec *logbook.ReleaseRecord,
+	season *logbook.Season, f *form.Form) error {
 	g := s.releaseQuestions(r, season)
 	b := s.guidedItems(g, f)
-	b.Pick("reason", f.Raw("reason"), append([]ui.Option{{Value: "", Label: g.p.T("guided.choose")}}, words.ReasonOptions(g.p)...))
+	b.Pick("reason", f.Raw("reason"), append([]ui.Option{{Value: "", Label: g.p.T("guided.choose")}},
+		words.ReasonOptions(g.p)...))
 	b.OptionalText("reason_text", f.Raw("reason_text"))
-	m := ui.FormPage{Page: s.NewPage(r, "release.correct_title", "board"), Action: "/releases/" + string(rec.ID) + "/correct",
-		Cancel: "/seasons/" + string(season.ID) + "/report", Items: b.List, Problems: b.Problems(f.Problems)}
+	m := ui.FormPage{Page: s.NewPage(r, "release.correct_title", "board"), Action: ui.ReleasePath(rec.ID, "/correct"),
+		Cancel: ui.SeasonPath(season.ID, "/report"), Items: b.List, Problems: b.Problems(f.Problems)}
 	m.P = g.p
 	m.Title = g.p.T("release.correct_title", logbook.Args{"Tank": season.Tank.Name})
 	m.Intro, m.Submit = g.p.T("release.correct_intro"), g.p.T("check_form.correct_submit")
@@ -112,13 +118,13 @@ func (s *Service) releaseCorrect(w http.ResponseWriter, r *http.Request) error {
 	form.ReadFields(f, releaseAsked(), g.p.Unit(), &rec)
 	_, err = s.Entries.Releases().Correct(r.Context(), req.Sent(r, season, f), have, &rec, from, reason)
 	if cur := entries.Current[logbook.ReleaseRecord](err); cur != nil {
-		f.Meanwhile(releaseRecordForm(g.p, cur), cur.Revision)
+		f.EditConflict(releaseRecordForm(g.p, cur), cur.Revision)
 		return s.renderReleaseEdit(w, r, http.StatusConflict, cur, season, f)
 	}
 	if err != nil {
 		return err
 	}
 	s.SetNotice(r, v.P.T("check_page.corrected"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/report", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, "/report"), http.StatusSeeOther)
 	return nil
 }

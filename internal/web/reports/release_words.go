@@ -78,7 +78,8 @@ func (x *release) record() logbook.ReleaseRecord {
 	if r.First != r.Second {
 		r.Third = f.Count("third")
 	}
-	r.ReasonAgain, r.ReasonMore, r.NotReady = f.Text("reason_again"), f.Text("reason_more"), strings.Join(x.notReady(), "; ")
+	r.ReasonAgain, r.ReasonMore, r.NotReady = f.Text("reason_again"), f.Text("reason_more"),
+		strings.Join(x.notReady(), "; ")
 	return r
 }
 
@@ -159,14 +160,17 @@ func releaseResults(x *release) []string {
 	return out
 }
 
-func (x *release) tripResults(f *form.Form, n int, each units.Optional[units.Grams], v units.Optional[units.Litres], say func(string, logbook.Args)) {
-	t, outside, hours := optTemperature(f, "water", x.p.Unit()), optTemperature(f, "outside", x.p.Unit()), f.Number("hours")
+func (x *release) tripResults(f *form.Form, n int, each units.Optional[units.Grams], v units.Optional[units.Litres],
+	say func(string, logbook.Args)) {
+	t, outside, hours := optTemperature(f, "water", x.p.Unit()), optTemperature(f, "outside", x.p.Unit()),
+		f.Number("hours")
 	if each.OK && v.OK && n > 0 {
 		if load, err := water.Load(n, each.V, v.V); err == nil {
 			say("load", logbook.Args{"Load": load})
 		}
 		if t.OK {
-			if h, err := report.BucketHours(x.season.Lot.Species, n, each.V, v.V, t.V, x.season.Site.Altitude.V); err == nil {
+			if h, err := report.BucketHours(x.season.Lot.Species, n, each.V, v.V, t.V,
+				x.season.Site.Altitude.V); err == nil {
 				say("oxygen", logbook.Args{"Hours": h, "Low": report.TripOxygenLow})
 			} else {
 				say("oxygen_none", nil)
@@ -181,8 +185,10 @@ func (x *release) tripResults(f *form.Form, n int, each units.Optional[units.Gra
 }
 
 func (x *release) streamResults(f *form.Form, say func(string, logbook.Args)) {
-	in := care.Stream{Species: x.season.Lot.Species, Stage: logbook.Fry, Bucket: optTemperature(f, "bucket", x.p.Unit()), Stream: optTemperature(f, "stream", x.p.Unit()),
-		Oxygen: form.Optional[units.MgPerL](f, "stream_oxygen"), PH: f.Number("stream_ph"), BucketPH: f.Number("bucket_ph")}
+	in := care.Stream{Species: x.season.Lot.Species, Stage: logbook.Fry, Bucket: optTemperature(f, "bucket",
+		x.p.Unit()), Stream: optTemperature(f, "stream", x.p.Unit()),
+		Oxygen: form.Optional[units.MgPerL](f, "stream_oxygen"), PH: f.Number("stream_ph"),
+		BucketPH: f.Number("bucket_ph")}
 	if life := f.Text("life_stage"); life != "" {
 		in.Stage = logbook.Stage(life)
 	}
@@ -214,7 +220,8 @@ func (x *release) streamResults(f *form.Form, say func(string, logbook.Args)) {
 func (x *release) temperTime(f *form.Form, in care.Stream, say func(string, logbook.Args)) {
 	temperWords(in.Bucket.V, in.Stream.V, say)
 	n, counted := x.agreed()
-	each, v, hours := form.Optional[units.Grams](f, "mean_g"), form.Optional[units.Litres](f, "container"), f.Number("hours")
+	each, v, hours := form.Optional[units.Grams](f, "mean_g"), form.Optional[units.Litres](f, "container"),
+		f.Number("hours")
 	steps, err := water.Tempering(in.Bucket.V, in.Stream.V, report.TemperShare, report.TemperWithin)
 	if !counted || !each.OK || !v.OK || !hours.OK || err != nil {
 		return
@@ -238,7 +245,8 @@ func temperWords(from, to units.Celsius, say func(string, logbook.Args)) {
 	case len(steps) == 0:
 		say("temper_none", logbook.Args{"Gap": gap})
 	default:
-		say("temper", logbook.Args{"Count": len(steps), "Share": 100 * report.TemperShare, "Minutes": report.TemperMinutes * len(steps), "Every": report.TemperMinutes})
+		say("temper", logbook.Args{"Count": len(steps), "Share": 100 * report.TemperShare,
+			"Minutes": report.TemperMinutes * len(steps), "Every": report.TemperMinutes})
 		for i, t := range steps {
 			say("temper_step", logbook.Args{"Step": i + 1, "T": t})
 		}
@@ -256,7 +264,8 @@ func (s *Service) releaseNotice(ctx context.Context, v *req.Info, a assess.Resul
 			from = due.From
 		}
 	}
-	if v.Actor.Role == logbook.Class || !season.ClosedOn.IsZero() || from.IsZero() || a.Today.Before(from.AddDays(-releaseSoonDays)) {
+	if v.Actor.Role == logbook.Class || !season.ClosedOn.IsZero() || from.IsZero() ||
+		a.Today.Before(from.AddDays(-releaseSoonDays)) {
 		return n, nil
 	}
 	for i := range season.Events {
@@ -268,13 +277,14 @@ func (s *Service) releaseNotice(ctx context.Context, v *req.Info, a assess.Resul
 	if err != nil {
 		return n, err
 	}
-	n.Href, n.Missing = "/seasons/"+string(season.ID)+"/release", x.missing()
+	n.Href, n.Missing = ui.SeasonPath(season.ID, "/release"), x.missing()
 	n.Text = x.p.T("release.soon", logbook.Args{"From": from})
 	return n, nil
 }
 
 // releaseTold is what was told of a release that has not been recorded.
-func (s *Service) releaseTold(ctx context.Context, v *req.Info, season *logbook.Season, today civil.Date) (*release, error) {
+func (s *Service) releaseTold(ctx context.Context, v *req.Info, season *logbook.Season, today civil.Date) (*release,
+	error) {
 	draft, err := s.DB.Draft(ctx, store.DraftRelease, season.ID)
 	return &release{&guide{prefix: "release", p: s.InSite(v, season.Site), draft: draft}, season, today}, err
 }

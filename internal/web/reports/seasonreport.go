@@ -52,14 +52,16 @@ func (s *Service) seasonReport(w http.ResponseWriter, r *http.Request) error {
 		missing = told.missing()
 	}
 	parts := reportParts(p, &sheet, missing)
-	if done, err := s.reportCSV(w, r, p, "season-report", season.Site.Name+"-"+season.Tank.Name+"-"+season.Label, partRows(parts)); done || err != nil {
+	if done, err := s.reportCSV(w, r, p, "season-report", season.Site.Name+"-"+season.Tank.Name+"-"+season.Label,
+		partRows(parts)); done || err != nil {
 		return err
 	}
-	m := ReportPage{Page: s.reportPage(r, "seasonreport.title"), BackHref: "/seasons/" + string(season.ID),
+	m := ReportPage{Page: s.reportPage(r, "seasonreport.title"), BackHref: ui.SeasonPath(season.ID),
 		Back: season.Tank.Name + ", " + season.Site.Name}
 	m.P = p
 	m.Title = p.T("seasonreport.title", logbook.Args{"Tank": season.Tank.Name, "Season": season.Label})
-	m.Intro = p.T("seasonreport.intro", logbook.Args{"Species": season.Lot.Species, "Lot": season.Lot.Code, "Site": season.Site.Name, "On": sheet.UpTo})
+	m.Intro = p.T("seasonreport.intro", logbook.Args{"Species": season.Lot.Species, "Lot": season.Lot.Code,
+		"Site": season.Site.Name, "On": sheet.UpTo})
 	if m.Photos, err = s.ReportPhotos(r.Context(), p, season.ID); err != nil {
 		return err
 	}
@@ -81,7 +83,8 @@ func (s *Service) siteReport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.linesReport(w, r, store.SeasonFilter{SiteID: site.ID}, "seasonreport.site_title", site.Name, "/sites/"+string(site.ID))
+	return s.linesReport(w, r, store.SeasonFilter{SiteID: site.ID}, "seasonreport.site_title", site.Name,
+		ui.SitePath(site.ID))
 }
 
 // programmeReport is the table of the seasons of all schools.
@@ -89,7 +92,8 @@ func (s *Service) programmeReport(w http.ResponseWriter, r *http.Request) error 
 	return s.linesReport(w, r, store.SeasonFilter{}, "seasonreport.programme_title", req.Of(r).Programme.Name, "/board")
 }
 
-func (s *Service) linesReport(w http.ResponseWriter, r *http.Request, f store.SeasonFilter, title, name, back string) error {
+func (s *Service) linesReport(w http.ResponseWriter, r *http.Request, f store.SeasonFilter, title, name,
+	back string) error {
 	v := req.Of(r)
 	heads, err := s.DB.SeasonHeads(r.Context(), f)
 	if err != nil {
@@ -141,15 +145,20 @@ func (s *Service) linesReport(w http.ResponseWriter, r *http.Request, f store.Se
 		columns []string
 		notes   []string
 	}{{"seasons", []string{"site", "tank", "season", "lot", "species", "supplier", "started", "closed"}, nil},
-		{"accounts", []string{"site", "tank", "season", "delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled",
-			"released", "unexplained", "alive", "survival_percent", "survival_low_percent", "survival_high_percent"}, []string{v.P.T("seasonreport.exact_note")}},
-		{"care", []string{"site", "tank", "season", "degree_hours", "days_due", "days_checked", "checked_percent", "longest_gap", "late", "late_percent",
-			"corrected", "corrected_percent"}, []string{v.P.T("seasonreport.due_note"), v.P.T("seasonreport.degree_note")}}} {
+		{"accounts", []string{"site", "tank", "season", "delivered", "moved_in", "dead", "dead_eggs", "dead_alevins",
+			"dead_fry", "moved_out", "sampled",
+			"released", "unexplained", "alive", "survival_percent", "survival_low_percent", "survival_high_percent"},
+			[]string{v.P.T("seasonreport.exact_note")}},
+		{"care", []string{"site", "tank", "season", "degree_hours", "days_due", "days_checked", "checked_percent",
+			"longest_gap", "late", "late_percent",
+			"corrected", "corrected_percent"}, []string{v.P.T("seasonreport.due_note"),
+			v.P.T("seasonreport.degree_note")}}} {
 		x := t.only(part.id, part.columns)
 		if part.id == "seasons" {
 			x.rows = x.rows[:len(x.rows)-1] // nothing to add up
 		}
-		m.Sections = append(m.Sections, ReportSection{ID: part.id, Title: v.P.T("seasonreport.part." + part.id), Table: x.view(v.P), Notes: part.notes,
+		m.Sections = append(m.Sections, ReportSection{ID: part.id, Title: v.P.T("seasonreport.part." + part.id),
+			Table: x.view(v.P), Notes: part.notes,
 			Sum: part.id != "seasons"})
 	}
 	return s.Render(w, r, http.StatusOK, ReportPageView(m))
@@ -157,15 +166,19 @@ func (s *Service) linesReport(w http.ResponseWriter, r *http.Request, f store.Se
 
 // linesTable is one row a season and a row of sums.
 func linesTable(p *i18n.Printer, lines []report.Line) reportTable {
-	t := reportTable{name: "seasons", columns: []string{"site", "tank", "season", "lot", "species", "supplier", "started", "closed",
-		"delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled", "released", "unexplained", "alive",
+	t := reportTable{name: "seasons", columns: []string{"site", "tank", "season", "lot", "species", "supplier",
+		"started", "closed",
+		"delivered", "moved_in", "dead", "dead_eggs", "dead_alevins", "dead_fry", "moved_out", "sampled", "released",
+		"unexplained", "alive",
 		"survival_percent", "survival_low_percent", "survival_high_percent", "degree_hours", "days_due", "days_checked",
 		"checked_percent", "longest_gap", "late", "late_percent", "corrected", "corrected_percent"}}
 	row := func(l *report.Line, head ...any) {
 		c, s := &l.Completeness, &l.Totals
-		cells := append(head, s.Delivered, s.MovedIn, s.Dead, l.Deaths.Eggs, l.Deaths.Alevins, l.Deaths.Fry, s.MovedOut, s.Sampled, s.Released, s.Unexplained, s.Alive)
+		cells := append(head, s.Delivered, s.MovedIn, s.Dead, l.Deaths.Eggs, l.Deaths.Alevins, l.Deaths.Fry, s.MovedOut,
+			s.Sampled, s.Released, s.Unexplained, s.Alive)
 		if l.ShareOK {
-			cells = append(cells, percent1(l.Share.Estimate), percent1(l.Share.Exact.Lower), percent1(l.Share.Exact.Upper))
+			cells = append(cells, percent1(l.Share.Estimate), percent1(l.Share.Exact.Lower),
+				percent1(l.Share.Exact.Upper))
 		} else {
 			cells = append(cells, nil, nil, nil)
 		}
@@ -173,13 +186,15 @@ func linesTable(p *i18n.Printer, lines []report.Line) reportTable {
 		if l.DegreeHours.OK {
 			hours = units.Round(l.DegreeHours.V, 1)
 		}
-		t.rows = append(t.rows, append(cells, hours, c.DaysDue, c.DaysChecked, percent1(c.Share), c.LongestGap, c.Late, units.Round(c.LatePct, 1),
+		t.rows = append(t.rows, append(cells, hours, c.DaysDue, c.DaysChecked, percent1(c.Share), c.LongestGap, c.Late,
+			units.Round(c.LatePct, 1),
 			c.Corrected, units.Round(c.CorrectedPct, 1)))
 	}
 	for i := range lines {
 		l := &lines[i]
 		s := l.Season
-		row(l, s.Site.Name, s.Tank.Name, s.Label, s.Lot.Code, p.T(s.Lot.Species.MessageKey()), s.Lot.Supplier, s.StartedOn(), s.ClosedOn)
+		row(l, s.Site.Name, s.Tank.Name, s.Label, s.Lot.Code, p.T(s.Lot.Species.MessageKey()), s.Lot.Supplier,
+			s.StartedOn(), s.ClosedOn)
 	}
 	sum := report.Sum(lines)
 	row(&sum, p.T("seasonreport.sum"), "", "", "", "", "", nil, nil)

@@ -15,8 +15,10 @@ import (
 
 // reportParts lays the report of a season out, part by part.
 func reportParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPart {
-	parts := []reportPart{reportLot(r), reportAccount(r), reportCauses(p, r), survivalPart(p, r), reportStages(p, r), reportTemperature(p, r), reportExcursions(p, r),
-		reportSteps(p, r), reportWater(p, r), reportTreatments(p, r), reportLog(p, r), reportGaps(r), reportCorrections(p, r), reportRelease(p, r)}
+	parts := []reportPart{reportLot(r), reportAccount(r), reportCauses(p, r), survivalPart(p, r), reportStages(p, r),
+		reportTemperature(p, r), reportExcursions(p, r),
+		reportSteps(p, r), reportWater(p, r), reportTreatments(p, r), reportLog(p, r), reportGaps(r),
+		reportCorrections(p, r), reportRelease(p, r)}
 	return append(parts, releaseParts(p, r, missing)...)
 }
 
@@ -31,7 +33,8 @@ func reportLot(r *report.Sheet) reportPart {
 	s := r.Season
 	return reportPart{id: "lot", facts: []reportFact{
 		{"site", s.Site.Name, ""}, {"tank", s.Tank.Name, ""}, {"volume", s.Tank.Volume, "L"}, {"season", s.Label, ""},
-		{"lot", s.Lot.Code, ""}, {"species", s.Lot.Species, ""}, {"supplier", s.Lot.Supplier, ""}, {"stock", s.Lot.Stock, ""},
+		{"lot", s.Lot.Code, ""}, {"species", s.Lot.Species, ""}, {"supplier", s.Lot.Supplier, ""},
+		{"stock", s.Lot.Stock, ""},
 		{"fertilised", s.Lot.FertilisedOn, ""}, {"started", s.StartedOn(), ""}, {"closed", s.ClosedOn, ""},
 		{"release_from", s.ReleaseFrom, ""}, {"release_by", s.ReleaseBy, ""}}}
 }
@@ -62,10 +65,12 @@ func survivalPart(p *i18n.Printer, r *report.Sheet) reportPart {
 }
 
 func reportStages(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "stages", columns: []string{"from", "stage", "until", "at_risk", "dead", "survival_percent", "survival_low_percent", "survival_high_percent"}}
+	t := &reportTable{name: "stages", columns: []string{"from", "stage", "until", "at_risk", "dead", "survival_percent",
+		"survival_low_percent", "survival_high_percent"}}
 	if r.SurvivalOK {
 		for _, s := range r.Survival.Stages {
-			t.rows = append(t.rows, []any{s.From, p.Value(s.Stage), s.To, s.Of, s.Of - s.Alive, percent1(s.Estimate), percent1(s.Exact.Lower), percent1(s.Exact.Upper)})
+			t.rows = append(t.rows, []any{s.From, p.Value(s.Stage), s.To, s.Of, s.Of - s.Alive, percent1(s.Estimate),
+				percent1(s.Exact.Lower), percent1(s.Exact.Upper)})
 		}
 	}
 	return reportPart{id: "stages", table: t}
@@ -73,8 +78,10 @@ func reportStages(p *i18n.Printer, r *report.Sheet) reportPart {
 
 func reportTemperature(p *i18n.Printer, r *report.Sheet) reportPart {
 	t := &r.Temperatures
-	x := reportPart{id: "temperature", facts: []reportFact{{"lowest", optAny(t.Lowest), "Cel"}, {"mean", optAny(t.Mean), "Cel"},
-		{"highest", optAny(t.Highest), "Cel"}, {"by_checks", t.Checks, "1"}, {"by_logger", t.Readings, "1"}, {"suspect", t.Suspect, "1"}}}
+	x := reportPart{id: "temperature", facts: []reportFact{{"lowest", optAny(t.Lowest), "Cel"},
+		{"mean", optAny(t.Mean), "Cel"},
+		{"highest", optAny(t.Highest), "Cel"}, {"by_checks", t.Checks, "1"}, {"by_logger", t.Readings, "1"},
+		{"suspect", t.Suspect, "1"}}}
 	if t.Readings == 0 {
 		x.notes = []string{p.T("seasonreport.no_logger")}
 	} else {
@@ -84,9 +91,11 @@ func reportTemperature(p *i18n.Printer, r *report.Sheet) reportPart {
 }
 
 func reportExcursions(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "excursions", columns: []string{"from", "until", "side", "limit", "extreme", "hours", "degree_hours"}}
+	t := &reportTable{name: "excursions", columns: []string{"from", "until", "side", "limit", "extreme", "hours",
+		"degree_hours"}}
 	for _, e := range r.Temperatures.Excursions {
-		t.rows = append(t.rows, []any{e.Days[0], e.Days[1], p.T(sideKey(e)), e.Limit, e.Extreme, units.Round(e.Hours, 1), units.Round(e.DegreeHours, 1)})
+		t.rows = append(t.rows, []any{e.Days[0], e.Days[1], p.T(sideKey(e)), e.Limit, e.Extreme,
+			units.Round(e.Hours, 1), units.Round(e.DegreeHours, 1)})
 	}
 	return reportPart{id: "excursions", table: t}
 }
@@ -105,7 +114,8 @@ func reportSteps(p *i18n.Printer, r *report.Sheet) reportPart {
 		switch {
 		case s.Delivery != nil:
 			what = p.T("seasonreport.delivery")
-			details = p.T("seasonreport.delivery_details", logbook.Args{"N": s.Delivery.Count, "Method": s.Delivery.Method, "Stage": s.Delivery.Stage})
+			details = p.T("seasonreport.delivery_details", logbook.Args{"N": s.Delivery.Count,
+				"Method": s.Delivery.Method, "Stage": s.Delivery.Stage})
 		case s.Event != nil:
 			what = p.Value(s.Event.Kind)
 			details = eventDetails(p, s.Event)
@@ -164,7 +174,8 @@ func waterJudged(p *i18n.Printer, list []rules.WaterJudgement, unknown bool) str
 		if j.LocalChoice {
 			source = p.T(rules.LocalChoice.MessageKey())
 		}
-		out = append(out, p.T("seasonreport.outside", logbook.Args{"Limit": p.T(j.Limit.MessageKey()), "Bound": p.Sig(j.Bound), "Source": source}))
+		out = append(out, p.T("seasonreport.outside", logbook.Args{"Limit": p.T(j.Limit.MessageKey()),
+			"Bound": p.Sig(j.Bound), "Source": source}))
 	}
 	if unknown {
 		out = append(out, p.T("seasonreport.ammonia_unknown"))
@@ -216,7 +227,8 @@ func reportCorrections(p *i18n.Printer, r *report.Sheet) reportPart {
 }
 
 func reportTreatments(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "treatments", columns: []string{"on", "product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release", "free_on"}}
+	t := &reportTable{name: "treatments", columns: []string{"on", "product", "purpose", "dose", "dose_unit", "minutes",
+		"allowed_by", "days_before_release", "free_on"}}
 	for i := range r.Season.Events {
 		e := &r.Season.Events[i]
 		if e.Kind != logbook.Treatment {
@@ -226,7 +238,8 @@ func reportTreatments(p *i18n.Printer, r *report.Sheet) reportPart {
 		if v.DaysBeforeRelease.OK {
 			free = e.FreeOn()
 		}
-		t.rows = append(t.rows, []any{e.On, v.Product, v.Purpose, optAny(v.Dose), words.Word(p, v.DoseUnit), optAny(v.Minutes), v.AllowedBy,
+		t.rows = append(t.rows, []any{e.On, v.Product, v.Purpose, optAny(v.Dose), words.Word(p, v.DoseUnit),
+			optAny(v.Minutes), v.AllowedBy,
 			optAny(v.DaysBeforeRelease), free})
 	}
 	x := reportPart{id: "treatments", table: t}
@@ -239,16 +252,20 @@ func reportTreatments(p *i18n.Printer, r *report.Sheet) reportPart {
 func reportLog(p *i18n.Printer, r *report.Sheet) reportPart {
 	c := &r.Completeness
 	return reportPart{id: "log", facts: []reportFact{{"days_due", c.DaysDue, "d"}, {"days_checked", c.DaysChecked, "d"},
-		{"checked_percent", percent1(c.Share), "%"}, {"checks", c.Checks, "1"}, {"late", c.Late, "1"}, {"late_percent", units.Round(c.LatePct, 1), "%"},
-		{"corrected", c.Corrected, "1"}, {"corrected_percent", units.Round(c.CorrectedPct, 1), "%"}, {"longest_gap", c.LongestGap, "d"},
+		{"checked_percent", percent1(c.Share), "%"}, {"checks", c.Checks, "1"}, {"late", c.Late, "1"},
+		{"late_percent", units.Round(c.LatePct, 1), "%"},
+		{"corrected", c.Corrected, "1"}, {"corrected_percent", units.Round(c.CorrectedPct, 1), "%"},
+		{"longest_gap", c.LongestGap, "d"},
 		{"voided", len(r.Season.Voided), "1"}}, notes: []string{p.T("seasonreport.due_note")}}
 }
 
 func reportRelease(p *i18n.Printer, r *report.Sheet) reportPart {
-	t := &reportTable{name: "release", columns: []string{"on", "time", "count", "mean_g", "place", "permit", "who", "note"}}
+	t := &reportTable{name: "release", columns: []string{"on", "time", "count", "mean_g", "place", "permit", "who",
+		"note"}}
 	for i := range r.Released {
 		e := &r.Released[i]
-		t.rows = append(t.rows, []any{e.On, e.Time, optAny(e.Count), optAny(e.MeanG), e.Place, e.Permit, e.Observer, e.Note})
+		t.rows = append(t.rows, []any{e.On, e.Time, optAny(e.Count), optAny(e.MeanG), e.Place, e.Permit, e.Observer,
+			e.Note})
 	}
 	x := reportPart{id: "release", table: t}
 	if len(t.rows) == 0 {
@@ -269,9 +286,11 @@ func releaseParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPa
 			record = &logbook.ReleaseRecord{}
 		} else {
 			x.facts = append([]reportFact{{"day", e.On, ""}}, releaseFacts(record)...)
-			x.link = ui.PageLink{Href: "/releases/" + string(record.ID) + "/correct", Text: p.T("release.correct")}
+			x.link = ui.PageLink{Href: ui.ReleasePath(record.ID, "/correct"), Text: p.T("release.correct")}
 			if record.Corrected() {
-				x.notes = append(x.notes, p.T("release.corrected", logbook.Args{"By": record.ChangedLabel, "Reason": words.ReasonText(p, record.Reason)}))
+				x.notes = append(x.notes,
+					p.T("release.corrected", logbook.Args{"By": record.ChangedLabel,
+						"Reason": words.ReasonText(p, record.Reason)}))
 			}
 		}
 		missing = nil
@@ -284,7 +303,8 @@ func releaseParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPa
 		out = append(out, x)
 	}
 	if len(out) == 0 && len(missing) > 0 {
-		out = append(out, reportPart{id: "release_record", notes: []string{p.T("release.missing_list", logbook.Args{"List": strings.Join(missing, "; ")})}})
+		out = append(out, reportPart{id: "release_record",
+			notes: []string{p.T("release.missing_list", logbook.Args{"List": strings.Join(missing, "; ")})}})
 	}
 	return out
 }

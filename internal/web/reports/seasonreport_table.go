@@ -142,7 +142,8 @@ func partRows(parts []reportPart) [][]any {
 		for _, row := range x.table.rows {
 			for i, v := range row[1:] {
 				if !emptyCell(v) {
-					rows = append(rows, []any{partName(x.id), row[0], columnName(x.table.columns[i+1]), v, cellUnit(v, x.table.columns[i+1])})
+					rows = append(rows, []any{partName(x.id), row[0], columnName(x.table.columns[i+1]), v,
+						cellUnit(v, x.table.columns[i+1])})
 				}
 			}
 		}
@@ -178,7 +179,8 @@ type CSVDialect struct {
 // reportCSV answers "?format=csv" with a file for programs and
 // "?format=spreadsheet" with one that a spreadsheet of the reader's language
 // opens by itself. done is false when a page is wanted.
-func (s *Service) reportCSV(w http.ResponseWriter, r *http.Request, p *i18n.Printer, name, label string, rows [][]any) (done bool, err error) {
+func (s *Service) reportCSV(w http.ResponseWriter, r *http.Request, p *i18n.Printer, name, label string,
+	rows [][]any) (done bool, err error) {
 	var d CSVDialect
 	switch r.URL.Query().Get("format") {
 	case "csv":

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5/middleware"
@@ -113,4 +114,21 @@ func (s *Kernel) Render(w http.ResponseWriter, r *http.Request, status int, c te
 		s.Log.Debug("client went away", "err", err)
 	}
 	return nil
+}
+
+func (s *Kernel) NotFound(http.ResponseWriter, *http.Request) error { return logbook.Missing("page") }
+
+// IsStale reports whether a write was refused because somebody changed the row
+// after the form was opened.
+func IsStale(err error) bool {
+	var e *logbook.Error
+	return errors.As(err, &e) && e.Key == "error.stale"
+}
+
+// StatusWith is the status of a form that is shown again with problems.
+func StatusWith(problems []logbook.Problem) int {
+	if slices.ContainsFunc(problems, func(x logbook.Problem) bool { return x.Key == "error.stale" }) {
+		return http.StatusConflict
+	}
+	return http.StatusUnprocessableEntity
 }

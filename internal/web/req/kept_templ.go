@@ -11,21 +11,21 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "reddside/internal/web/ui"
 
-// KeptRow is one entry that came after the sign-in had ended.
-type KeptRow struct {
+// PendingRow is one entry that came after the sign-in had ended.
+type PendingRow struct {
 	ID, Title, Where, At string
 	Lines                []ui.EntryLine
 	Edit                 bool // a correction: its form is opened, filled in
 }
 
-// KeptPage is what waits for who has signed in.
-type KeptPage struct {
+// PendingPage is what waits for who has signed in.
+type PendingPage struct {
 	ui.Page
-	Rows []KeptRow
+	Rows []PendingRow
 }
 
-// KeptPageView asks about each of them.
-func KeptPageView(v KeptPage) templ.Component {
+// PendingPageView asks about each of them.
+func PendingPageView(v PendingPage) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

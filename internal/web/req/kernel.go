@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"path/filepath"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -75,11 +76,17 @@ func New(o Options, styles ...fs.FS) (*Kernel, error) {
 	looks := assess.New(o.DB, o.Clock, o.Log)
 	k := &Kernel{
 		DB: o.DB, Cat: cat, Clock: o.Clock, Log: o.Log, Demo: o.Demo, TLS: o.TLS, Hosts: map[string]bool{}, Assets: as,
-		Tries: NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2), Turns: newCalcTurns(), Assess: looks, Entries: entries.New(o.DB, looks),
+		Tries: NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2),
+		Turns: newCalcTurns(), Assess: looks, Entries: entries.New(o.DB, looks),
 	}
 	for _, h := range o.Hosts {
 		k.Hosts[h] = true
 	}
 	k.Sessions = k.newSessions()
 	return k, nil
+}
+
+// BackupDir is where the daily backups are kept: beside the logbook.
+func (s *Kernel) BackupDir() string {
+	return filepath.Join(filepath.Dir(s.DB.Path()), store.BackupDir)
 }

@@ -26,7 +26,8 @@ const (
 )
 
 func isUpload(r *http.Request) bool {
-	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings") || strings.HasSuffix(r.URL.Path, "/photos")
+	return strings.HasSuffix(r.URL.Path, "/import") || strings.HasSuffix(r.URL.Path, "/readings") ||
+		strings.HasSuffix(r.URL.Path, "/photos")
 }
 
 func isCalc(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/v1/calc/") }
@@ -75,7 +76,8 @@ func (s *Kernel) Frame(next http.Handler) http.Handler {
 			}
 			s.Log.LogAttrs(r.Context(), slog.LevelInfo, "request",
 				slog.String("id", v.ID), slog.String("method", r.Method), slog.String("route", routePattern(r)),
-				slog.Int("status", ww.Status()), slog.Int("bytes", ww.BytesWritten()), slog.Duration("took", time.Since(start)),
+				slog.Int("status", ww.Status()), slog.Int("bytes", ww.BytesWritten()),
+				slog.Duration("took", time.Since(start)),
 				slog.String("role", string(v.Actor.Role)))
 		}()
 		next.ServeHTTP(ww, r)
@@ -253,4 +255,25 @@ func (s *Kernel) failAny(w http.ResponseWriter, r *http.Request, err error) {
 		return
 	}
 	s.fail(w, r, err)
+}
+
+// ReadOnly answers every write to a logbook that is open for reading only,
+// before anything that was typed is looked at. Signing in, choosing a language
+// and calculating change nothing in it.
+func (s *Kernel) ReadOnly(next http.Handler) http.Handler {
+	if !s.DB.ReadOnly() {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		switch path := r.URL.Path; {
+		case r.Method == http.MethodGet, r.Method == http.MethodHead, path == "/sign-in", path == "/sign-out",
+			path == "/demo/sign-in",
+			path == "/language", path == "/units", strings.HasPrefix(path, "/api/v1/calc/"):
+			next.ServeHTTP(w, r)
+		case isAPI(r):
+			s.failAPI(w, r, logbook.Errorf(logbook.Unavailable, "error.read_only", nil))
+		default:
+			s.Refuse(w, r, http.StatusServiceUnavailable, "error.read_only")
+		}
+	})
 }

@@ -47,8 +47,9 @@ func (s *Service) renderCalendar(w http.ResponseWriter, r *http.Request, site lo
 	if err != nil {
 		return err
 	}
-	path := "/sites/" + string(site.ID)
-	m := CalendarPage{Page: s.NewPage(r, "calendar.title", "sites"), Site: site.Name, SiteHref: path, Action: path + "/calendar", Address: address}
+	path := ui.SitePath(site.ID)
+	m := CalendarPage{Page: s.NewPage(r, "calendar.title", "sites"), Site: site.Name, SiteHref: path,
+		Action: path + "/calendar", Address: address}
 	for _, t := range list {
 		m.Rows = append(m.Rows, CalendarRow{Action: path + "/calendar/" + string(t.ID) + "/revoke",
 			Text: m.T("calendar.made", logbook.Args{"On": civil.In(t.CreatedAt, site.Location()), "By": t.CreatedBy})})
@@ -78,10 +79,11 @@ func (s *Service) calendarRevoke(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.DB.RevokeCalendarToken(r.Context(), site.ID, logbook.ID(chi.URLParam(r, "calendarID")), req.Of(r).Now); err != nil {
+	if err := s.DB.RevokeCalendarToken(r.Context(), site.ID, logbook.ID(chi.URLParam(r, "calendarID")),
+		req.Of(r).Now); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/calendar")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/calendar"))
 }
 
 // feedRoutes need no session: the secret stands in the address.
@@ -114,7 +116,8 @@ func (s *Service) calendarFeed(w http.ResponseWriter, r *http.Request) error {
 }
 
 // calendarEvents gathers the days of the open seasons of a site.
-func (s *Service) calendarEvents(ctx context.Context, p *i18n.Printer, site logbook.Site, now time.Time) ([]report.CalendarEvent, error) {
+func (s *Service) calendarEvents(ctx context.Context, p *i18n.Printer, site logbook.Site,
+	now time.Time) ([]report.CalendarEvent, error) {
 	heads, err := s.DB.SeasonHeads(ctx, store.SeasonFilter{SiteID: site.ID, OpenOnly: true})
 	if err != nil {
 		return nil, err
@@ -162,12 +165,14 @@ func calendarOf(p *i18n.Printer, a assess.Result) []report.CalendarEvent {
 	s, f := a.Season, &a.Forecast
 	var out []report.CalendarEvent
 	add := func(uid string, from, to civil.Date, what, more string) {
-		out = append(out, report.CalendarEvent{UID: uid + "@reddside", From: from, To: to, Summary: s.Tank.Name + ": " + what, Description: more})
+		out = append(out, report.CalendarEvent{UID: uid + "@reddside", From: from, To: to, Summary: s.Tank.Name + ": " +
+			what, Description: more})
 	}
 	if f.Ok() {
 		for _, e := range forecast.Events() {
 			if w := f.Window(e); w.Ok() && w.Observed.IsZero() {
-				add(string(e)+"-"+string(s.ID), w.P10, w.P90, p.T("calendar.window", logbook.Args{"Event": ui.EventName(p, e)}),
+				add(string(e)+"-"+string(s.ID), w.P10, w.P90,
+					p.T("calendar.window", logbook.Args{"Event": ui.EventName(p, e)}),
 					p.T("calendar.window_more", logbook.Args{"Middle": w.P50}))
 			}
 		}
@@ -184,7 +189,8 @@ func calendarOf(p *i18n.Printer, a assess.Result) []report.CalendarEvent {
 	if s.Plan != nil && s.Plan.EndedOn.IsZero() {
 		for _, step := range s.Plan.Steps {
 			if !step.On.Before(a.Today) {
-				add("plan-"+string(s.Plan.ID)+"-"+step.On.String(), step.On, step.On, p.T("calendar.setpoint", logbook.Args{"T": step.Setpoint}), "")
+				add("plan-"+string(s.Plan.ID)+"-"+step.On.String(), step.On, step.On,
+					p.T("calendar.setpoint", logbook.Args{"T": step.Setpoint}), "")
 			}
 		}
 	}
@@ -193,7 +199,8 @@ func calendarOf(p *i18n.Printer, a assess.Result) []report.CalendarEvent {
 
 // checkDays says once for each day on which somebody looks which tanks are to be
 // checked, and whose turn it is.
-func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, duty *logbook.DutyList, today civil.Date, weekends bool) []report.CalendarEvent {
+func checkDays(p *i18n.Printer, site logbook.Site, seasons []*logbook.Season, duty *logbook.DutyList, today civil.Date,
+	weekends bool) []report.CalendarEvent {
 	var out []report.CalendarEvent
 	for i := range calendarCheckDays {
 		d := today.AddDays(i)

@@ -25,12 +25,13 @@ func (s *Service) closedNew(w http.ResponseWriter, r *http.Request) error {
 const routeClosedCreate = "POST /sites/{id}/closed-days"
 
 // closedForm shows the form of closed days; a correction also asks why.
-func (s *Service) closedForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID, f *form.Form) error {
+func (s *Service) closedForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID,
+	f *form.Form) error {
 	b := form.FormItems(s.Cat, req.Of(r).P, "closed")
 	b.Date("from", f.Raw("from"), false)
 	b.Date("to", f.Raw("to"), false)
 	b.OptionalText("reason", f.Raw("reason"))
-	path, verb := "/sites/"+string(site.ID), "new"
+	path, verb := ui.SitePath(site.ID), "new"
 	action := path + "/closed-days"
 	hidden := []ui.Option{{Value: "key", Label: f.Raw("key")}}
 	if id != "" {
@@ -63,14 +64,15 @@ func (s *Service) closedCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.closedForm(w, r, site, "", f)
 	}
-	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeClosedCreate, span, func(once store.Once) error {
-		_, err := s.DB.CreateClosedSpan(r.Context(), v.Actor, site.ID, span, v.Now, once)
-		return err
-	})
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeClosedCreate, span,
+		func(once store.IdempotencyKey) error {
+			_, err := s.DB.CreateClosedSpan(r.Context(), v.Actor, site.ID, span, v.Now, once)
+			return err
+		})
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/duty")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/duty"))
 }
 
 // closedOf finds the closed days of the address among those of its site.
@@ -134,11 +136,11 @@ func (s *Service) closedUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(closedValues(now), now.Revision)
+		f.EditConflict(closedValues(now), now.Revision)
 		return s.closedForm(w, r, site, now.ID, f)
 	}
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/duty")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/duty"))
 }

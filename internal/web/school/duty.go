@@ -54,19 +54,21 @@ func dutyValues(week *logbook.DutyWeek) *form.Form {
 }
 
 // renderDuty shows the week as a form, the covers and the closed days.
-func (s *Service) renderDuty(w http.ResponseWriter, r *http.Request, site logbook.Site, l *logbook.DutyList, f *form.Form) error {
+func (s *Service) renderDuty(w http.ResponseWriter, r *http.Request, site logbook.Site, l *logbook.DutyList,
+	f *form.Form) error {
 	v := req.Of(r)
 	spans, err := s.DB.ClosedSpans(r.Context(), site.ID)
 	if err != nil {
 		return err
 	}
-	today, path := s.Assess.Today(site, v.Now), "/sites/"+string(site.ID)
+	today, path := s.Assess.Today(site, v.Now), ui.SitePath(site.ID)
 	m := DutyPage{Page: s.NewPage(r, "duty.title", "sites"), Site: site.Name, SiteHref: path,
 		Today: words.DutySentence(v.P, l.On(today)), Revision: f.Raw("revision")}
 	m.Styles = []string{"keeper.css"}
 	for i := range 7 {
 		d := time.Weekday((i + 1) % 7) // the school week begins on Monday
-		m.Week = append(m.Week, ui.Field{Name: logbook.DutyField(d), Label: v.P.T(fmt.Sprintf("weekday.%d", d)), Value: f.Raw(logbook.DutyField(d))})
+		m.Week = append(m.Week, ui.Field{Name: logbook.DutyField(d), Label: v.P.T(fmt.Sprintf("weekday.%d", d)),
+			Value: f.Raw(logbook.DutyField(d))})
 	}
 	m.Problems = form.ShowProblems(v.P, f.Problems, func(field string) string {
 		for _, day := range m.Week {
@@ -77,7 +79,8 @@ func (s *Service) renderDuty(w http.ResponseWriter, r *http.Request, site logboo
 		return v.P.T("entry.revision")
 	})
 	for _, c := range l.Coming(today) {
-		m.Covers = append(m.Covers, DutyLine{Text: v.P.T("duty.cover_line", logbook.Args{"From": c.From, "To": c.To, "Who": c.Who}), Note: c.Note,
+		m.Covers = append(m.Covers, DutyLine{Text: v.P.T("duty.cover_line", logbook.Args{"From": c.From, "To": c.To,
+			"Who": c.Who}), Note: c.Note,
 			Href: path + "/cover/" + string(c.ID) + "/correct"})
 	}
 	m.Closed = closedLines(v.P, path, spans)
@@ -92,7 +95,8 @@ func (s *Service) renderDuty(w http.ResponseWriter, r *http.Request, site logboo
 func closedLines(p *i18n.Printer, site string, spans []logbook.ClosedSpan) []DutyLine {
 	var out []DutyLine
 	for _, c := range spans {
-		out = append(out, DutyLine{Text: p.T("site.closed.span", logbook.Args{"From": c.From, "To": c.To, "Reason": c.Reason}),
+		out = append(out, DutyLine{Text: p.T("site.closed.span", logbook.Args{"From": c.From, "To": c.To,
+			"Reason": c.Reason}),
 			Href: site + "/closed-days/" + string(c.ID) + "/correct"})
 	}
 	return out
@@ -127,21 +131,22 @@ func (s *Service) dutySave(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		if stale {
-			f.Meanwhile(dutyValues(&l.Week), l.Week.Revision)
+			f.EditConflict(dutyValues(&l.Week), l.Week.Revision)
 		}
 		return s.renderDuty(w, r, site, &l, f)
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/duty")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/duty"))
 }
 
 // coverForm shows the form of a cover; a correction also asks why.
-func (s *Service) coverForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID, f *form.Form) error {
+func (s *Service) coverForm(w http.ResponseWriter, r *http.Request, site logbook.Site, id logbook.ID,
+	f *form.Form) error {
 	b := form.FormItems(s.Cat, req.Of(r).P, "cover")
 	b.Date("from", f.Raw("from"), false)
 	b.Date("to", f.Raw("to"), false)
 	b.Text("who", f.Raw("who"))
 	b.OptionalText("note", f.Raw("note"))
-	path, verb := "/sites/"+string(site.ID), "new"
+	path, verb := ui.SitePath(site.ID), "new"
 	action := path + "/cover"
 	if id != "" {
 		verb, action = "correct", path+"/cover/"+string(id)+"/correct"
@@ -192,14 +197,14 @@ func (s *Service) coverCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.coverForm(w, r, site, "", f)
 	}
-	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeCoverCreate, c, func(once store.Once) error {
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeCoverCreate, c, func(once store.IdempotencyKey) error {
 		_, err := s.DB.CreateCover(r.Context(), v.Actor, c, v.Now, once)
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/duty")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/duty"))
 }
 
 // coverOf finds the cover of the address in the list of its site.
@@ -262,11 +267,11 @@ func (s *Service) coverUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(coverValues(now), now.Revision)
+		f.EditConflict(coverValues(now), now.Revision)
 		return s.coverForm(w, r, site, now.ID, f)
 	}
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID)+"/duty")
+	return s.Saved(w, r, ui.SitePath(site.ID, "/duty"))
 }

@@ -88,7 +88,8 @@ func (s *Service) siteShow(w http.ResponseWriter, r *http.Request) error {
 	m := SiteShow{Page: s.NewPage(r, "site.show", "sites"), ID: string(site.ID), Zone: site.Zone}
 	m.Title = site.Name
 	for _, t := range tanks {
-		row := TankRow{Ready: readyText(v.P, ready[t.ID]), ID: string(t.ID), Name: t.Name, Volume: v.P.Value(t.Volume), Wall: v.P.T(t.Wall.MessageKey())}
+		row := TankRow{Ready: readyText(v.P, ready[t.ID]), ID: string(t.ID), Name: t.Name, Volume: v.P.Value(t.Volume),
+			Wall: v.P.T(t.Wall.MessageKey())}
 		for _, h := range heads {
 			if h.TankID == t.ID {
 				row.Seasons = append(row.Seasons, TankSeason{ID: string(h.ID), Label: h.Label, Open: !h.Closed})
@@ -97,7 +98,7 @@ func (s *Service) siteShow(w http.ResponseWriter, r *http.Request) error {
 		}
 		m.Tanks = append(m.Tanks, row)
 	}
-	m.Closed = closedLines(v.P, "/sites/"+string(site.ID), spans)
+	m.Closed = closedLines(v.P, ui.SitePath(site.ID), spans)
 	return s.Render(w, r, http.StatusOK, SiteShowPage(m))
 }
 
@@ -109,10 +110,11 @@ func (s *Service) siteEdit(w http.ResponseWriter, r *http.Request) error {
 	return s.siteEditForm(w, r, site, siteForm(site), site.Revision)
 }
 
-func (s *Service) siteEditForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form.Form, revision int64) error {
+func (s *Service) siteEditForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form.Form,
+	revision int64) error {
 	b := s.siteItems(req.Of(r).P, f)
 	weekendsItems(b, f)
-	v := s.FormPage(r, b, "edit", "sites", "/sites/"+string(site.ID)+"/edit", "/sites/"+string(site.ID))
+	v := s.FormPage(r, b, "edit", "sites", ui.SitePath(site.ID, "/edit"), ui.SitePath(site.ID))
 	v.Hidden = []ui.Option{form.RevisionField(revision)}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
@@ -138,13 +140,13 @@ func (s *Service) siteUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(siteForm(now), now.Revision)
+		f.EditConflict(siteForm(now), now.Revision)
 		return s.siteEditForm(w, r, now, f, now.Revision)
 	}
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID))
+	return s.Saved(w, r, ui.SitePath(site.ID))
 }
 
 func (s *Service) tankNew(w http.ResponseWriter, r *http.Request) error {
@@ -157,7 +159,8 @@ func (s *Service) tankNew(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Service) tankNewForm(w http.ResponseWriter, r *http.Request, site logbook.Site, f *form.Form) error {
 	b := s.tankItems(req.Of(r).P, f, site)
-	return s.ShowForm(w, r, s.FormPage(r, b, "new", "sites", "/sites/"+string(site.ID)+"/tanks", "/sites/"+string(site.ID)), b, f.Problems)
+	return s.ShowForm(w, r, s.FormPage(r, b, "new", "sites", ui.SitePath(site.ID, "/tanks"), ui.SitePath(site.ID)), b,
+		f.Problems)
 }
 
 func (s *Service) tankCreate(w http.ResponseWriter, r *http.Request) error {
@@ -174,10 +177,10 @@ func (s *Service) tankCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.tankNewForm(w, r, site, f)
 	}
-	if _, err := s.DB.CreateTank(r.Context(), v.Actor, t, v.Now, store.Once{}); err != nil {
+	if _, err := s.DB.CreateTank(r.Context(), v.Actor, t, v.Now, store.IdempotencyKey{}); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID))
+	return s.Saved(w, r, ui.SitePath(site.ID))
 }
 
 func (s *Service) tankEdit(w http.ResponseWriter, r *http.Request) error {
@@ -188,9 +191,10 @@ func (s *Service) tankEdit(w http.ResponseWriter, r *http.Request) error {
 	return s.tankEditForm(w, r, t, site, tankForm(t, site))
 }
 
-func (s *Service) tankEditForm(w http.ResponseWriter, r *http.Request, t logbook.Tank, site logbook.Site, f *form.Form) error {
+func (s *Service) tankEditForm(w http.ResponseWriter, r *http.Request, t logbook.Tank, site logbook.Site,
+	f *form.Form) error {
 	b := s.tankItems(req.Of(r).P, f, site)
-	v := s.FormPage(r, b, "edit", "sites", "/tanks/"+string(t.ID)+"/edit", "/sites/"+string(site.ID))
+	v := s.FormPage(r, b, "edit", "sites", ui.TankPath(t.ID, "/edit"), ui.SitePath(site.ID))
 	v.Hidden = []ui.Option{form.RevisionField(t.Revision)}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
@@ -220,11 +224,11 @@ func (s *Service) tankUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(tankForm(now, site), now.Revision)
+		f.EditConflict(tankForm(now, site), now.Revision)
 		return s.tankEditForm(w, r, now, site, f)
 	}
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID))
+	return s.Saved(w, r, ui.SitePath(site.ID))
 }

@@ -28,17 +28,19 @@ func (s *Service) deliveryEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.deliveryEditForm(w, r, *d, season, deliveryForm(s.InSite(req.Of(r), season.Site), d, season.Site), d.Revision)
+	return s.deliveryEditForm(w, r, *d, season, deliveryForm(s.InSite(req.Of(r), season.Site), d, season.Site),
+		d.Revision)
 }
 
-func (s *Service) deliveryEditForm(w http.ResponseWriter, r *http.Request, d logbook.Delivery, season *logbook.Season, f *form.Form, revision int64) error {
+func (s *Service) deliveryEditForm(w http.ResponseWriter, r *http.Request, d logbook.Delivery, season *logbook.Season,
+	f *form.Form, revision int64) error {
 	p := s.InSite(req.Of(r), season.Site)
 	b := s.deliveryItems(p, f, season.Site)
 	b.Pick("reason", f.Raw("reason"), words.ReasonOptions(p))
 	b.OptionalText("reason_text", f.Raw("reason_text"))
-	v := s.FormPage(r, b, "correct", "board", "/deliveries/"+string(d.ID)+"/correct", "/seasons/"+string(season.ID))
+	v := s.FormPage(r, b, "correct", "board", ui.DeliveryPath(d.ID, "/correct"), ui.SeasonPath(season.ID))
 	v.Hidden = []ui.Option{form.RevisionField(revision)}
-	v.Other = ui.Option{Value: "/deliveries/" + string(d.ID) + "/void", Label: p.T("delivery.void_link")}
+	v.Other = ui.Option{Value: ui.DeliveryPath(d.ID, "/void"), Label: p.T("delivery.void_link")}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
 
@@ -61,11 +63,11 @@ func (s *Service) deliveryUpdate(w http.ResponseWriter, r *http.Request) error {
 		return s.deliveryEditForm(w, r, *d, season, f, revision)
 	}
 	if now := entries.Current[logbook.Delivery](err); now != nil {
-		f.Meanwhile(deliveryForm(s.InSite(req.Of(r), season.Site), now, season.Site), now.Revision)
+		f.EditConflict(deliveryForm(s.InSite(req.Of(r), season.Site), now, season.Site), now.Revision)
 		return s.deliveryEditForm(w, r, *now, season, f, now.Revision)
 	}
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(season.ID))
+	return s.Saved(w, r, ui.SeasonPath(season.ID))
 }

@@ -18,10 +18,13 @@ import (
 // JSON interface.
 var zones = []string{
 	"America/St_Johns", "America/Halifax", "America/Moncton", "America/Toronto", "America/New_York", "America/Detroit",
-	"America/Winnipeg", "America/Chicago", "America/Regina", "America/Edmonton", "America/Denver", "America/Boise", "America/Phoenix",
+	"America/Winnipeg", "America/Chicago", "America/Regina", "America/Edmonton", "America/Denver", "America/Boise",
+	"America/Phoenix",
 	"America/Vancouver", "America/Whitehorse", "America/Los_Angeles", "America/Anchorage", "America/Juneau",
-	"Atlantic/Reykjavik", "Europe/Dublin", "Europe/London", "Europe/Lisbon", "Europe/Madrid", "Europe/Paris", "Europe/Brussels",
-	"Europe/Berlin", "Europe/Zurich", "Europe/Copenhagen", "Europe/Oslo", "Europe/Stockholm", "Europe/Helsinki", "Europe/Tallinn", "Europe/Warsaw",
+	"Atlantic/Reykjavik", "Europe/Dublin", "Europe/London", "Europe/Lisbon", "Europe/Madrid", "Europe/Paris",
+	"Europe/Brussels",
+	"Europe/Berlin", "Europe/Zurich", "Europe/Copenhagen", "Europe/Oslo", "Europe/Stockholm", "Europe/Helsinki",
+	"Europe/Tallinn", "Europe/Warsaw",
 	"Asia/Tokyo", "Australia/Hobart", "Pacific/Auckland", "UTC",
 }
 
@@ -75,7 +78,8 @@ func (s *Service) siteItems(p *i18n.Printer, f *form.Form) *form.Items {
 func weekendsItems(b *form.Items, f *form.Form) {
 	var options []ui.Option
 	for _, w := range logbook.AllWeekends() {
-		options = append(options, ui.Option{Value: words.WeekendsValue(w), Label: b.P.T("site.weekends." + words.WeekendsValue(w))})
+		options = append(options, ui.Option{Value: words.WeekendsValue(w),
+			Label: b.P.T("site.weekends." + words.WeekendsValue(w))})
 	}
 	b.Tiles("weekends", f.Raw("weekends"), options)
 }
@@ -120,7 +124,8 @@ func (s *Service) tankItems(p *i18n.Printer, f *form.Form, site logbook.Site) *f
 	b.Tick("has_filter", f.Raw("has_filter") != "")
 	b.Tick("has_air_pump", f.Raw("has_air_pump") != "")
 	b.Tick("has_basket", f.Raw("has_basket") != "")
-	b.Number("setpoint", f.Raw("setpoint"), "decimal", true, map[string]any{"Unit": req.UnitOr(site.TemperatureUnit, units.Cel)})
+	b.Number("setpoint", f.Raw("setpoint"), "decimal", true,
+		map[string]any{"Unit": req.UnitOr(site.TemperatureUnit, units.Cel)})
 	return b
 }
 
@@ -162,12 +167,14 @@ func tankForm(t logbook.Tank, site logbook.Site) *form.Form {
 	f.SetNumber("volume_l", units.Round(float64(t.Volume), 1), t.Volume > 0)
 	f.Set("volume_unit", "L")
 	f.Set("wall", string(t.Wall))
-	for name, on := range map[string]bool{"has_chiller": t.HasChiller, "has_filter": t.HasFilter, "has_air_pump": t.HasAirPump, "has_basket": t.HasBasket} {
+	for name, on := range map[string]bool{"has_chiller": t.HasChiller, "has_filter": t.HasFilter,
+		"has_air_pump": t.HasAirPump, "has_basket": t.HasBasket} {
 		if on {
 			f.Set(name, "yes")
 		}
 	}
-	f.SetNumber("setpoint", units.Round(req.UnitOr(site.TemperatureUnit, units.Cel).FromCelsius(t.Setpoint.V), 1), t.Setpoint.OK)
+	f.SetNumber("setpoint", units.Round(req.UnitOr(site.TemperatureUnit, units.Cel).FromCelsius(t.Setpoint.V), 1),
+		t.Setpoint.OK)
 	return f
 }
 
@@ -186,7 +193,8 @@ func (s *Service) lotItems(p *i18n.Printer, f *form.Form) *form.Items {
 }
 
 func readLot(f *form.Form, l logbook.Lot, today civil.Date) logbook.Lot {
-	l.Code, l.Species, l.Supplier, l.Stock = f.Text("code"), logbook.Species(f.Text("species")), f.Text("supplier"), f.Text("stock")
+	l.Code, l.Species, l.Supplier, l.Stock = f.Text("code"), logbook.Species(f.Text("species")), f.Text("supplier"),
+		f.Text("stock")
 	l.FertilisedOn, l.Note = f.Date("fertilised_on"), f.Text("note")
 	l.EggDiameter = form.Optional[units.Millimetres](f, "egg_diameter_mm")
 	f.Add(l.Validate(today))
@@ -213,7 +221,8 @@ func (s *Service) deliveryItems(p *i18n.Printer, f *form.Form, site logbook.Site
 	b.Date("on", f.Raw("on"), false)
 	b.Number("count", f.Raw("count"), "numeric", false)
 	b.Pick("method", f.Raw("method"), words.KeyedOptions(p, logbook.CountMethods()))
-	b.OptionalTiles("stage", f.Raw("stage"), words.KeyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg, logbook.Alevin, logbook.Fry}))
+	b.OptionalTiles("stage", f.Raw("stage"), words.KeyedOptions(p, []logbook.Stage{logbook.GreenEgg, logbook.EyedEgg,
+		logbook.Alevin, logbook.Fry}))
 	b.Number("thermal_units", f.Raw("thermal_units"), "decimal", true)
 	b.OptionalTiles("thermal_units_in", f.Raw("thermal_units_in"), []ui.Option{
 		{Value: string(units.Cel), Label: p.T("unit.tu_c")}, {Value: string(units.DegF), Label: p.T("unit.tu_f")}})

@@ -21,8 +21,9 @@ func (s *Service) lotList(w http.ResponseWriter, r *http.Request) error {
 	}
 	m := LotList{Page: s.NewPage(r, "lot.list", "lots")}
 	for _, l := range lots {
-		m.Rows = append(m.Rows, LotRow{ID: string(l.ID), Code: l.Code, Species: p.T(l.Species.MessageKey()), Supplier: l.Supplier,
-			Stock: l.Stock, Fertilised: p.Date(l.FertilisedOn)})
+		m.Rows = append(m.Rows, LotRow{ID: string(l.ID), Code: l.Code, Species: p.T(l.Species.MessageKey()),
+			Supplier: l.Supplier,
+			Stock:    l.Stock, Fertilised: p.Date(l.FertilisedOn)})
 	}
 	return s.Render(w, r, http.StatusOK, LotListPage(m))
 }
@@ -46,7 +47,7 @@ func (s *Service) lotCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.lotNewForm(w, r, f)
 	}
-	if _, err := s.DB.CreateLot(r.Context(), v.Actor, l, v.Now, store.Once{}); err != nil {
+	if _, err := s.DB.CreateLot(r.Context(), v.Actor, l, v.Now, store.IdempotencyKey{}); err != nil {
 		return err
 	}
 	return s.Saved(w, r, "/lots")
@@ -62,7 +63,7 @@ func (s *Service) lotEdit(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Service) lotEditForm(w http.ResponseWriter, r *http.Request, l logbook.Lot, f *form.Form) error {
 	b := s.lotItems(req.Of(r).P, f)
-	v := s.FormPage(r, b, "edit", "lots", "/lots/"+string(l.ID)+"/edit", "/lots")
+	v := s.FormPage(r, b, "edit", "lots", ui.LotPath(l.ID, "/edit"), "/lots")
 	v.Hidden = []ui.Option{form.RevisionField(l.Edits)}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
@@ -88,7 +89,7 @@ func (s *Service) lotUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(lotForm(now), now.Edits)
+		f.EditConflict(lotForm(now), now.Edits)
 		return s.lotEditForm(w, r, now, f)
 	}
 	if err != nil {
@@ -107,7 +108,8 @@ func (s *Service) seasonNew(w http.ResponseWriter, r *http.Request) error {
 	return s.seasonNewForm(w, r, t, site, f)
 }
 
-func (s *Service) seasonNewForm(w http.ResponseWriter, r *http.Request, t logbook.Tank, site logbook.Site, f *form.Form) error {
+func (s *Service) seasonNewForm(w http.ResponseWriter, r *http.Request, t logbook.Tank, site logbook.Site,
+	f *form.Form) error {
 	p := s.InSite(req.Of(r), site)
 	options, lots, err := s.LotOptions(r)
 	if err != nil {
@@ -122,7 +124,7 @@ func (s *Service) seasonNewForm(w http.ResponseWriter, r *http.Request, t logboo
 	b.List = append(b.List, s.deliveryItems(p, f, site).List...)
 	b.Date("release_from", f.Raw("release_from"), true)
 	b.Date("release_by", f.Raw("release_by"), true)
-	v := s.FormPage(r, b, "season", "sites", "/tanks/"+string(t.ID)+"/seasons", "/sites/"+string(site.ID))
+	v := s.FormPage(r, b, "season", "sites", ui.TankPath(t.ID, "/seasons"), ui.SitePath(site.ID))
 	v.Hidden = []ui.Option{{Value: "key", Label: f.Raw("key")}}
 	v.Title = p.T("delivery.season", logbook.Args{"Tank": t.Name})
 	v.Intro = p.T("delivery.intro")
@@ -170,7 +172,7 @@ func (s *Service) seasonCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(out.ID))
+	return s.Saved(w, r, ui.SeasonPath(out.ID))
 }
 
 func (s *Service) seasonEdit(w http.ResponseWriter, r *http.Request) error {
@@ -196,7 +198,7 @@ func (s *Service) seasonEditForm(w http.ResponseWriter, r *http.Request, season 
 	b.Date("release_from", f.Raw("release_from"), true)
 	b.Date("release_by", f.Raw("release_by"), true)
 	b.Date("closed_on", f.Raw("closed_on"), true)
-	v := s.FormPage(r, b, "edit", "board", "/seasons/"+string(season.ID)+"/edit", "/seasons/"+string(season.ID))
+	v := s.FormPage(r, b, "edit", "board", ui.SeasonPath(season.ID, "/edit"), ui.SeasonPath(season.ID))
 	v.Hidden = []ui.Option{{Value: "revision", Label: strconv.FormatInt(season.Edits, 10)}}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
@@ -226,7 +228,7 @@ func (s *Service) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		f.Meanwhile(seasonForm(now), now.Edits)
+		f.EditConflict(seasonForm(now), now.Edits)
 		return s.seasonEditForm(w, r, now, f)
 	}
 	if err != nil {
@@ -235,7 +237,7 @@ func (s *Service) seasonUpdate(w http.ResponseWriter, r *http.Request) error {
 	if err := s.Assess.SyncFlags(r.Context(), v.Actor, season.ID, v.Now); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(season.ID))
+	return s.Saved(w, r, ui.SeasonPath(season.ID))
 }
 
 func (s *Service) deliveryNew(w http.ResponseWriter, r *http.Request) error {
@@ -250,7 +252,7 @@ func (s *Service) deliveryNew(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Service) deliveryNewForm(w http.ResponseWriter, r *http.Request, season *logbook.Season, f *form.Form) error {
 	b := s.deliveryItems(s.InSite(req.Of(r), season.Site), f, season.Site)
-	v := s.FormPage(r, b, "new", "board", "/seasons/"+string(season.ID)+"/deliveries", "/seasons/"+string(season.ID))
+	v := s.FormPage(r, b, "new", "board", ui.SeasonPath(season.ID, "/deliveries"), ui.SeasonPath(season.ID))
 	v.Hidden = []ui.Option{{Value: "key", Label: f.Raw("key")}}
 	return s.ShowForm(w, r, v, b, f.Problems)
 }
@@ -276,5 +278,5 @@ func (s *Service) deliveryCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(season.ID))
+	return s.Saved(w, r, ui.SeasonPath(season.ID))
 }

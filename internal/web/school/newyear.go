@@ -89,7 +89,8 @@ func waitingTanks(p *i18n.Printer, sites []logbook.Site, tanks []logbook.Tank, o
 		row := NewYearSite{ID: string(site.ID), Name: site.Name}
 		for _, t := range tanks {
 			if t.SiteID == site.ID && !busy[t.ID] {
-				row.Tanks = append(row.Tanks, NewYearTank{ID: string(t.ID), Name: t.Name, Ready: readyText(p, ready[t.ID])})
+				row.Tanks = append(row.Tanks, NewYearTank{ID: string(t.ID), Name: t.Name,
+					Ready: readyText(p, ready[t.ID])})
 			}
 		}
 		if len(row.Tanks) > 0 {
@@ -121,7 +122,8 @@ func pastYears(heads []store.SeasonHead, sites []logbook.Site, tanks []logbook.T
 			i = len(out)
 			at[h.Label], out = i, append(out, PastYear{Label: h.Label})
 		}
-		out[i].Seasons = append(out[i].Seasons, EndedSeason{ID: string(h.ID), Tank: name[h.TankID], Site: name[h.SiteID]})
+		out[i].Seasons = append(out[i].Seasons, EndedSeason{ID: string(h.ID), Tank: name[h.TankID],
+			Site: name[h.SiteID]})
 	}
 	slices.SortStableFunc(out, func(a, b PastYear) int { return cmp.Compare(b.Label, a.Label) })
 	return out

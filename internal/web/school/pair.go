@@ -36,7 +36,8 @@ func (s *Service) pairShow(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Service) renderPair(w http.ResponseWriter, r *http.Request, status int, f *form.Form, scanned bool) error {
 	v := req.Of(r)
-	m := PairPage{Page: s.NewPage(r, "pair.title", ""), Code: f.Raw("code"), Scanned: scanned, Error: len(f.Problems) > 0}
+	m := PairPage{Page: s.NewPage(r, "pair.title", ""), Code: f.Raw("code"), Scanned: scanned,
+		Error: len(f.Problems) > 0}
 	m.Page.Error = m.Error
 	m.Styles = []string{"tablet.css"}
 	switch {
@@ -46,7 +47,7 @@ func (s *Service) renderPair(w http.ResponseWriter, r *http.Request, status int,
 		m.Already = v.P.T("pair.signed_in", logbook.Args{"Label": v.Actor.Label})
 	}
 	var err error
-	if m.Kept, err = s.KeptHere(r); err != nil {
+	if m.Kept, err = s.PendingHere(r); err != nil {
 		return err
 	}
 	m.Problems = form.ShowProblems(v.P, f.Problems, func(string) string { return v.P.T("pair.code") })

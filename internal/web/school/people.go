@@ -29,7 +29,8 @@ func (s *Service) coordinatorRoutes(r chi.Router) {
 
 func (s *Service) siteNew(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
-	return s.siteNewForm(w, r, siteForm(logbook.Site{Zone: localZone(), Language: v.Programme.Language, TemperatureUnit: v.Programme.TemperatureUnit}))
+	return s.siteNewForm(w, r, siteForm(logbook.Site{Zone: localZone(), Language: v.Programme.Language,
+		TemperatureUnit: v.Programme.TemperatureUnit}))
 }
 
 func (s *Service) siteNewForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
@@ -47,11 +48,11 @@ func (s *Service) siteCreate(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.siteNewForm(w, r, f)
 	}
-	site, err = s.DB.CreateSite(r.Context(), v.Actor, site, v.Now, store.Once{})
+	site, err = s.DB.CreateSite(r.Context(), v.Actor, site, v.Now, store.IdempotencyKey{})
 	if err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/sites/"+string(site.ID))
+	return s.Saved(w, r, ui.SitePath(site.ID))
 }
 
 func (s *Service) peopleList(w http.ResponseWriter, r *http.Request) error {
@@ -70,7 +71,8 @@ func (s *Service) peopleList(w http.ResponseWriter, r *http.Request) error {
 	}
 	m := People{Page: s.NewPage(r, "people.list", "people")}
 	for _, a := range accounts {
-		m.Rows = append(m.Rows, Person{ID: string(a.ID), Label: a.Label, Role: v.P.T(a.Role.MessageKey()), Site: names[a.SiteID],
+		m.Rows = append(m.Rows, Person{ID: string(a.ID), Label: a.Label, Role: v.P.T(a.Role.MessageKey()),
+			Site:     names[a.SiteID],
 			Disabled: a.Disabled, Self: a.ID == v.Actor.AccountID})
 	}
 	if m.Tablets, err = s.allTablets(r, sites); err != nil {
@@ -151,7 +153,7 @@ func (s *Service) passphraseForm(w http.ResponseWriter, r *http.Request, f *form
 	b := form.FormItems(s.Cat, req.Of(r).P, "people")
 	b.Secret("passphrase")
 	b.Secret("again")
-	v := s.FormPage(r, b, "passphrase_of", "people", "/people/"+string(a.ID)+"/passphrase", "/people")
+	v := s.FormPage(r, b, "passphrase_of", "people", ui.PersonPath(a.ID, "/passphrase"), "/people")
 	v.Title = b.P.T("people.passphrase_of", logbook.Args{"Label": a.Label})
 	return s.ShowForm(w, r, v, b, f.Problems)
 }

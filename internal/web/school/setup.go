@@ -2,12 +2,7 @@ package school
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/subtle"
 	"net/http"
-	"strings"
-	"time"
-	"unicode/utf8"
 
 	"github.com/alexedwards/argon2id"
 	"github.com/go-chi/chi/v5"
@@ -48,39 +43,6 @@ func (s *Service) setupRoutes(r chi.Router) {
 	})
 }
 
-// codeLetters are easy to tell apart in print: no 0, O, 1, l or I.
-const codeLetters = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
-
-// NewSetupCode makes a one-time code for the first start, stores its hash and
-// returns it for the console. It is refused once there is a programme.
-func NewSetupCode(ctx context.Context, db *store.DB, now time.Time) (string, error) {
-	code, err := newCode()
-	if err != nil {
-		return "", err
-	}
-	return spacedCode(code), db.StartSetup(ctx, store.HashToken(code), now)
-}
-
-// newCode makes eight random letters, a code of 39 bits that a person can copy.
-func newCode() (string, error) {
-	b := make([]byte, 8)
-	if _, err := rand.Read(b); err != nil {
-		return "", err
-	}
-	for i := range b {
-		b[i] = codeLetters[int(b[i])%len(codeLetters)]
-	}
-	return string(b), nil
-}
-
-// spacedCode is a code as it is shown.
-func spacedCode(code string) string { return code[:4] + "-" + code[4:] }
-
-// cleanCode undoes how people copy a code.
-func cleanCode(s string) string {
-	return strings.ToUpper(strings.NewReplacer("-", "", " ", "").Replace(s))
-}
-
 // setupShow goes on with the first missing thing.
 func (s *Service) setupShow(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
@@ -113,7 +75,8 @@ func (s *Service) setupNext(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case st.site.ID == "":
 		v := req.Of(r)
-		return s.setupSiteForm(w, r, siteForm(logbook.Site{Zone: localZone(), Language: v.Programme.Language, TemperatureUnit: v.Programme.TemperatureUnit}))
+		return s.setupSiteForm(w, r, siteForm(logbook.Site{Zone: localZone(), Language: v.Programme.Language,
+			TemperatureUnit: v.Programme.TemperatureUnit}))
 	case st.tank.ID == "":
 		return s.setupTankForm(w, r, st.site, form.NewForm())
 	case st.lot.ID == "":
@@ -154,43 +117,10 @@ func (s *Service) setupState(ctx context.Context) (st setupState, err error) {
 // setupPage is a form page of step n.
 func (s *Service) setupPage(r *http.Request, b *form.Items, step string, n int) ui.FormPage {
 	p := s.NewPage(r, "setup."+step, "")
-	v := ui.FormPage{Page: p, Action: "/setup/" + step, Submit: p.T("setup." + step + ".submit"), Items: b.List, Intro: p.T("setup." + step + ".intro")}
+	v := ui.FormPage{Page: p, Action: "/setup/" + step, Submit: p.T("setup." + step + ".submit"), Items: b.List,
+		Intro: p.T("setup." + step + ".intro")}
 	v.Step = p.T("setup.step", logbook.Args{"N": n, "Of": 6})
 	return v
-}
-
-func (s *Service) setupCodeForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
-	b := form.FormItems(s.Cat, req.Of(r).P, "setup")
-	b.Text("setup_code", f.Raw("setup_code"))
-	return s.ShowForm(w, r, s.setupPage(r, b, "code", 1), b, f.Problems)
-}
-
-func (s *Service) setupCode(w http.ResponseWriter, r *http.Request) error {
-	v := req.Of(r)
-	f, err := form.ReadForm(r)
-	if err != nil {
-		return err
-	}
-	if wait := s.Tries.Try("setup", v.Now); wait > 0 {
-		f.Fail("setup_code", "error.too_many", logbook.Args{"Seconds": int(wait.Seconds()) + 1})
-		return s.setupCodeForm(w, r, f)
-	}
-	draft, err := s.DB.Setup(r.Context())
-	if err != nil {
-		return err
-	}
-	given := store.HashToken(cleanCode(f.Text("setup_code")))
-	if draft.CodeHash == "" || subtle.ConstantTimeCompare([]byte(given), []byte(draft.CodeHash)) != 1 {
-		f.Fail("setup_code", "setup.code.wrong", nil)
-		return s.setupCodeForm(w, r, f)
-	}
-	s.Tries.Passed("setup")
-	if err := s.Sessions.RenewToken(r.Context()); err != nil {
-		return err
-	}
-	s.Sessions.Put(r.Context(), keySetup, true)
-	http.Redirect(w, r, "/setup", http.StatusSeeOther)
-	return nil
 }
 
 func (s *Service) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
@@ -205,39 +135,6 @@ func (s *Service) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *
 	return s.ShowForm(w, r, s.setupPage(r, b, "programme", 2), b, f.Problems)
 }
 
-// readPassphrase reads a new passphrase that was typed twice.
-func readPassphrase(f *form.Form) string {
-	pass := f.Raw("passphrase")
-	switch n := utf8.RuneCountInString(pass); {
-	case n < minPassphrase:
-		f.Fail("passphrase", "passphrase.short", logbook.Args{"Min": minPassphrase})
-	case n > maxPassphrase:
-		f.Fail("passphrase", "entry.too_long", logbook.Args{"Max": maxPassphrase})
-	case commonPassphrase(pass):
-		f.Fail("passphrase", "passphrase.common", nil)
-	case pass != f.Raw("again"):
-		f.Fail("again", "passphrase.again", nil)
-	}
-	return pass
-}
-
-// commonPassphrase refuses what guessers try first: one character or a short
-// piece over and over, or a run along the keyboard.
-func commonPassphrase(s string) bool {
-	low := strings.ToLower(strings.ReplaceAll(s, " ", ""))
-	for n := 1; n <= 4 && n*2 <= len(low); n++ {
-		if strings.Repeat(low[:n], len(low)/n+1)[:len(low)] == low {
-			return true
-		}
-	}
-	for _, run := range []string{"abcdefghijklmnopqrstuvwxyz", "12345678901234567890", "qwertyuiopasdfghjklzxcvbnm", "passwordpassword", "reddsidereddside", "salmonsalmonsalmon"} {
-		if strings.Contains(run, low) || strings.HasPrefix(low, run) {
-			return true
-		}
-	}
-	return false
-}
-
 func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
 	if v.Programme.ID != "" || !s.Sessions.GetBool(r.Context(), keySetup) {
@@ -248,7 +145,8 @@ func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := logbook.Programme{Name: f.Text("name"), Language: f.Text("language"), TemperatureUnit: units.TemperatureUnit(f.Text("temperature_unit"))}
+	p := logbook.Programme{Name: f.Text("name"), Language: f.Text("language"),
+		TemperatureUnit: units.TemperatureUnit(f.Text("temperature_unit"))}
 	f.Add(p.Validate())
 	pass := readPassphrase(f)
 	if len(f.Problems) > 0 {
@@ -258,7 +156,8 @@ func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	_, acc, err := s.DB.FoundProgramme(r.Context(), p, store.Account{Label: v.P.T("setup.coordinator"), PassphraseHash: hash}, v.Now)
+	_, acc, err := s.DB.FoundProgramme(r.Context(), p, store.Account{Label: v.P.T("setup.coordinator"),
+		PassphraseHash: hash}, v.Now)
 	if err != nil {
 		return err
 	}
@@ -292,7 +191,7 @@ func (s *Service) setupSite(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.setupSiteForm(w, r, f)
 	}
-	if _, err := s.DB.CreateSite(r.Context(), v.Actor, site, v.Now, store.Once{}); err != nil {
+	if _, err := s.DB.CreateSite(r.Context(), v.Actor, site, v.Now, store.IdempotencyKey{}); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/setup", http.StatusSeeOther)
@@ -325,7 +224,7 @@ func (s *Service) setupTank(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.setupTankForm(w, r, st.site, f)
 	}
-	if _, err := s.DB.CreateTank(r.Context(), v.Actor, t, v.Now, store.Once{}); err != nil {
+	if _, err := s.DB.CreateTank(r.Context(), v.Actor, t, v.Now, store.IdempotencyKey{}); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/setup", http.StatusSeeOther)
@@ -342,7 +241,8 @@ func orSetup(w http.ResponseWriter, r *http.Request, err error) error {
 
 func (s *Service) setupLotForm(w http.ResponseWriter, r *http.Request, f *form.Form) error {
 	if len(f.Values) == 0 {
-		f.Set("code", req.Of(r).P.T("setup.lot.code", logbook.Args{"Season": words.SeasonLabel(req.Of(r).ProgrammeToday())}))
+		f.Set("code", req.Of(r).P.T("setup.lot.code",
+			logbook.Args{"Season": words.SeasonLabel(req.Of(r).ProgrammeToday())}))
 	}
 	b := s.lotItems(req.Of(r).P, f)
 	b.Fold("supplier", "stock", "egg_diameter_mm", "note", "fertilised_on")
@@ -359,7 +259,7 @@ func (s *Service) setupLot(w http.ResponseWriter, r *http.Request) error {
 	if len(f.Problems) > 0 {
 		return s.setupLotForm(w, r, f)
 	}
-	if _, err := s.DB.CreateLot(r.Context(), v.Actor, l, v.Now, store.Once{}); err != nil {
+	if _, err := s.DB.CreateLot(r.Context(), v.Actor, l, v.Now, store.IdempotencyKey{}); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/setup", http.StatusSeeOther)
@@ -371,7 +271,8 @@ func (s *Service) setupDeliveryForm(w http.ResponseWriter, r *http.Request, st s
 		f.Set("on", s.Assess.Today(st.site, req.Of(r).Now).String())
 	}
 	b := s.deliveryItems(req.Of(r).P, f, st.site)
-	b.Fold("stage", "thermal_units", "thermal_units_in", "mean_temperature", "development_index", "pack_temperature", "note")
+	b.Fold("stage", "thermal_units", "thermal_units_in", "mean_temperature", "development_index", "pack_temperature",
+		"note")
 	v := s.setupPage(r, b, "delivery", 6)
 	v.Cancel = "/board"
 	return s.ShowForm(w, r, v, b, f.Problems)
@@ -398,5 +299,5 @@ func (s *Service) setupDelivery(w http.ResponseWriter, r *http.Request) error {
 	if err := s.DB.EndSetup(r.Context()); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(season.ID))
+	return s.Saved(w, r, ui.SeasonPath(season.ID))
 }

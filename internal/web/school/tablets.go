@@ -67,7 +67,7 @@ func (s *Service) renderTablets(w http.ResponseWriter, r *http.Request, site log
 	if err != nil {
 		return err
 	}
-	path := "/sites/" + string(site.ID)
+	path := ui.SitePath(site.ID)
 	m := TabletsPage{Page: s.NewPage(r, "tablet.title", "sites"), Site: site.Name, SiteHref: path}
 	m.Styles = []string{"tablet.css"}
 	// Those in use first, then the newest.
@@ -99,8 +99,9 @@ func (s *Service) renderTablets(w http.ResponseWriter, r *http.Request, site log
 
 // tabletRow is one tablet in words.
 func tabletRow(p *i18n.Printer, d *store.Device, loc *time.Location, now time.Time) TabletRow {
-	path := "/sites/" + string(d.SiteID) + "/tablets/" + string(d.ID)
-	row := TabletRow{Label: d.Label, Since: dateOf(p, d.PairedAt, loc), Ends: p.Date(civil.In(d.ExpiresAt.Add(-time.Second), loc)), Usable: d.Usable(now)}
+	path := ui.SitePath(d.SiteID, "/tablets/") + string(d.ID)
+	row := TabletRow{Label: d.Label, Since: dateOf(p, d.PairedAt, loc),
+		Ends: p.Date(civil.In(d.ExpiresAt.Add(-time.Second), loc)), Usable: d.Usable(now)}
 	if !d.LastEntryAt.IsZero() {
 		row.Last = p.When(d.LastEntryAt, loc)
 	}
@@ -113,7 +114,8 @@ func tabletRow(p *i18n.Printer, d *store.Device, loc *time.Location, now time.Ti
 	case !d.PairedAt.IsZero():
 		row.State, row.Withdraw = p.T("tablet.state.paired"), path+"/withdraw"
 	case codeUntil.After(now):
-		row.State, row.Withdraw, row.Href = p.T("tablet.state.waiting", logbook.Args{"Until": p.Clock(codeUntil, loc)}), path+"/withdraw", path
+		row.State, row.Withdraw, row.Href = p.T("tablet.state.waiting", logbook.Args{"Until": p.Clock(codeUntil, loc)}),
+			path+"/withdraw", path
 	default:
 		row.State, row.Ends = p.T("tablet.state.unused"), ""
 	}
@@ -145,8 +147,10 @@ func (s *Service) tabletAddresses(r *http.Request, list []store.Device) TabletAd
 		out.Gone = append(out.Gone, s.BaseURL(r, a))
 	}
 	for i := range list {
-		if d := &list[i]; d.Usable(v.Now) && d.PairedAddress != "" && !req.LoopbackHost(d.PairedAddress) && !slices.Contains(reached, d.PairedAddress) {
-			out.Moved = append(out.Moved, v.P.T("tablet.moved", logbook.Args{"Label": d.Label, "Address": s.BaseURL(r, d.PairedAddress)}))
+		if d := &list[i]; d.Usable(v.Now) && d.PairedAddress != "" && !req.LoopbackHost(d.PairedAddress) &&
+			!slices.Contains(reached, d.PairedAddress) {
+			out.Moved = append(out.Moved,
+				v.P.T("tablet.moved", logbook.Args{"Label": d.Label, "Address": s.BaseURL(r, d.PairedAddress)}))
 		}
 	}
 	return out
@@ -183,12 +187,13 @@ func (s *Service) tabletInvite(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if d, err = s.DB.InviteDevice(r.Context(), v.Actor, d, store.HashToken(code), v.Now.Add(PairCodeLifetime), v.Now); err != nil {
+	if d, err = s.DB.InviteDevice(r.Context(), v.Actor, d, store.HashToken(code), v.Now.Add(PairCodeLifetime),
+		v.Now); err != nil {
 		return err
 	}
 	s.Sessions.Put(r.Context(), keyPairDevice, string(d.ID))
 	s.Sessions.Put(r.Context(), keyPairCode, code)
-	http.Redirect(w, r, "/sites/"+string(site.ID)+"/tablets/"+string(d.ID), http.StatusSeeOther)
+	http.Redirect(w, r, ui.SitePath(site.ID, "/tablets/")+string(d.ID), http.StatusSeeOther)
 	return nil
 }
 
@@ -213,8 +218,9 @@ func (s *Service) tabletShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	path := "/sites/" + string(site.ID) + "/tablets"
-	m := TabletCode{Page: s.NewPage(r, "tablet.code.title", "sites"), Site: site.Name, SiteHref: "/sites/" + string(site.ID), ListHref: path}
+	path := ui.SitePath(site.ID, "/tablets")
+	m := TabletCode{Page: s.NewPage(r, "tablet.code.title", "sites"), Site: site.Name, SiteHref: ui.SitePath(site.ID),
+		ListHref: path}
 	m.Title = m.T("tablet.code.title", logbook.Args{"Label": d.Label})
 	m.Styles = []string{"tablet.css"}
 	code := ""
@@ -271,7 +277,7 @@ func (s *Service) tabletWithdraw(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Log.Info("tablet withdrawn", "id", v.ID)
 	s.SetNotice(r, v.P.T("tablet.withdrawn", logbook.Args{"Label": d.Label}))
-	http.Redirect(w, r, "/sites/"+string(site.ID)+"/tablets", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SitePath(site.ID, "/tablets"), http.StatusSeeOther)
 	return nil
 }
 
@@ -285,7 +291,7 @@ func (s *Service) allTablets(r *http.Request, sites []logbook.Site) ([]SiteTable
 	}
 	var out []SiteTablets
 	for _, site := range sites {
-		x := SiteTablets{Site: site.Name, Href: "/sites/" + string(site.ID) + "/tablets"}
+		x := SiteTablets{Site: site.Name, Href: ui.SitePath(site.ID, "/tablets")}
 		for i := range devices {
 			if d := &devices[i]; d.SiteID == site.ID {
 				x.Rows = append(x.Rows, tabletRow(v.P, d, site.Location(), v.Now))

@@ -75,7 +75,8 @@ func yearItems(all []*assess.BoardEntry) []yearItem {
 		out = append(out, x)
 	}
 	slices.SortStableFunc(out, func(a, b yearItem) int {
-		return cmp.Or(a.day.Compare(b.day), cmp.Compare(a.entry.Site.Name, b.entry.Site.Name), cmp.Compare(a.entry.Tank.Name, b.entry.Tank.Name))
+		return cmp.Or(a.day.Compare(b.day), cmp.Compare(a.entry.Site.Name, b.entry.Site.Name),
+			cmp.Compare(a.entry.Tank.Name, b.entry.Tank.Name))
 	})
 	return out
 }
@@ -114,11 +115,13 @@ func yearWeeks(p *i18n.Printer, items []yearItem) (weeks []YearWeek, most int) {
 	for _, x := range items {
 		on := Monday(x.day)
 		if len(weeks) == 0 || on != last {
-			week := YearWeek{Name: p.T("yearplan.week", logbook.Args{"Monday": on}), Cells: make([]YearCell, len(yearKinds()))}
+			week := YearWeek{Name: p.T("yearplan.week", logbook.Args{"Monday": on}),
+				Cells: make([]YearCell, len(yearKinds()))}
 			weeks, last = append(weeks, week), on
 		}
 		cell := &weeks[len(weeks)-1].Cells[slices.Index(yearKinds(), x.kind)]
-		row := YearItem{Href: "/seasons/" + string(x.entry.SeasonID), Tank: x.entry.Tank.Name, Site: x.entry.Site.Name, When: ui.DateSpan(p, x.from, x.to)}
+		row := YearItem{Href: ui.SeasonPath(x.entry.SeasonID), Tank: x.entry.Tank.Name, Site: x.entry.Site.Name,
+			When: ui.DateSpan(p, x.from, x.to)}
 		if x.late {
 			row.Late = p.T("yearplan.late")
 		}
@@ -141,7 +144,8 @@ func (s *Service) yearCalendarCSV(w http.ResponseWriter, r *http.Request) error 
 		if x.kind == yearRelease {
 			late = map[bool]string{true: "yes", false: "no"}[x.late]
 		}
-		rows = append(rows, []string{x.entry.Site.Name, x.entry.Tank.Name, x.entry.Lot.Code, string(x.entry.Lot.Species), string(x.kind),
+		rows = append(rows, []string{x.entry.Site.Name, x.entry.Tank.Name, x.entry.Lot.Code,
+			string(x.entry.Lot.Species), string(x.kind),
 			x.from.String(), x.day.String(), x.to.String(), late})
 	}
 	return req.WriteCSV(w, "programme-calendar", v.Programme.Name, rows)

@@ -16,9 +16,11 @@ import (
 func TestBandIsThatOfTheStageDelivered(t *testing.T) {
 	profile, today := rules.StockProfile(), civil.MustParse("2026-02-10")
 	for stage, index := range map[logbook.Stage]float64{logbook.EyedEgg: 0.7, logbook.Alevin: 1.1, logbook.Fry: 2.2} {
-		s := &logbook.Season{Site: logbook.Site{Zone: "UTC"}, Tank: logbook.Tank{Volume: 200, Setpoint: units.Some[units.Celsius](9)},
-			Lot:        logbook.Lot{Species: logbook.AtlanticSalmon},
-			Deliveries: []logbook.Delivery{{On: civil.MustParse("2026-02-01"), Count: 100, Method: logbook.ByHand, Stage: stage, Index: units.Some(index)}}}
+		s := &logbook.Season{Site: logbook.Site{Zone: "UTC"},
+			Tank: logbook.Tank{Volume: 200, Setpoint: units.Some[units.Celsius](9)},
+			Lot:  logbook.Lot{Species: logbook.AtlanticSalmon},
+			Deliveries: []logbook.Delivery{{On: civil.MustParse("2026-02-01"), Count: 100, Method: logbook.ByHand,
+				Stage: stage, Index: units.Some(index)}}}
 		a := assess.Result{Season: s, Today: today, Forecast: forecast.Compute(forecast.Input{Season: s, Today: today})}
 		if !a.Forecast.Ok() {
 			t.Fatalf("%s: no forecast: %s", stage, a.Forecast.Reason)

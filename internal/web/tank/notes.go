@@ -29,18 +29,22 @@ const routeNoteCreate = "POST /seasons/{id}/notes"
 
 // noteThread is the thread of a season as a reader sees it.
 func noteThread(v *req.Info, p *i18n.Printer, season *logbook.Season, notes []logbook.Note) ui.NoteThread {
-	t := ui.NoteThread{Action: "/seasons/" + string(season.ID) + "/notes", Key: string(logbook.NewID())}
+	t := ui.NoteThread{Action: ui.SeasonPath(season.ID, "/notes"), Key: string(logbook.NewID())}
 	for i := range notes {
 		n := &notes[i]
-		line := ui.NoteLine{ID: string(n.ID), Body: n.Body, By: words.ByRole(p, n.Entry), At: words.AtSite(p, season.Site, n.ReceivedAt),
-			Answer: n.AnswersID != "", Mine: n.By == v.Actor.Role, Unread: !n.Voided && !n.SeenBy(v.Actor.Role), Waits: n.Waits(notes)}
+		line := ui.NoteLine{ID: string(n.ID), Body: n.Body, By: words.ByRole(p, n.Entry),
+			At:     words.AtSite(p, season.Site, n.ReceivedAt),
+			Answer: n.AnswersID != "", Mine: n.By == v.Actor.Role, Unread: !n.Voided && !n.SeenBy(v.Actor.Role),
+			Waits: n.Waits(notes)}
 		if n.Voided {
-			line.Withdrawn = p.T("note.withdrawn", logbook.Args{"By": n.ChangedLabel, "At": words.AtSite(p, season.Site, n.ChangedAt), "Reason": n.Reason})
+			line.Withdrawn = p.T("note.withdrawn",
+				logbook.Args{"By": n.ChangedLabel, "At": words.AtSite(p, season.Site, n.ChangedAt), "Reason": n.Reason})
 		}
 		line.CanAnswer = !n.Voided && !line.Mine
 		line.CanWithdraw = !n.Voided && line.Mine
 		for _, seen := range n.Seen {
-			line.Seen = append(line.Seen, p.T("note.seen_by", logbook.Args{"By": seen.ByLabel, "At": words.AtSite(p, season.Site, seen.At)}))
+			line.Seen = append(line.Seen,
+				p.T("note.seen_by", logbook.Args{"By": seen.ByLabel, "At": words.AtSite(p, season.Site, seen.At)}))
 		}
 		if line.Unread {
 			t.Unread++
@@ -67,7 +71,7 @@ func (s *Service) renderNotes(w http.ResponseWriter, r *http.Request, season *lo
 		return err
 	}
 	m := NotesPage{Page: s.EntryPage(r, "note.title", season), Tank: season.Tank.Name, Site: season.Site.Name,
-		TankHref: "/seasons/" + string(season.ID)}
+		TankHref: ui.SeasonPath(season.ID)}
 	m.Styles = []string{"keeper.css"}
 	m.Thread = noteThread(v, m.P, season, notes)
 	m.Thread.Body, m.Thread.Asks = f.Raw("body"), f.Raw("asks") != ""
@@ -97,12 +101,13 @@ func (s *Service) noteCreate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	n := logbook.Note{SeasonID: season.ID, Body: form.ReadNote(f, "body"), Asks: f.Raw("asks") != "", AnswersID: logbook.ID(f.Text("answers"))}
+	n := logbook.Note{SeasonID: season.ID, Body: form.ReadNote(f, "body"), Asks: f.Raw("asks") != "",
+		AnswersID: logbook.ID(f.Text("answers"))}
 	f.Add(n.Validate())
 	if len(f.Problems) > 0 {
 		return s.renderNotes(w, r, season, f)
 	}
-	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeNoteCreate, n, func(once store.Once) error {
+	err = entries.CreateOnce(form.FormKey(f.Text("key")), routeNoteCreate, n, func(once store.IdempotencyKey) error {
 		_, err := s.DB.CreateNote(r.Context(), v.Actor, n, v.Now, once)
 		return err
 	})
@@ -110,7 +115,7 @@ func (s *Service) noteCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("note.saved"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/notes", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, "/notes"), http.StatusSeeOther)
 	return nil
 }
 
@@ -159,10 +164,11 @@ func (s *Service) noteWithdrawAsk(w http.ResponseWriter, r *http.Request) error 
 	return s.noteWithdrawForm(w, r, n, season, form.NewForm())
 }
 
-func (s *Service) noteWithdrawForm(w http.ResponseWriter, r *http.Request, n logbook.Note, season *logbook.Season, f *form.Form) error {
+func (s *Service) noteWithdrawForm(w http.ResponseWriter, r *http.Request, n logbook.Note, season *logbook.Season,
+	f *form.Form) error {
 	b := form.FormItems(s.Cat, req.Of(r).P, "note")
 	b.Text("why", f.Raw("why"))
-	path := "/seasons/" + string(season.ID) + "/notes"
+	path := ui.SeasonPath(season.ID, "/notes")
 	m := s.FormPage(r, b, "withdraw", "board", path+"/"+string(n.ID)+"/withdraw", path)
 	m.Intro = b.P.T("note.withdraw.intro", logbook.Args{"Body": n.Body})
 	m.Hidden = []ui.Option{form.RevisionField(n.Revision)}
@@ -186,7 +192,7 @@ func (s *Service) noteWithdraw(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.DB.WithdrawNote(r.Context(), v.Actor, n.ID, revision, why, v.Now); err != nil {
 		return err
 	}
-	return s.Saved(w, r, "/seasons/"+string(season.ID)+"/notes")
+	return s.Saved(w, r, ui.SeasonPath(season.ID, "/notes"))
 }
 
 // noteList lists the notes that wait for the reader, to be seen or answered, and
@@ -207,7 +213,8 @@ func (s *Service) noteList(w http.ResponseWriter, r *http.Request) error {
 		thread := open[e.SeasonID]
 		for i := range thread {
 			n := &thread[i]
-			row := NoteRow{Href: "/seasons/" + string(e.SeasonID) + "/notes", Tank: e.Tank.Name, Site: e.Site.Name, Body: n.Body,
+			row := NoteRow{Href: ui.SeasonPath(e.SeasonID, "/notes"), Tank: e.Tank.Name, Site: e.Site.Name,
+				Body:  n.Body,
 				Waits: n.Waits(thread), By: words.ByRole(v.P, n.Entry), At: words.AtSite(v.P, e.Site, n.ReceivedAt)}
 			switch {
 			case words.NoteWaits(n, thread, v.Actor.Role):

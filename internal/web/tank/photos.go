@@ -13,6 +13,7 @@ import (
 	"reddside/internal/picture"
 	"reddside/internal/web/form"
 	"reddside/internal/web/req"
+	"reddside/internal/web/ui"
 	"reddside/internal/web/words"
 )
 
@@ -37,13 +38,15 @@ func (s *Service) photosShow(w http.ResponseWriter, r *http.Request) error {
 
 // renderPhotos shows the photographs and the form for one more. removing is the
 // one whose removal has a problem in f, "" when the problem is of a new one.
-func (s *Service) renderPhotos(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form, removing logbook.ID) error {
+func (s *Service) renderPhotos(w http.ResponseWriter, r *http.Request, status int, season *logbook.Season, f *form.Form,
+	removing logbook.ID) error {
 	list, err := s.DB.Photos(r.Context(), season.ID)
 	if err != nil {
 		return err
 	}
-	base := "/seasons/" + string(season.ID)
-	m := PhotosPage{Page: s.NewPage(r, "photo.title", "board"), Back: season.Tank.Name + ", " + season.Site.Name, BackHref: base,
+	base := ui.SeasonPath(season.ID)
+	m := PhotosPage{Page: s.NewPage(r, "photo.title", "board"), Back: season.Tank.Name + ", " + season.Site.Name,
+		BackHref:    base,
 		ReleaseHref: base + "/release", Action: base + "/photos", Full: len(list) >= logbook.MaxPhotos}
 	m.Title = m.T("photo.title", logbook.Args{"Tank": season.Tank.Name})
 	m.Styles = []string{"release.css"}
@@ -153,7 +156,7 @@ func (s *Service) photoAdd(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
-			return s.Saved(w, r, "/seasons/"+string(season.ID)+"/photos")
+			return s.Saved(w, r, ui.SeasonPath(season.ID, "/photos"))
 		}
 		f.Add(e.Problems)
 	}
@@ -200,6 +203,6 @@ func (s *Service) photoRemove(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.SetNotice(r, v.P.T("photo.removed"))
-	http.Redirect(w, r, "/seasons/"+string(season.ID)+"/photos", http.StatusSeeOther)
+	http.Redirect(w, r, ui.SeasonPath(season.ID, "/photos"), http.StatusSeeOther)
 	return nil
 }

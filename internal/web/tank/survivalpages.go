@@ -85,7 +85,8 @@ func survivalKnown(p *i18n.Printer, v report.Survival) []string {
 	switch {
 	case v.Unexplained > 0:
 		out = append(out, p.T("survival.known.missing", logbook.Args{"Count": v.Unexplained,
-			"Lower": p.Num(math.Floor(100*v.Alive.Lower+1e-9), 0), "Upper": p.Num(math.Ceil(100*v.Alive.Upper-1e-9), 0)}))
+			"Lower": p.Num(math.Floor(100*v.Alive.Lower+1e-9), 0), "Upper": p.Num(math.Ceil(100*v.Alive.Upper-1e-9),
+				0)}))
 	case !v.CountedOn.IsZero() || v.Totals.Alive == 0:
 		out = append(out, p.T("survival.known.all"))
 	}
@@ -112,11 +113,14 @@ func survivalStages(p *i18n.Printer, v report.Survival) (t ui.DataTable, more []
 		if g.Stage == logbook.EyedEgg {
 			name = p.T("survival.stage.egg")
 		}
-		t.Rows = append(t.Rows, []string{name, p.T("survival.stage.span", logbook.Args{"From": p.DateShort(g.From), "To": p.DateShort(g.To)}),
+		t.Rows = append(t.Rows, []string{name,
+			p.T("survival.stage.span", logbook.Args{"From": p.DateShort(g.From), "To": p.DateShort(g.To)}),
 			p.Count(g.Of), p.Count(g.Of - g.Alive), words.InHundred(p, g.Estimate),
-			p.T("survival.stage.between", logbook.Args{"Lower": words.InHundred(p, g.Lower), "Upper": words.InHundred(p, g.Upper)})})
+			p.T("survival.stage.between", logbook.Args{"Lower": words.InHundred(p, g.Lower),
+				"Upper": words.InHundred(p, g.Upper)})})
 		if g.Of == g.Alive {
-			more = append(more, p.T("survival.stage.zero", logbook.Args{"Stage": name, "Of": g.Of, "Percent": words.InHundred(p, g.ZeroUpper)}))
+			more = append(more, p.T("survival.stage.zero", logbook.Args{"Stage": name, "Of": g.Of,
+				"Percent": words.InHundred(p, g.ZeroUpper)}))
 		}
 	}
 	return t, more
@@ -125,8 +129,9 @@ func survivalStages(p *i18n.Printer, v report.Survival) (t ui.DataTable, more []
 func survivalMethod(p *i18n.Printer, v report.Survival) []string {
 	level := p.Num(100*report.SurvivalLevel, 0)
 	return []string{
-		p.T("survival.method."+string(v.Season.Method), logbook.Args{"Level": level, "Phi": p.Num(report.SurvivalPhi, 0), "Of": v.Start,
-			"Effective": p.Count(int(math.Round(float64(v.Start) / report.SurvivalPhi)))}),
+		p.T("survival.method."+string(v.Season.Method),
+			logbook.Args{"Level": level, "Phi": p.Num(report.SurvivalPhi, 0), "Of": v.Start,
+				"Effective": p.Count(int(math.Round(float64(v.Start) / report.SurvivalPhi)))}),
 		p.T("survival.method.exact", logbook.Args{"Alive": v.Season.Alive, "Of": v.Season.Of, "Level": level,
 			"Lower": words.InHundred(p, v.Season.Exact.Lower), "Upper": words.InHundred(p, v.Season.Exact.Upper)}),
 		p.T("survival.method.not"),

@@ -32,7 +32,7 @@ func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []ui.LogRow {
 	for i := range s.Events {
 		row := eventRow(p, s, &s.Events[i])
 		if staff {
-			row.Href = "/events/" + string(s.Events[i].ID)
+			row.Href = ui.EventPath(s.Events[i].ID)
 			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": s.Events[i].On})
 		}
 		all = append(all, dated{s.Events[i].On, s.Events[i].Time, row})
@@ -40,20 +40,22 @@ func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []ui.LogRow {
 	for i := range s.Samples {
 		row := sampleRow(p, s, &s.Samples[i])
 		if staff {
-			row.Href = "/samples/" + string(s.Samples[i].ID)
+			row.Href = ui.SamplePath(s.Samples[i].ID)
 			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": s.Samples[i].On})
 		}
 		all = append(all, dated{s.Samples[i].On, "", row})
 	}
 	for i := range s.Deliveries {
 		d := &s.Deliveries[i]
-		row := ui.LogRow{When: p.DateShort(d.On), What: p.T("tank.log.delivery"), Mark: ui.EntryMark{Corrections: words.Corrections(d.Entry)},
-			Lines: []string{p.T("tank.log.delivered", logbook.Args{"Number": d.Count, "Method": d.Method})}, History: history(p, s, d.Entry)}
+		row := ui.LogRow{When: p.DateShort(d.On), What: p.T("tank.log.delivery"),
+			Mark:    ui.EntryMark{Corrections: words.Corrections(d.Entry)},
+			Lines:   []string{p.T("tank.log.delivered", logbook.Args{"Number": d.Count, "Method": d.Method})},
+			History: history(p, s, d.Entry)}
 		if d.Stage != "" {
 			row.Lines = append(row.Lines, words.Word(p, d.Stage))
 		}
 		if staff {
-			row.Href = "/deliveries/" + string(d.ID) + "/correct"
+			row.Href = ui.DeliveryPath(d.ID, "/correct")
 			row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": d.On})
 		}
 		all = append(all, dated{d.On, "", row})
@@ -72,7 +74,7 @@ func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []ui.LogRow {
 }
 
 func checkRow(p *i18n.Printer, s *logbook.Season, c *logbook.Check) ui.LogRow {
-	row := ui.LogRow{When: when(p, c.On, c.Time), What: words.Word(p, c.Slot), Href: "/checks/" + string(c.ID),
+	row := ui.LogRow{When: when(p, c.On, c.Time), What: words.Word(p, c.Slot), Href: ui.CheckPath(c.ID),
 		Mark: words.CheckMark(c, s.Site.Location()), History: history(p, s, c.Entry), Lines: checkSummary(p, c)}
 	row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": c.On})
 	return row
@@ -122,7 +124,8 @@ func checkSummary(p *i18n.Printer, c *logbook.Check) []string {
 }
 
 func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) ui.LogRow {
-	row := ui.LogRow{When: when(p, e.On, e.Time), What: words.Word(p, e.Kind), Mark: words.EventMark(e), History: history(p, s, e.Entry)}
+	row := ui.LogRow{When: when(p, e.On, e.Time), What: words.Word(p, e.Kind), Mark: words.EventMark(e),
+		History: history(p, s, e.Entry)}
 	if e.Count.OK {
 		row.Lines = append(row.Lines, p.T("tank.log.count", logbook.Args{"Number": e.Count.V}))
 	}
@@ -138,7 +141,8 @@ func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) ui.LogRow {
 	if e.MeanG.OK {
 		row.Lines = append(row.Lines, p.T("tank.log.mean_g", logbook.Args{"Weight": e.MeanG.V}))
 	}
-	for _, field := range []string{"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"} {
+	for _, field := range []string{"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by",
+		"days_before_release"} {
 		if text := words.EventText(p, e, field); text != "" {
 			row.Lines = append(row.Lines, words.EventLabel(p, field)+": "+text)
 		}
@@ -155,7 +159,8 @@ func eventRow(p *i18n.Printer, s *logbook.Season, e *logbook.Event) ui.LogRow {
 }
 
 func sampleRow(p *i18n.Printer, s *logbook.Season, m *logbook.Sample) ui.LogRow {
-	row := ui.LogRow{When: when(p, m.On, ""), What: p.T("sample.name"), Mark: ui.EntryMark{Corrections: words.Corrections(m.Entry)}, History: history(p, s, m.Entry)}
+	row := ui.LogRow{When: when(p, m.On, ""), What: p.T("sample.name"),
+		Mark: ui.EntryMark{Corrections: words.Corrections(m.Entry)}, History: history(p, s, m.Entry)}
 	row.Lines = append(row.Lines, p.T("sample.log", logbook.Args{"Fish": m.Count, "Mean": m.Mean()}))
 	if m.Lost.V > 0 {
 		row.Lines = append(row.Lines, p.T("sample.log_lost", logbook.Args{"Fish": m.Lost.V}))
@@ -185,7 +190,8 @@ func history(p *i18n.Printer, s *logbook.Season, e logbook.Entry) string {
 	if by == "" {
 		by = words.Word(p, e.ChangedBy)
 	}
-	return p.T("tank.log.history", logbook.Args{"Reason": words.ReasonText(p, e.Reason), "By": by, "At": p.When(e.ChangedAt, s.Site.Location())})
+	return p.T("tank.log.history", logbook.Args{"Reason": words.ReasonText(p, e.Reason), "By": by,
+		"At": p.When(e.ChangedAt, s.Site.Location())})
 }
 
 // logName is the name of a field's column in the log as CSV.
@@ -227,7 +233,8 @@ func logValues[T any](fields []logbook.Field[T], row *T) map[string]string {
 // oldest first, in Celsius, with the marks.
 func logRecords(s *logbook.Season) [][]string {
 	loc := s.Site.Location()
-	head := slices.Concat([]string{"date", "time", "entry"}, logColumns(logbook.CheckFields()), logColumns(logbook.EventFields()),
+	head := slices.Concat([]string{"date", "time", "entry"}, logColumns(logbook.CheckFields()),
+		logColumns(logbook.EventFields()),
 		[]string{"note", "observer", "late", "revision", "voided", "reason"})
 	col := map[string]int{}
 	for i, h := range head {
@@ -241,7 +248,8 @@ func logRecords(s *logbook.Season) [][]string {
 	add := func(on civil.Date, values map[string]string, e logbook.Entry) {
 		row := make([]string, len(head))
 		values["date"] = on.String()
-		values["revision"], values["voided"], values["reason"] = strconv.FormatInt(e.Revision, 10), strconv.FormatBool(e.Voided), e.Reason
+		values["revision"], values["voided"], values["reason"] = strconv.FormatInt(e.Revision, 10),
+			strconv.FormatBool(e.Voided), e.Reason
 		for k, v := range values {
 			if i, shown := col[k]; shown {
 				row[i] = v
@@ -268,12 +276,14 @@ func logRecords(s *logbook.Season) [][]string {
 	}
 	for i := range s.Samples {
 		m := &s.Samples[i]
-		add(m.On, map[string]string{"entry": "sample", "count": strconv.Itoa(m.Count), "mean_g": decimal(units.Some(m.Mean())), "note": m.Note,
+		add(m.On, map[string]string{"entry": "sample", "count": strconv.Itoa(m.Count),
+			"mean_g": decimal(units.Some(m.Mean())), "note": m.Note,
 			"observer": m.Observer}, m.Entry)
 	}
 	for i := range s.Deliveries {
 		d := &s.Deliveries[i]
-		add(d.On, map[string]string{"entry": "delivery", "count": strconv.Itoa(d.Count), "stage": string(d.Stage), "note": d.Note}, d.Entry)
+		add(d.On, map[string]string{"entry": "delivery", "count": strconv.Itoa(d.Count), "stage": string(d.Stage),
+			"note": d.Note}, d.Entry)
 	}
 	slices.SortStableFunc(all, func(x, y record) int { return x.on.Compare(y.on) })
 	out := [][]string{head}

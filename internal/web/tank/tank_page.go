@@ -87,7 +87,8 @@ func tankFacts(p *i18n.Printer, a assess.Result) []ui.Fact {
 		}
 	}
 	if t := a.Assessment.Temperature; !t.On.IsZero() {
-		add("tank.fact.temperature", p.T("tank.fact.temperature_value", logbook.Args{"Value": t.Value, "On": p.DateShort(t.On)}))
+		add("tank.fact.temperature", p.T("tank.fact.temperature_value",
+			logbook.Args{"Value": t.Value, "On": p.DateShort(t.On)}))
 	}
 	if sp := s.SetpointOn(a.Today); sp.OK {
 		add("tank.fact.setpoint", p.Temp(sp.V))

@@ -54,7 +54,7 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 	}
 	lives := assess.LivesOf(stored)
 	lives.Found = assess.NewestFindings(found)
-	lives.Awaken(&a.Assessment)
+	lives.EndShelving(&a.Assessment)
 	ahead := aheadDays
 	if r.URL.Query().Get("ahead") == "all" {
 		ahead = 0
@@ -104,7 +104,7 @@ func (s *Service) nextSteps(ctx context.Context, v *req.Info, a assess.Result) (
 	site := string(a.Season.Site.ID)
 	var out []ui.Option
 	if len(a.Season.Checks) == 0 {
-		out = append(out, ui.Option{Value: "/seasons/" + string(a.Season.ID) + "/checks/new", Label: v.P.T("tank.next.check")})
+		out = append(out, ui.Option{Value: ui.SeasonPath(a.Season.ID, "/checks/new"), Label: v.P.T("tank.next.check")})
 	}
 	accounts, err := s.DB.Accounts(ctx)
 	if err != nil {
@@ -117,11 +117,14 @@ func (s *Service) nextSteps(ctx context.Context, v *req.Info, a assess.Result) (
 	if err != nil {
 		return nil, err
 	}
-	if !slices.ContainsFunc(devices, func(x store.Device) bool { return !x.PairedAt.IsZero() && x.RevokedAt.IsZero() }) {
-		out = append(out, ui.Option{Value: "/sites/" + site + "/tablets", Label: v.P.T("tank.next.tablet")})
+	if !slices.ContainsFunc(devices, func(x store.Device) bool {
+		return !x.PairedAt.IsZero() &&
+			x.RevokedAt.IsZero()
+	}) {
+		out = append(out, ui.Option{Value: ui.SitePath(site, "/tablets"), Label: v.P.T("tank.next.tablet")})
 	}
 	if len(out) > 0 && a.Season.Lot.FertilisedOn.IsZero() {
-		out = append(out, ui.Option{Value: "/lots/" + string(a.Season.Lot.ID) + "/edit", Label: v.P.T("tank.next.fertilised")})
+		out = append(out, ui.Option{Value: ui.LotPath(a.Season.Lot.ID, "/edit"), Label: v.P.T("tank.next.fertilised")})
 	}
 	return out, nil
 }
@@ -183,10 +186,11 @@ func (s *Service) tankFind(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := NoSeasonPage{Page: s.NewPage(r, "tank.title", "board"), Tank: tank.Name, TankID: tank.ID, Staff: v.Actor.Role != logbook.Class}
+	page := NoSeasonPage{Page: s.NewPage(r, "tank.title", "board"), Tank: tank.Name, TankID: tank.ID,
+		Staff: v.Actor.Role != logbook.Class}
 	for _, h := range heads {
 		if !h.Closed {
-			http.Redirect(w, r, "/seasons/"+string(h.ID), http.StatusSeeOther)
+			http.Redirect(w, r, ui.SeasonPath(h.ID), http.StatusSeeOther)
 			return nil
 		}
 		page.Past = append(page.Past, PastSeason{ID: string(h.ID), Label: h.Label})

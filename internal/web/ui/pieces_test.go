@@ -65,7 +65,8 @@ func TestTagsDifferInWordAndShape(t *testing.T) {
 		}
 	}
 	statuses, kinds := map[string]templ.Component{}, map[string]templ.Component{}
-	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue, rules.StatusFine} {
+	for _, s := range []rules.Status{rules.StatusAct, rules.StatusWatch, rules.StatusNoCheck, rules.StatusDue,
+		rules.StatusFine} {
 		statuses[string(s)] = StatusTag(p, s)
 	}
 	for _, k := range rules.Kinds() {
@@ -84,7 +85,8 @@ func steady() (assess.RulerSeason, *forecast.Result) {
 		r.Days = append(r.Days, forecast.Day{On: fert.AddDays(d), Index: float64(d) / 100})
 	}
 	w := func(e forecast.Event, day, half int) forecast.Window {
-		return forecast.Window{Event: e, P10: fert.AddDays(day - half), P50: fert.AddDays(day), P90: fert.AddDays(day + half)}
+		return forecast.Window{Event: e, P10: fert.AddDays(day - half), P50: fert.AddDays(day),
+			P90: fert.AddDays(day + half)}
 	}
 	r.Eyed, r.Hatch, r.SwimUp = w(forecast.Eyed, 50, 2), w(forecast.Hatch, 100, 4), w(forecast.SwimUp, 165, 8)
 	return assess.RulerSeason{FertilisedOn: fert, ReleaseFrom: fert.AddDays(175), ReleaseBy: fert.AddDays(190)}, r
@@ -158,7 +160,8 @@ func TestRulerStates(t *testing.T) {
 			t.Errorf("%s: %d windows ahead", lang, n)
 		}
 		doc.Find("svg").Each(func(_ int, svg *goquery.Selection) {
-			if svg.AttrOr("role", "") != "img" || svg.Find("title").Text() == "" || !strings.Contains(svg.Find("desc").Text(), p.DayMonth(seen)) {
+			if svg.AttrOr("role", "") != "img" || svg.Find("title").Text() == "" ||
+				!strings.Contains(svg.Find("desc").Text(), p.DayMonth(seen)) {
 				t.Errorf("%s: a drawing without its words", lang)
 			}
 		})
@@ -214,7 +217,8 @@ func TestSparklinesShareOneScaleAndKeepGaps(t *testing.T) {
 	if want := "6.0 to 6.2\u00a0°C"; a.Range != want {
 		t.Errorf("range %q, want %q", a.Range, want)
 	}
-	if e := NewSparkline(p, []rules.DayTemperature{day(0, none)}, scale, none); e.Range != "" || e.Title == "" || e.Last != nil {
+	if e := NewSparkline(p, []rules.DayTemperature{day(0, none)}, scale, none); e.Range != "" || e.Title == "" ||
+		e.Last != nil {
 		t.Errorf("no data: %+v", e)
 	}
 }
@@ -236,7 +240,8 @@ func TestFlagCardSaysWhatToDo(t *testing.T) {
 	}
 	p.Role = logbook.Class
 	_, doc = draw(t, FlagCard(p, f))
-	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details ol li").Length() != 2 || doc.Find("details").Length() != 1 {
+	if doc.Find(".for-class").Text() != p.T("choice.unknown") || doc.Find("details ol li").Length() != 2 ||
+		doc.Find("details").Length() != 1 {
 		t.Error("pupils do not read their own text first")
 	}
 }

@@ -29,13 +29,16 @@ func NewRuler(p *i18n.Printer, places assess.RulerPlaces) Ruler {
 		r.Missing = p.T(places.Reason.Key, places.Reason.Args)
 		return r
 	}
-	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On), "Index": p.Percent(places.Index)})}
+	said := []string{p.T("ruler.at", map[string]any{"Today": p.Date(places.Today.On),
+		"Index": p.Percent(places.Index)})}
 	for i := range places.Marks {
-		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event), "When": r.said(&places.Marks[i])}))
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": EventName(p, places.Marks[i].Event),
+			"When": r.said(&places.Marks[i])}))
 	}
 	if !places.Release.From.On.IsZero() {
-		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"), "When": r.P.T("tank.span", map[string]any{
-			"From": p.DayMonth(places.Release.From.On), "To": p.DayMonth(places.Release.To.On)})}))
+		said = append(said, p.T("ruler.sentence", map[string]any{"Event": p.T("ruler.release"),
+			"When": r.P.T("tank.span", map[string]any{
+				"From": p.DayMonth(places.Release.From.On), "To": p.DayMonth(places.Release.To.On)})}))
 	}
 	r.Desc = strings.Join(said, " ")
 	return r
@@ -67,7 +70,8 @@ func (r *Ruler) said(m *assess.RulerPlace) string {
 	case assess.MarkSeen:
 		return r.P.T("ruler.seen", map[string]any{"On": r.P.DayMonth(m.Middle)})
 	case assess.MarkExpected:
-		return r.P.T("tank.span", map[string]any{"From": r.P.DayMonth(m.Window.From.On), "To": r.P.DayMonth(m.Window.To.On)})
+		return r.P.T("tank.span", map[string]any{"From": r.P.DayMonth(m.Window.From.On),
+			"To": r.P.DayMonth(m.Window.To.On)})
 	}
 	return r.when(m)
 }

@@ -140,7 +140,7 @@ func (t TankPage) Earlier() []LogRow {
 	return t.Log[min(len(t.Log), recentRows):]
 }
 
-func (t TankPage) Path(rest string) string { return "/seasons/" + string(t.SeasonID) + rest }
+func (t TankPage) Path(rest string) string { return SeasonPath(t.SeasonID, rest) }
 
 func (c Chart) DecimalsAttr() string { return strconv.Itoa(c.Decimals) }
 

@@ -76,7 +76,8 @@ func TemperatureText(p *i18n.Printer, c *logbook.Check) string {
 		return ""
 	}
 	if c.TemperatureEntered != "" && c.TemperatureUnit != p.Unit() {
-		return p.T("check_page.typed", map[string]any{"Value": t, "Typed": c.TemperatureEntered, "Unit": c.TemperatureUnit})
+		return p.T("check_page.typed", map[string]any{"Value": t, "Typed": c.TemperatureEntered,
+			"Unit": c.TemperatureUnit})
 	}
 	return p.Temp(t)
 }
@@ -104,7 +105,8 @@ func TypedText(p *i18n.Printer, field, sent string) string {
 	if field == "reason" {
 		return ReasonText(p, sent)
 	}
-	for _, key := range []string{choiceKey(logbook.CheckFields(), field, sent), choiceKey(logbook.EventFields(), field, sent),
+	for _, key := range []string{choiceKey(logbook.CheckFields(), field, sent), choiceKey(logbook.EventFields(), field,
+		sent),
 		choiceKey(logbook.DeliveryFields(), field, sent), choiceKey(logbook.ReleaseFields(), field, sent)} {
 		if key != "" {
 			return p.T(key)

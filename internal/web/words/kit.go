@@ -7,7 +7,8 @@ import (
 )
 
 // kitIons is the mass of what a kit counts per mass of its nitrogen.
-var kitIons = map[logbook.KitBasis]water.Ion{logbook.KitAsN: 1, logbook.KitAsNH3: water.NH3, logbook.KitAsNH4: water.NH4}
+var kitIons = map[logbook.KitBasis]water.Ion{logbook.KitAsN: 1, logbook.KitAsNH3: water.NH3,
+	logbook.KitAsNH4: water.NH4}
 
 // KitAsN turns a figure of a kit into total ammonia as N. A kit of which nobody
 // told is taken to count nitrogen, which judges the water more strictly.

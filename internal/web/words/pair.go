@@ -1,8 +1,0 @@
-package words
-
-import (
-	"time"
-)
-
-// EntryNoteEvery is how exactly it is noted when a tablet last sent something.
-const EntryNoteEvery = 5 * time.Minute
