@@ -2,7 +2,7 @@ package biology
 
 import (
 	"bytes"
-	_ "embed" // the feed table
+	_ "embed"
 	"encoding/csv"
 	"fmt"
 	"math"
@@ -204,20 +204,4 @@ func Ration(fish int, each units.Grams, percent float64) (units.Grams, error) {
 		return 0, err
 	}
 	return units.Grams(float64(fish) * float64(each) * percent / 100), nil
-}
-
-// Haskell returns the daily feed in % of body weight as 300 x conversion x
-// daily length gain / length (Haskell 1959, from memory): feed conversion from
-// 0.3 to 5, lengths in mm.
-func Haskell(conversion float64, dailyGain, length units.Millimetres) (float64, error) {
-	if err := units.CheckRange("feed_conversion", conversion, 0.3, 5, ""); err != nil {
-		return 0, err
-	}
-	if err := units.CheckRange("length_gain", dailyGain, 0, 5, "mm"); err != nil {
-		return 0, err
-	}
-	if err := units.CheckRange("length", length, 10, 1000, "mm"); err != nil {
-		return 0, err
-	}
-	return 300 * conversion * float64(dailyGain) / float64(length), nil
 }

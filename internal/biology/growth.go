@@ -1,6 +1,7 @@
 package biology
 
 import (
+	_ "embed"
 	"math"
 
 	"reddside/internal/units"
@@ -40,13 +41,6 @@ func ElliottTrout() GrowthModel {
 	}
 }
 
-func checkGrowth(w units.Grams, t units.Celsius) error {
-	if err := units.CheckRange("fish_weight", w, GrowthLowG, GrowthHighG, "g"); err != nil {
-		return err
-	}
-	return units.CheckRange("temperature", t, GrowthLowC, GrowthHighC, "Cel")
-}
-
 // pace is (T - TL)/(TM - TL), no lower than 0: out of the growing range fish do
 // not grow, and the model does not say how they shrink.
 func (m GrowthModel) pace(t units.Celsius) float64 {
@@ -55,15 +49,6 @@ func (m GrowthModel) pace(t units.Celsius) float64 {
 		limit = m.Upper
 	}
 	return math.Max(0, float64((t-limit)/(m.Optimum-limit)))
-}
-
-// PercentPerDay returns growth in % of body weight a day, for 0.05 to 300 g and
-// 0 to 30 C.
-func (m GrowthModel) PercentPerDay(w units.Grams, t units.Celsius) (float64, error) {
-	if err := checkGrowth(w, t); err != nil {
-		return 0, err
-	}
-	return m.C * math.Pow(float64(w), -m.B) * m.pace(t), nil
 }
 
 // WeightAfter returns the mean weight after one day at each of the daily mean
@@ -105,14 +90,4 @@ func inGrowthRange(w float64) (units.Grams, error) {
 		return 0, err
 	}
 	return units.Grams(w), nil
-}
-
-// LengthGain returns the daily length gain of trout: 1.64 mm per C-month (from
-// memory, trade rule; no Atlantic salmon figure), from 0 to 20 C.
-func LengthGain(t units.Celsius) (units.Millimetres, error) {
-	if err := units.CheckRange("temperature", t, 0, 20, "Cel"); err != nil {
-		return 0, err
-	}
-	const perMonth, daysPerMonth = 1.64, 365.25 / 12
-	return units.Millimetres(perMonth * float64(t) / daysPerMonth), nil
 }

@@ -67,10 +67,6 @@ func ModelByID(id string) (*Model, bool) {
 	return m, err == nil && m != nil
 }
 
-// Models returns every row of the table by id, or an error when the embedded
-// table cannot be read. The map is shared: do not change it.
-func Models() (map[string]*Model, error) { return catalogue() }
-
 // Days returns the days from the model's start (fertilisation, or hatch for the
 // models named "hatch_to_...") to its event at a constant temperature. It is
 // +Inf where development stands still. Temperatures below 0 count as 0 (common

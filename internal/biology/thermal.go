@@ -1,6 +1,10 @@
 package biology
 
-import "reddside/internal/units"
+import (
+	_ "embed"
+
+	"reddside/internal/units"
+)
 
 // ThermalUnitsOfDay returns what one day at mean temperature t adds to the
 // accumulated thermal units: t, and nothing below 0 C (requirement of the trade:
@@ -16,17 +20,4 @@ func ThermalUnitsOfDay(t units.Celsius) units.ThermalUnits {
 // temperature.
 func ThermalUnitsAt(t units.Celsius, days float64) units.ThermalUnits {
 	return ThermalUnitsOfDay(t) * units.ThermalUnits(days)
-}
-
-// DaysFor returns the days that a number of thermal units takes at a constant
-// temperature, and false when the water is too cold for it ever to happen.
-func DaysFor(u units.ThermalUnits, t units.Celsius) (float64, bool) {
-	d := ThermalUnitsOfDay(t)
-	if u <= 0 {
-		return 0, true
-	}
-	if d == 0 {
-		return 0, false
-	}
-	return float64(u / d), true
 }

@@ -88,12 +88,6 @@ func (f Funnel) Limits(start int, level float64) (lower, upper int) {
 		BetaBinomialQuantile((1+level)/2, start, f.A, f.B)
 }
 
-// BinomialLimits is Funnel.Limits when tanks differ by luck alone: exact
-// binomial, without interpolation.
-func BinomialLimits(centre float64, start int, level float64) (lower, upper int) {
-	return BinomialQuantile((1-level)/2, start, centre), BinomialQuantile((1+level)/2, start, centre)
-}
-
 // LowTanks returns the tanks (positions) that lie lower than luck explains, at
 // false discovery rate q, and the fit. It names none, and the error wraps
 // ErrTooFew, with fewer than FunnelMinTanks tanks or FunnelMinAnimals in one.

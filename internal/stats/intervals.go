@@ -49,13 +49,6 @@ func ClopperPearson(x, n int, level float64) (Interval, error) {
 	return iv, nil
 }
 
-// Wilson returns the score interval for x of n:
-// (p + z^2/2n +- z sqrt(p(1-p)/n + z^2/4n^2)) / (1 + z^2/n).
-// Source: Wilson 1927, JASA 22:209-212.
-func Wilson(x, n int, level float64) (Interval, error) {
-	return WilsonEffective(x, n, 1, level)
-}
-
 // WilsonEffective is the Wilson interval on x/phi of n/phi: deaths that come in
 // clumps carry less information than their number, and phi (>= 1, usually 2)
 // says how much less. Source: effective sample size; its coverage was checked
@@ -86,42 +79,6 @@ func wilsonZ(x, n, z float64) Interval {
 	return iv
 }
 
-// Jeffreys returns the equal-tailed interval of Beta(x+1/2, n-x+1/2), with
-// lower = 0 at x = 0 and upper = 1 at x = n. For small n.
-// Source: Brown, Cai and DasGupta 2001, Stat. Sci. 16:101-133.
-func Jeffreys(x, n int, level float64) (Interval, error) {
-	if err := checkCount(x, n, level); err != nil {
-		return Interval{}, err
-	}
-	beta := distuv.Beta{Alpha: float64(x) + 0.5, Beta: float64(n-x) + 0.5}
-	iv := Interval{Lower: 0, Upper: 1}
-	if x > 0 {
-		iv.Lower = beta.Quantile((1 - level) / 2)
-	}
-	if x < n {
-		iv.Upper = beta.Quantile((1 + level) / 2)
-	}
-	return iv, nil
-}
-
-// Garwood returns the exact interval for the mean of a Poisson count x >= 0:
-// Gamma(alpha/2; x, 1) to Gamma(1-alpha/2; x+1, 1).
-// Source: Garwood 1936, Biometrika 28:437-442.
-func Garwood(x int, level float64) (Interval, error) {
-	if x < 0 {
-		return Interval{}, fmt.Errorf("%w: count %d", ErrInput, x)
-	}
-	if err := checkLevel(level); err != nil {
-		return Interval{}, err
-	}
-	tail := (1 - level) / 2
-	iv := Interval{Upper: mathext.GammaIncRegInv(float64(x+1), 1-tail)}
-	if x > 0 {
-		iv.Lower = mathext.GammaIncRegInv(float64(x), tail)
-	}
-	return iv, nil
-}
-
 // ZeroEventsUpper returns the one-sided upper limit of a chance of which
 // nothing was seen in n >= 1 trials: 1 - (1-level)^(1/n).
 func ZeroEventsUpper(n int, level float64) (float64, error) {
@@ -130,10 +87,6 @@ func ZeroEventsUpper(n int, level float64) (float64, error) {
 	}
 	return -math.Expm1(math.Log1p(-level) / float64(n)), nil
 }
-
-// RuleOfThree is the short form of ZeroEventsUpper at 95 %: about 3/n, for
-// n >= 1 (never more than 1). Source: ln 0.05 = -2.996.
-func RuleOfThree(n int) float64 { return math.Min(1, 3/float64(n)) }
 
 // Shrunk returns the mean and the central interval of the posterior
 // Beta(x+a, n-x+b) of a survival when the programme's tanks follow Beta(a, b).

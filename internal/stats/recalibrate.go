@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // ErrTooFew is returned (wrapped) when there is too little data to answer.
@@ -66,21 +64,4 @@ func Recalibrate(cfg DeadConfig, past []PastCheck) (DeadConfig, error) {
 		cfg.Phi = math.Min(5, math.Max(1.5, square/mean))
 	}
 	return cfg, nil
-}
-
-// MultiplierPosterior returns the Gamma(a, b) of a tank's own multiplier after
-// dead found against expected, each divided by phi, with its mean and central
-// interval. All arguments > 0 but dead and expected, which are >= 0.
-// Source: gamma-Poisson conjugacy with weight 1/phi.
-func MultiplierPosterior(a0, b0, dead, expected, phi, level float64) (a, b, mean float64, iv Interval, err error) {
-	if !(a0 > 0 && b0 > 0 && phi > 0 && dead >= 0 && expected >= 0) {
-		return 0, 0, 0, Interval{}, fmt.Errorf("%w: %v %v %v %v %v", ErrInput, a0, b0, dead, expected, phi)
-	}
-	if err := checkLevel(level); err != nil {
-		return 0, 0, 0, Interval{}, err
-	}
-	a, b = a0+dead/phi, b0+expected/phi
-	gamma := distuv.Gamma{Alpha: a, Beta: b}
-	iv = Interval{Lower: gamma.Quantile((1 - level) / 2), Upper: gamma.Quantile((1 + level) / 2)}
-	return a, b, a / b, iv, nil
 }

@@ -1,11 +1,9 @@
 package stats
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mathext"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // PredictiveTail returns P(X >= x) of the negative binomial with mean mu >= 0
@@ -71,42 +69,6 @@ func bisect(lo, hi int, ok func(int) bool) int {
 	return hi
 }
 
-// PoissonTail returns P(X >= x) of a Poisson with mean mu >= 0. The incomplete
-// gamma keeps far tails that 1 - CDF would round to 0.
-func PoissonTail(x int, mu float64) float64 {
-	if x <= 0 {
-		return 1
-	}
-	if mu <= 0 {
-		return 0
-	}
-	return mathext.GammaIncReg(float64(x), mu)
-}
-
-// PoissonQuantile returns the smallest q with P(X <= q) >= p, 0 <= p < 1.
-func PoissonQuantile(p, mu float64) int {
-	return searchUp(-1, func(q int) bool { return PoissonTail(q+1, mu) <= 1-p })
-}
-
-// BinomialTail returns P(X >= x) for n trials with chance p in [0, 1].
-func BinomialTail(x, n int, p float64) float64 {
-	switch {
-	case x <= 0:
-		return 1
-	case x > n || p <= 0:
-		return 0
-	case p >= 1:
-		return 1
-	}
-	return mathext.RegIncBeta(float64(x), float64(n-x+1), p)
-}
-
-// BinomialQuantile returns the smallest q in 0..n with P(X <= q) >= prob.
-func BinomialQuantile(prob float64, n int, p float64) int {
-	dist := distuv.Binomial{N: float64(n), P: p}
-	return bisect(-1, n, func(q int) bool { return q >= n || dist.CDF(float64(q)) >= prob })
-}
-
 // BetaBinomialCDF returns P(X <= x) for n trials whose chance is Beta(a, b),
 // a, b > 0: the sum of at most n+1 terms, built from logarithms of
 // P(k+1)/P(k) = (n-k)(a+k) / ((k+1)(b+n-k-1)).
@@ -131,31 +93,7 @@ func BetaBinomialCDF(x, n int, a, b float64) float64 {
 	return math.Min(1, sum)
 }
 
-// BetaBinomialTail returns P(X >= x), from the mirrored distribution so that a
-// small upper tail is not lost by subtraction.
-func BetaBinomialTail(x, n int, a, b float64) float64 {
-	return BetaBinomialCDF(n-x, n, b, a)
-}
-
 // BetaBinomialQuantile returns the smallest q in 0..n with P(X <= q) >= prob.
 func BetaBinomialQuantile(prob float64, n int, a, b float64) int {
 	return bisect(-1, n, func(q int) bool { return q >= n || BetaBinomialCDF(q, n, a, b) >= prob })
-}
-
-// PearsonDispersion returns sum((x-mu)^2/mu)/(n-1) for counts x with
-// expectations mu > 0; about 1 when the counts are Poisson. It needs two
-// counts or more. Source: McCullagh and Nelder 1989.
-func PearsonDispersion(x []int, mu []float64) (float64, error) {
-	if len(x) != len(mu) || len(x) < 2 {
-		return 0, fmt.Errorf("%w: %d counts, %d expectations", ErrInput, len(x), len(mu))
-	}
-	var sum float64
-	for i, m := range mu {
-		if !(m > 0) {
-			return 0, fmt.Errorf("%w: expectation %v", ErrInput, m)
-		}
-		d := float64(x[i]) - m
-		sum += d * d / m
-	}
-	return sum / float64(len(x)-1), nil
 }

@@ -1,6 +1,10 @@
 package water
 
-import "reddside/internal/units"
+import (
+	_ "embed"
+
+	"reddside/internal/units"
+)
 
 // Ranges and figures of the filter calculators.
 const (
@@ -59,32 +63,12 @@ func TANFromFeed(feed units.Grams, protein float64) (units.Grams, error) {
 	return feed * units.Grams(protein*TANPerFeedAndProtein), nil
 }
 
-// TANFromFeedRate is TANFromFeed with a rate in grams of ammonia nitrogen per
-// kg of feed, 0 to 100; 25 was printed for feeds of 30 to 40 % protein (read).
-func TANFromFeedRate(feed units.Grams, gramsPerKg float64) (units.Grams, error) {
-	err := firstOutside(check{"feed", float64(feed), 0, 1e6, "g"}, check{"tan_per_kg", gramsPerKg, 0, 100, "g/kg"})
-	if err != nil {
-		return 0, err
-	}
-	return feed * units.Grams(gramsPerKg/1000), nil
-}
-
 // Excretion of ammonia by sockeye of 29 g at 15 C, mg N per kg and hour, before
 // and about 4 h after feeding (Brett & Zala 1975, read).
 const (
 	ExcretionBaseline = 8.2
 	ExcretionPeak     = 35.0
 )
-
-// Excretion returns mg of ammonia nitrogen a day from a weight of fish and a
-// rate in mg N per kg and hour.
-func Excretion(fish units.Grams, rate float64) (float64, error) {
-	err := firstOutside(check{"biomass", float64(fish), 0, 1e7, "g"}, check{"excretion_rate", rate, 0, 200, "mg/kg/h"})
-	if err != nil {
-		return 0, err
-	}
-	return float64(fish) / 1000 * rate * 24, nil
-}
 
 // Bicarbonate returns grams of NaHCO3 (baking soda) that raise the alkalinity
 // of a volume by 0 to 200 mg/L as CaCO3. It also raises pH.

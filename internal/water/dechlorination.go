@@ -1,6 +1,10 @@
 package water
 
-import "reddside/internal/units"
+import (
+	_ "embed"
+
+	"reddside/internal/units"
+)
 
 // ChlorineHigh bounds the chlorine of tap water in mg/L as Cl2; the US limit
 // for tap water is 4.0 (from memory).
@@ -58,15 +62,4 @@ func ChloramineN(chlorine units.MgPerL) (units.MgPerL, error) {
 		return 0, err
 	}
 	return chlorine * molarN / molarCl2, nil
-}
-
-// ChloramineNH3InTank returns the total ammonia, in mg/L as NH3, that changing
-// a fraction of the tank for treated water with chloramine (mg/L as NH2Cl) adds.
-func ChloramineNH3InTank(chloramine units.MgPerL, fraction float64) (units.MgPerL, error) {
-	err := firstOutside(check{"chloramine", float64(chloramine), 0, ChlorineHigh, "mg/L"},
-		check{"fraction", fraction, 0, 1, ""})
-	if err != nil {
-		return 0, err
-	}
-	return chloramine * units.MgPerL(fraction) * molarNH3 / molarChloramine, nil
 }

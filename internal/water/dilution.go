@@ -1,6 +1,7 @@
 package water
 
 import (
+	_ "embed"
 	"math"
 
 	"reddside/internal/units"
@@ -50,27 +51,6 @@ func AfterChanges(now, newWater units.MgPerL, fraction float64, n int) (units.Mg
 		return 0, err
 	}
 	return newWater + (now-newWater)*units.MgPerL(math.Pow(1-fraction, float64(n))), nil
-}
-
-// Continuous returns the concentration after hours of a steady exchange of flow
-// litres an hour, well mixed.
-func Continuous(now, newWater units.MgPerL, volume, flow units.Litres, hours float64) (units.MgPerL, error) {
-	err := firstOutside(concentration("now", now), concentration("new_water", newWater), volumeCheck(volume),
-		check{"flow", float64(flow), 0, VolumeHighL, "L/h"}, check{"hours", hours, 0, 1e5, "h"})
-	if err != nil {
-		return 0, err
-	}
-	return newWater + (now-newWater)*units.MgPerL(math.Exp(-float64(flow)*hours/float64(volume))), nil
-}
-
-// SteadyPeak returns the level just before each daily change that a daily gain
-// settles at: gain / fraction, above the new water's own level.
-func SteadyPeak(gainPerDay units.MgPerL, fraction float64) (units.MgPerL, error) {
-	err := firstOutside(concentration("gain", gainPerDay), check{"fraction", fraction, 0.001, 1, ""})
-	if err != nil {
-		return 0, err
-	}
-	return gainPerDay / units.MgPerL(fraction), nil
 }
 
 // Mix returns the temperature of two mixed volumes, each from 0 to 40 C.

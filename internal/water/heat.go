@@ -1,6 +1,7 @@
 package water
 
 import (
+	_ "embed"
 	"math"
 
 	"reddside/internal/units"
@@ -112,21 +113,4 @@ func ChillerHold(ua float64, water, room units.Celsius, heatW float64) (float64,
 		return 0, err
 	}
 	return math.Max(0, ua*float64(room-water)+heatW), nil
-}
-
-// ChillerPulldown returns the mean watts that bring the water from one
-// temperature down to another in hours (0.1 to 1000): the heat of the water,
-// the mean gain through the walls and the pumps.
-func ChillerPulldown(w Warming, to units.Celsius, hours float64) (float64, error) {
-	if err := w.check(); err != nil {
-		return 0, err
-	}
-	err := firstOutside(check{"to", float64(to), TankLow, float64(w.Tank), "Cel"},
-		check{"hours", hours, 0.1, 1000, "h"})
-	if err != nil {
-		return 0, err
-	}
-	sensible := float64(w.Volume) * WaterJPerKgK * float64(w.Tank-to) / (hours * secondsPerHour)
-	gain := w.UA * float64(w.Room-(w.Tank+to)/2)
-	return math.Max(0, sensible+gain+w.HeatW), nil
 }

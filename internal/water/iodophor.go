@@ -1,6 +1,10 @@
 package water
 
-import "reddside/internal/units"
+import (
+	_ "embed"
+
+	"reddside/internal/units"
+)
 
 // Iodophor bath of eyed eggs before they enter the tank.
 const (
@@ -26,12 +30,6 @@ func IodophorStock(target units.MgPerL, v units.Litres, percent float64) (float6
 		return 0, err
 	}
 	return float64(target) * float64(v) / (10 * percent), nil
-}
-
-// IodophorPH refuses a bath whose pH is outside 6 to 8: soft or acid water
-// needs buffering first.
-func IodophorPH(ph float64) error {
-	return units.CheckRange("ph", ph, IodophorLowPH, IodophorHiPH, "pH")
 }
 
 // IodophorCautions belong beside every iodophor dose.

@@ -1,6 +1,7 @@
 package water
 
 import (
+	_ "embed"
 	"sort"
 
 	"reddside/internal/units"
@@ -11,12 +12,6 @@ type KitScale []units.MgPerL
 
 // AmmoniaKit is a common ammonia colour card (from memory, sure).
 func AmmoniaKit() KitScale { return KitScale{0, 0.25, 0.5, 1, 2, 4, 8} }
-
-// NitriteKit is a common nitrite colour card (from memory, sure).
-func NitriteKit() KitScale { return KitScale{0, 0.25, 0.5, 1, 2, 5} }
-
-// NitrateKit is a common nitrate colour card (from memory, sure).
-func NitrateKit() KitScale { return KitScale{0, 5, 10, 20, 40, 80, 160} }
 
 // KitReading is what a colour can mean. Beyond is true on the last step, where
 // the true value may be any amount higher than High.

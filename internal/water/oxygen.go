@@ -1,6 +1,7 @@
 package water
 
 import (
+	_ "embed"
 	"math"
 
 	"reddside/internal/units"
@@ -94,6 +95,3 @@ func StationPressure(seaLevel units.Kilopascal, h units.Metres) (units.Kilopasca
 	}
 	return seaLevel * units.Kilopascal(math.Pow(1-2.25577e-5*float64(h), 5.25588)), nil
 }
-
-// InchesOfMercury converts a barometer reading: 1 inch is 25.4 mm exactly.
-func InchesOfMercury(p float64) units.Kilopascal { return units.FromMMHg(25.4 * p) }

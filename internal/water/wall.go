@@ -1,6 +1,10 @@
 package water
 
-import "reddside/internal/units"
+import (
+	_ "embed"
+
+	"reddside/internal/units"
+)
 
 // Films and conductivities of a tank wall: k of glass read; films and foam from
 // memory (sure).
@@ -55,14 +59,6 @@ func (b Box) check() error {
 		check{"width", float64(b.Width), low, high, "mm"}, check{"depth", float64(b.Depth), low, high, "mm"})
 }
 
-// Volume returns the water in the box.
-func (b Box) Volume() (units.Litres, error) {
-	if err := b.check(); err != nil {
-		return 0, err
-	}
-	return units.Litres(b.Length * b.Width * b.Depth / cubicMMPerLitre), nil
-}
-
 // Area returns the square metres of sides, bottom and lid.
 func (b Box) Area() (float64, error) {
 	if err := b.check(); err != nil {
@@ -82,16 +78,4 @@ func (b Box) UA(w Wall) (float64, error) {
 	}
 	a, err := b.Area()
 	return u * a, err
-}
-
-// UAFromHeat returns UA in W/K of a tank that has settled above the room's
-// temperature by a known heat, such as a pump's: heat / (tank - room). The
-// difference must be at least 0.2 C to mean anything.
-func UAFromHeat(heatW float64, tank, room units.Celsius) (float64, error) {
-	err := firstOutside(check{"heat", heatW, 0.1, HeatHighW, "W"}, tankCheck("tank_temperature", tank), roomCheck(room),
-		check{"temperature_difference", float64(tank - room), 0.2, 50, "K"})
-	if err != nil {
-		return 0, err
-	}
-	return heatW / float64(tank-room), nil
 }
