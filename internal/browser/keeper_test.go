@@ -108,7 +108,7 @@ func TestRoundByKeyboard(t *testing.T) {
 			}
 		}
 	}
-	if got := strings.Join(order, ", "); got != "Library, Room 12, Room 3, Stairwell" {
+	if got := strings.Join(order, ", "); got != "Library, Room 3, Room 12, Stairwell" {
 		t.Errorf("the Tab key went to %s", got)
 	}
 	b.says("4 tanks are saved")

@@ -76,11 +76,9 @@ func TestFromScanToSaved(t *testing.T) {
 	follow("main form button.primary") // pair this tablet
 	follow(`a.today-card:not(.done)`)  // Room 3, the one tank without a check
 	number("temperature", "5.5")
-	choose("chiller", "running")
-	choose("air_pump", "running")
+	choose("all_running", "yes")
 	number("dead_eggs", "0")
 	choose("stage", "eyed_egg")
-	choose("hatched", "none")
 	choose("water", "clear")
 	choose("fungus", "not_seen")
 	follow(saveButton)

@@ -128,8 +128,12 @@ func wallQuestionView(p *i18n.Printer, all []assess.Result) (*ClassQuestion, str
 				break
 			}
 		}
-		if q, ok := classwork.Daily(f); ok {
-			shown := classQuestionView(p, a.Season.Tank.Name, q)
+		q, ok := classwork.Daily(f)
+		if !ok {
+			continue
+		}
+		// A chart is not read from afar: another tank's question goes before it.
+		if shown := classQuestionView(p, a.Season.Tank.Name, q); shown.Chart == nil {
 			return &shown, a.Season.Tank.Name
 		}
 	}
