@@ -48,6 +48,8 @@ func (s *Service) apiStaffRoutes(r chi.Router) {
 	r.Post("/sites/{siteID}/tanks", s.API(s.apiTankCreate))
 	r.Get("/tanks/{tankID}", s.API(s.apiTank))
 	r.Patch("/tanks/{tankID}", s.API(s.apiTankPatch))
+	r.Get("/tanks/{tankID}/ready", s.API(s.apiReady))
+	r.Patch("/tanks/{tankID}/ready", s.API(s.apiReadyPatch))
 	r.Get("/lots", s.API(s.apiLots))
 	r.Post("/lots", s.API(s.apiLotCreate))
 	r.Get("/lots/{lotID}", s.API(s.apiLot))

@@ -54,7 +54,7 @@ var allowed = map[string][]string{
 	"internal/calc": {"internal/biology", "internal/water", "internal/forecast", "internal/stats", "internal/i18n",
 		"internal/logbook",
 		"internal/civil", "internal/units", "internal/web/req", "internal/web/form"},
-	"internal/api": {"internal/assess", "internal/entries", "internal/calc", "internal/report", "internal/rules",
+	"internal/api": {"internal/assess", "internal/entries", "internal/care", "internal/calc", "internal/report", "internal/rules",
 		"internal/forecast",
 		"internal/ingest", "internal/store", "internal/i18n", "internal/logbook", "internal/civil", "internal/units",
 		"internal/web/req", "internal/web/form", "internal/web/words"},

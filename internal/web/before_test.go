@@ -47,7 +47,11 @@ func TestReadyBeforeTheEggs(t *testing.T) {
 		t.Errorf("%d rows, want the tick and its taking off", n)
 	}
 
-	b.post(path, offered).want(t, 303)
+	// The program ticks through the same code, and is refused the same.
+	c := ts.program(ts.keeper)
+	c.send("PATCH", "/tanks/"+string(tank.ID)+"/ready", `{"done":["spare","leak"],"not_done":["leak"]}`).want(t, 200, `"id":"spare"`)
+	c.send("PATCH", "/tanks/"+string(tank.ID)+"/ready", `{"done":["unknown"]}`).want(t, 422, "unknown")
+	b.get(path).want(t, 200, "2 of 10 ready")
 	_, err = ts.DB.StartSeason(t.Context(), ts.keeper, logbook.Season{Label: "2025-26", Tank: tank, Lot: lot},
 		logbook.Delivery{On: civil.MustParse(testDay), Count: 100, Method: logbook.ByHand}, testNow.Add(time.Minute),
 		store.IdempotencyKey{})

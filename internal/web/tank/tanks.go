@@ -78,6 +78,9 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 			return err
 		}
 		t.Notes = noteThread(v, page.P, season, notes)
+		if slices.ContainsFunc(notes, func(n logbook.Note) bool { return words.NoteWaits(&n, notes, v.Actor.Role) }) {
+			t.Quiet = page.P.T("tank.quiet_note")
+		}
 	}
 	if t.Next, err = s.nextSteps(r.Context(), v, a); err != nil {
 		return err

@@ -584,7 +584,7 @@ func TankFlags(t TankPage) templ.Component {
 				}
 			}
 		}
-		if len(t.Flags) == 0 {
+		if len(t.Flags)+len(t.Aside)+len(t.EndedFlags) == 0 {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
