@@ -168,6 +168,22 @@ func TestMassDeath(t *testing.T) {
 	}
 }
 
+// Chlorine kills within hours: the tank is dechlorinated first, and somebody is called
+// at once, not "if it does not get better".
+func TestChlorineCallsAtOnce(t *testing.T) {
+	f := want(t, newTank().check(0, func(c *logbook.Check) { c.Chlorine = units.Some[units.MgPerL](0.1) }).assess(0), "chlorine", rules.Act, day(0))
+	if f.Do[0].Key != "rules.do.dechlorinate_tank" {
+		t.Errorf("first: %s", f.Do[0].Key)
+	}
+	did := effects(f.Do)
+	if _, ok := did["call_at_once"]; !ok {
+		t.Error("nobody is called at once")
+	}
+	if _, ok := did["phone_coordinator"]; ok {
+		t.Error("a call waits for it to get worse")
+	}
+}
+
 // 3.5 C held steadily is not too cold for eyed eggs, nor 5.5 C for fry; the loss
 // quoted is of eggs started in such water.
 func TestSteadyColdIsNoAlarm(t *testing.T) {

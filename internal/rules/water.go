@@ -77,8 +77,8 @@ func oxygenRule() Rule {
 
 func chlorineRule() Rule {
 	return newRule("chlorine", Water, logbook.Keeper, now, 1,
-		[]string{"adults_chemicals", "dechlorinate_tank", "air_stone_on", "what_went_in_water", "test_again",
-			"stand_water", "phone_coordinator"}, ChlorineAct)
+		[]string{"dechlorinate_tank", "adults_chemicals", "call_at_once", "air_stone_on", "what_went_in_water", "test_again",
+			"stand_water"}, ChlorineAct)
 }
 
 func alkalinityRule() Rule {
