@@ -224,8 +224,7 @@ var examples = map[string]func(a args) (float64, error){
 		}
 		return float64(steps[a.i("n")-1]) - 10, nil
 	},
-	"7.mix": func(a args) (float64,
-		error) {
+	"7.mix": func(a args) (float64, error) {
 		return num(water.Mix(a.l("v1"), a.c("t1"), a.l("v2"), a.c("t2")))
 	},
 	"7.ice_transport": iceExample,
