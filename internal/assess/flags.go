@@ -146,7 +146,7 @@ func LivesOf(flags []store.Flag) FlagLives {
 // the unseen ones wait.
 func Waits(f *store.Flag) bool {
 	switch {
-	case f.Open() || f.Kind != string(rules.Act) || f.Rule == "check_missing" || f.EndWhy == string(rules.EndSeason):
+	case f.Open() || f.Kind != string(rules.Act) || f.Rule == rules.CheckMissing || f.EndWhy == string(rules.EndSeason):
 		return false
 	case f.EndWhy == "":
 		return f.SeenAt.IsZero()
@@ -213,10 +213,6 @@ func NewestFindings(all []store.FlagFinding) Findings {
 // can be held against: stretches in which something was wrong, and those in which
 // a flag was up for nothing. last is the last day of the season so far.
 func (fs Findings) JudgedBy(flags []store.Flag, last civil.Date) (incidents, quiet []rules.Incident) {
-	family := map[string]rules.Family{}
-	for _, r := range rules.All() {
-		family[r.ID] = r.Family
-	}
 	for i := range flags {
 		f := &flags[i]
 		found := fs[f.ID]
@@ -229,7 +225,7 @@ func (fs Findings) JudgedBy(flags []store.Flag, last civil.Date) (incidents, qui
 		}
 		switch found.What {
 		case store.FoundReal:
-			span.Family = family[f.Rule]
+			span.Family = rules.FamilyOf(f.Rule)
 			incidents = append(incidents, span)
 		case store.FoundNothing:
 			span.Rule = f.Rule

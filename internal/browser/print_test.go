@@ -37,16 +37,7 @@ func TestPrintedPages(t *testing.T) {
 	for _, p := range printed(s) {
 		b.open(p.path)
 		for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
-			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper),
-				chromedp.PDFPreferCSSPageSize()))
-			if err != nil {
-				t.Fatal(err)
-			}
-			out, ok := pdfText(t, pdf)
-			if !ok {
-				t.SkipNow()
-			}
-			pages := strings.Split(strings.TrimSuffix(out, "\f"), "\f") // each page ends with a form feed
+			pages := printedOn(t, b, paper)
 			for i, text := range pages {
 				if len(strings.Fields(text)) < 3 {
 					t.Errorf("%s on %s: page %d of %d is empty", p.path, name, i+1, len(pages))
@@ -55,7 +46,7 @@ func TestPrintedPages(t *testing.T) {
 			if !strings.Contains(strings.Join(strings.Fields(pages[0]), " "), p.first) {
 				t.Errorf("%s on %s: the first page does not say %q", p.path, name, p.first)
 			}
-			text := strings.Join(strings.Fields(out), " ")
+			text := strings.Join(strings.Fields(strings.Join(pages, " ")), " ")
 			for _, want := range []string{p.first, p.last} {
 				if !strings.Contains(text, want) {
 					t.Errorf("%s on %s does not say %q", p.path, name, want)
@@ -114,16 +105,7 @@ func TestPrintedSheets(t *testing.T) {
 	} {
 		b.open(c.path)
 		for name, paper := range map[string]chromedp.PaperSize{"A4": chromedp.PaperA4, "Letter": chromedp.PaperLetter} {
-			pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper),
-				chromedp.PDFPreferCSSPageSize()))
-			if err != nil {
-				t.Fatal(err)
-			}
-			out, ok := pdfText(t, pdf)
-			if !ok {
-				t.SkipNow()
-			}
-			pages := strings.Split(strings.TrimSuffix(out, "\f"), "\f")
+			pages := printedOn(t, b, paper)
 			if len(pages) > c.most {
 				t.Errorf("%s on %s takes %d sheets, at most %d", c.path, name, len(pages), c.most)
 			}
@@ -149,4 +131,19 @@ func TestPrintedSheets(t *testing.T) {
 	if need := room.Top + 25*room.Row; need > 11*96-30*96/25.4 {
 		t.Errorf("25 tanks take %.0f px of a sheet, %.1f each after %.0f", need, room.Row, room.Top)
 	}
+}
+
+// printedOn prints the page and returns the text of each sheet; without pdftotext the
+// test is skipped.
+func printedOn(t *testing.T, b *tab, paper chromedp.PaperSize) []string {
+	t.Helper()
+	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, ok := pdfText(t, pdf)
+	if !ok {
+		t.SkipNow()
+	}
+	return strings.Split(strings.TrimSuffix(out, "\f"), "\f") // each sheet ends with a form feed
 }

@@ -106,10 +106,16 @@ func choice[T any, S interface {
 func date[T any](to func(*T) *civil.Date) access[T] { return access[T]{Type: OfDay, day: to} }
 
 func number[T any, N ~float64](to func(*T) *units.Optional[N]) access[T] {
-	return access[T]{Type: OfNumber,
+	return optional(OfNumber, to)
+}
+
+func whole[T any](to func(*T) *units.Optional[int]) access[T] { return optional(OfWhole, to) }
+
+// optional is a number that may be absent.
+func optional[T any, N ~float64 | ~int](t FieldType, to func(*T) *units.Optional[N]) access[T] {
+	return access[T]{Type: t,
 		num: func(r *T) units.Optional[float64] {
-			return units.Optional[float64]{V: float64(to(r).V),
-				OK: to(r).OK}
+			return units.Optional[float64]{V: float64(to(r).V), OK: to(r).OK}
 		},
 		setNum: func(r *T, v units.Optional[float64]) { *to(r) = units.Optional[N]{V: N(v.V), OK: v.OK} },
 		value: func(r *T) any {
@@ -126,21 +132,6 @@ func plain[T any, N ~float64 | ~int](t FieldType, to func(*T) *N) access[T] {
 		num:    func(r *T) units.Optional[float64] { return units.Some(float64(*to(r))) },
 		setNum: func(r *T, v units.Optional[float64]) { *to(r) = N(v.V) },
 		value:  func(r *T) any { return *to(r) }}
-}
-
-func whole[T any](to func(*T) *units.Optional[int]) access[T] {
-	return access[T]{Type: OfWhole,
-		num: func(r *T) units.Optional[float64] {
-			return units.Optional[float64]{V: float64(to(r).V),
-				OK: to(r).OK}
-		},
-		setNum: func(r *T, v units.Optional[float64]) { *to(r) = units.Optional[int]{V: int(v.V), OK: v.OK} },
-		value: func(r *T) any {
-			if v, ok := to(r).Get(); ok {
-				return v
-			}
-			return nil
-		}}
 }
 
 func numbers[T any, N ~float64](to func(*T) *[]N) access[T] {

@@ -7,12 +7,15 @@ import (
 	"reddside/internal/logbook"
 )
 
+// CheckMissing is the rule of a check that was not made.
+const CheckMissing = "check_missing"
+
 func checkRules() []Rule {
 	return []Rule{checkMissing(), nobodyLooked(), lateEntries()}
 }
 
 func checkMissing() Rule {
-	return newRule("check_missing", Looking, logbook.Keeper, today, 1,
+	return newRule(CheckMissing, Looking, logbook.Keeper, today, 1,
 		[]string{"do_check", "mark_closed", "find_cover"}, CheckActDays, CheckWeekends)
 }
 

@@ -36,13 +36,13 @@ func EndOf(rule string, raised time.Time, s *logbook.Season, a *Assessment, limi
 	if !a.Active {
 		return EndSeason, ""
 	}
-	family := familyOf(rule)
+	family := FamilyOf(rule)
 	for i := range a.Flags {
 		f := &a.Flags[i]
 		if f.Kind != Act && f.Kind != Watch || f.Rule == rule {
 			continue
 		}
-		if family == Temperature && familyOf(f.Rule) == Temperature || slices.Contains(takers[rule], f.Rule) {
+		if family == Temperature && FamilyOf(f.Rule) == Temperature || slices.Contains(takers[rule], f.Rule) {
 			return EndPart, f.Rule
 		}
 	}
@@ -56,7 +56,8 @@ func EndOf(rule string, raised time.Time, s *logbook.Season, a *Assessment, limi
 	return EndGone, ""
 }
 
-func familyOf(rule string) Family {
+// FamilyOf returns the family of a rule, "" for a name that is none.
+func FamilyOf(rule string) Family {
 	for _, family := range families() {
 		for i := range family {
 			if family[i].ID == rule {

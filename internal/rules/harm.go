@@ -27,7 +27,7 @@ func PaceOf(rule string) Pace {
 	case "ammonia", "ammonia_no_ph", "nitrite", "ph", "gas", "temperature_high", "temperature_low", "temperature_jump",
 		"chiller_stopped":
 		return InADay
-	case "temperature_departure", "fungus", "check_missing", "nobody_looked":
+	case "temperature_departure", "fungus", CheckMissing, "nobody_looked":
 		return InDays
 	}
 	return Later

@@ -197,13 +197,10 @@ func (d *DB) LiveFlags(ctx context.Context, seasons []logbook.ID) (map[logbook.I
 	}
 	out := map[logbook.ID][]Flag{}
 	err = d.read(ctx, "list flags of seasons", func(c *conn) error {
-		return c.each(ctx, func(r row) error {
-			if f := readFlag(r); f.Open() || f.Kind == "act" {
-				out[f.SeasonID] = append(out[f.SeasonID], f)
-			}
-			return nil
-		}, "SELECT "+flagCols+` FROM flag WHERE season_num IN (SELECT num FROM season WHERE id IN (SELECT value FROM json_each(?)))
-			AND (cleared_at IS NULL OR kind = 'act' AND NOT EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id)) ORDER BY cleared_at IS NOT NULL, raised_at, flag.rowid`, string(ids))
+		return c.each(ctx, func(r row) error { f := readFlag(r); out[f.SeasonID] = append(out[f.SeasonID], f); return nil },
+			"SELECT "+flagCols+` FROM flag WHERE season_num IN (SELECT num FROM season WHERE id IN (SELECT value FROM json_each(?)))
+			AND (cleared_at IS NULL OR kind = 'act' AND NOT EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id))
+			ORDER BY cleared_at IS NOT NULL, raised_at, flag.rowid`, string(ids))
 	})
 	return out, err
 }

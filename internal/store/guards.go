@@ -113,7 +113,8 @@ BEGIN
 // columns. A program that is stopped between a migration and this does it at its
 // next start, before anything is written.
 func (d *DB) setGuards(ctx context.Context) error {
-	return inTx(ctx, d.writer, "BEGIN IMMEDIATE", func(c *conn) error {
+	// Deferred: a start that changes nothing waits for no other writer.
+	return inTx(ctx, d.writer, "BEGIN", func(c *conn) error {
 		have := map[string]string{}
 		if err := c.each(ctx, func(r row) error { have[r.text(0)] = r.text(1); return nil },
 			"SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"); err != nil {

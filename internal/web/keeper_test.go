@@ -11,7 +11,6 @@ import (
 	"reddside/internal/store"
 	"reddside/internal/units"
 	"reddside/internal/web/board"
-	"reddside/internal/web/words"
 )
 
 func TestMorningSaysHowItIs(t *testing.T) {
@@ -145,7 +144,7 @@ func (ts *testServer) missing(s *logbook.Season) (found bool, since civil.Date) 
 	a, err := ts.Assess.Assess(ts.t.Context(), ts.load(s), ts.clockAt())
 	ts.must(err)
 	for _, f := range a.Assessment.Flags {
-		if f.Rule == words.RuleCheckMissing {
+		if f.Rule == rules.CheckMissing {
 			return true, f.Since
 		}
 	}

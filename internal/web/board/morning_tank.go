@@ -24,10 +24,10 @@ const (
 // morningDo is where a flag's job is done, after the address of its season. Other
 // flags lead to their card on the page of the tank.
 var morningDo = map[string]string{
-	words.RuleCheckMissing: "/checks/new",
-	"plan_step":            "/events/new?kind=setpoint_change",
-	"water_change":         "/events/new?kind=water_change",
-	"first_food":           "/events/new?kind=first_feed",
+	rules.CheckMissing: "/checks/new",
+	"plan_step":        "/events/new?kind=setpoint_change",
+	"water_change":     "/events/new?kind=water_change",
+	"first_food":       "/events/new?kind=first_feed",
 }
 
 // view is what the page shows of a tank; since is the day from which changes are
@@ -57,7 +57,7 @@ func (t *morningWork) items(p *i18n.Printer, href string, since civil.Date) []Mo
 	var out []MorningItem
 	for i := range t.Assessment.Flags {
 		f := &t.Assessment.Flags[i]
-		if f.Kind == rules.Note || t.lives.Aside(f, t.Today) || (f.Rule == words.RuleCheckMissing &&
+		if f.Kind == rules.Note || t.lives.Aside(f, t.Today) || (f.Rule == rules.CheckMissing &&
 			f.Kind == rules.Due) {
 			continue
 		}

@@ -22,7 +22,7 @@ func FillFlags(l assess.FlagLives, t *ui.TankPage, a *rules.Assessment, site log
 	for i := range a.Flags {
 		f := &a.Flags[i]
 		item := ui.FlagItem{Flag: *f, Back: ui.SeasonPath(a.SeasonID)}
-		if staff && f.Rule == RuleCheckMissing {
+		if staff && f.Rule == rules.CheckMissing {
 			item.ClosedHref = ui.SitePath(site.ID, "/closed-days/new")
 		}
 		k := l.Of(f)
@@ -177,6 +177,3 @@ func FindingLine(fs assess.Findings, p *i18n.Printer, id logbook.ID, site logboo
 	}
 	return p.T("flag.finding.line_note", args), true
 }
-
-// RuleCheckMissing is the rule of a check that was not made.
-const RuleCheckMissing = "check_missing"
