@@ -2,7 +2,9 @@ package logbook
 
 import (
 	"crypto/rand"
+	"fmt"
 	"strings"
+	"sync"
 	"time"
 
 	"reddside/internal/civil"
@@ -68,14 +70,32 @@ type Site struct {
 	Revision        int64
 }
 
-// Location returns the time zone of the site, UTC when the name is unknown
-// (Validate refuses such a name).
+// zones holds each time zone that was asked for.
+var zones sync.Map
+
+// Zone returns the time zone of an IANA name, or an error when nobody knows it.
+func Zone(name string) (*time.Location, error) {
+	if z, ok := zones.Load(name); ok {
+		return z.(*time.Location), nil
+	}
+	if name == "" || name == "Local" {
+		return nil, fmt.Errorf("unknown time zone %q", name)
+	}
+	z, err := time.LoadLocation(name)
+	if err == nil {
+		zones.Store(name, z)
+	}
+	return z, err
+}
+
+// Location returns the time zone of the site. Neither validation nor the store
+// lets a name pass that nobody knows; for a site that is being typed it is UTC.
 func (s Site) Location() *time.Location {
-	loc, err := time.LoadLocation(s.Zone)
+	z, err := Zone(s.Zone)
 	if err != nil {
 		return time.UTC
 	}
-	return loc
+	return z
 }
 
 // Wall is how a tank is insulated.

@@ -2,7 +2,6 @@ package logbook
 
 import (
 	"strings"
-	"time"
 	"unicode/utf8"
 
 	"reddside/internal/civil"
@@ -35,7 +34,7 @@ func (p Programme) Validate() []Problem {
 // Validate returns what is wrong with the site.
 func (s Site) Validate() []Problem {
 	out := validName("name", s.Name)
-	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
+	if _, err := Zone(s.Zone); err != nil {
 		out = append(out, Problem{Field: "zone", Key: "site.zone_unknown"})
 	}
 	if a, ok := s.Altitude.Get(); ok && (!units.Finite(a) || a < -400 || a > 5000) {

@@ -78,6 +78,8 @@ const flagCols = `flag.id, (SELECT id FROM season WHERE num = season_num), rule,
 	seen_at, seen_by, set_aside_until, set_aside_reason, set_aside_by, cleared_on, cleared_at, seen_kind, set_aside_once, set_aside_kind,
 	end_why, end_in, EXISTS (SELECT 1 FROM flag_finding WHERE flag_id = flag.id)`
 
+const flagLen = 21
+
 func readFlag(r row) Flag {
 	return Flag{ID: logbook.ID(r.text(0)), SeasonID: logbook.ID(r.text(1)), Rule: r.text(2), Subject: r.text(3),
 		Kind: r.text(4),

@@ -222,7 +222,7 @@ type PlacedFlag struct {
 
 // PlacedFlags lists flags of all seasons, newest first.
 func (d *DB) PlacedFlags(ctx context.Context, by FlagFilter) ([]PlacedFlag, error) {
-	const n = 18 // columns of a flag
+	const n = flagLen
 	var out []PlacedFlag
 	from := int64(0)
 	if !by.From.IsZero() {

@@ -32,8 +32,7 @@ func (d *DB) Photo(ctx context.Context, id logbook.ID) (p logbook.Photo, jpeg []
 		found, err := c.one(ctx, func(r row) error {
 			n := 5 + entryLen
 			p = readPhoto(r, logbook.ID(r.text(n)))
-			jpeg, _ = r[n+1].([]byte)
-			jpeg = append([]byte(nil), jpeg...)
+			jpeg = append([]byte(nil), r.bytes(n+1)...)
 			return nil
 		}, "SELECT "+photoRead+", (SELECT id FROM season WHERE num = season_num), jpeg FROM photo WHERE id = ? AND voided = 0", id)
 		if err == nil && !found {

@@ -30,8 +30,7 @@ func (d *DB) Sessions(clock func() time.Time) *Sessions { return &Sessions{db: d
 func (s *Sessions) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
 	err = s.db.read(ctx, "find session", func(c *conn) (err error) {
 		found, err = c.one(ctx, func(r row) error {
-			b, _ := r[0].([]byte)
-			data = append([]byte(nil), b...)
+			data = append([]byte(nil), r.bytes(0)...)
 			return nil
 		}, "SELECT data FROM session WHERE token_hash = ? AND expires_at > ?", HashToken(token), s.clock().Unix())
 		return err

@@ -15,6 +15,9 @@ const (
 )
 
 func readSite(r row) logbook.Site {
+	if _, err := logbook.Zone(r.text(2)); err != nil {
+		panic(unreadable{err})
+	}
 	return logbook.Site{ID: logbook.ID(r.text(0)), Name: r.text(1), Zone: r.text(2),
 		Altitude: optReal[units.Metres](r, 3),
 		Language: r.text(4), TemperatureUnit: units.TemperatureUnit(r.text(5)), Revision: r.int(6),

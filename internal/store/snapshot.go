@@ -45,7 +45,7 @@ func snapshotOf(ctx context.Context, d *DB) *snapshot {
 
 func (s *snapshot) read(ctx context.Context, fn func(c *conn) error) error {
 	if s.depth > 0 {
-		return fn(s.c)
+		return fn(s.c) // the outer read says what could not be read
 	}
 	if s.held == nil {
 		var err error
@@ -67,7 +67,7 @@ func (s *snapshot) read(ctx context.Context, fn func(c *conn) error) error {
 		}
 		s.depth++
 		defer func() { s.depth-- }()
-		err = fn(c)
+		err = readable(c, fn)
 		c.keepFresh(true) // what is read here is committed
 		return err
 	})

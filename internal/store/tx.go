@@ -153,7 +153,7 @@ func (c *conn) tx(ctx context.Context, begin string, fn func(c *conn) error) err
 			_, _ = c.exec(end, "ROLLBACK") // SQLite may have rolled back already
 		}
 	}()
-	if err := fn(c); err != nil {
+	if err := readable(c, fn); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -179,16 +179,53 @@ func values(args []any) ([]driver.NamedValue, error) {
 	return out, nil
 }
 
-// row is one row as the driver gives it: nil, int64, float64, string, []byte.
+// row is one row as the driver gives it: nil, int64, float64, string, []byte. Its
+// readers take NULL as the zero value; a value of another type, which a damaged
+// or foreign file may hold, ends the transaction with an error: it is never
+// taken for one that was not observed.
 type row []driver.Value
 
+// unreadable is what a reader of a row panics with; readable makes it the error
+// of the transaction.
+type unreadable struct{ error }
+
+// readable calls fn and returns what its rows could not be read as.
+func readable(c *conn, fn func(c *conn) error) (err error) {
+	defer func() {
+		switch v := recover().(type) {
+		case nil:
+		case unreadable:
+			err = v
+		default:
+			panic(v)
+		}
+	}()
+	return fn(c)
+}
+
+// typed reads value i of the row as T, the zero value and false when it is NULL.
+func typed[T any](r row, i int) (v T, ok bool) {
+	if r[i] == nil {
+		return v, false
+	}
+	if v, ok = r[i].(T); !ok {
+		panic(unreadable{fmt.Errorf("column %d of a row is %T, not %T", i, r[i], v)})
+	}
+	return v, true
+}
+
 func (r row) text(i int) string {
-	s, _ := r[i].(string)
+	s, _ := typed[string](r, i)
 	return s
 }
 
+func (r row) bytes(i int) []byte {
+	b, _ := typed[[]byte](r, i)
+	return b
+}
+
 func (r row) int(i int) int64 {
-	n, _ := r[i].(int64)
+	n, _ := typed[int64](r, i)
 	return n
 }
 
@@ -196,31 +233,33 @@ func (r row) flag(i int) bool { return r.int(i) != 0 }
 
 // at reads an instant; NULL is the zero time.
 func (r row) at(i int) time.Time {
-	n, ok := r[i].(int64)
+	n, ok := typed[int64](r, i)
 	if !ok {
 		return time.Time{}
 	}
 	return time.Unix(n, 0).UTC()
 }
 
-// date reads a civil date; NULL is the zero date. The CHECK of every date
-// column makes a malformed one impossible.
+// date reads a civil date; NULL is the zero date.
 func (r row) date(i int) civil.Date {
-	s, ok := r[i].(string)
+	s, ok := typed[string](r, i)
 	if !ok {
 		return civil.Date{}
 	}
-	d, _ := civil.Parse(s)
+	d, err := civil.Parse(s)
+	if err != nil {
+		panic(unreadable{fmt.Errorf("column %d of a row: %w", i, err)})
+	}
 	return d
 }
 
 func (r row) optInt(i int) units.Optional[int] {
-	n, ok := r[i].(int64)
+	n, ok := typed[int64](r, i)
 	return units.Optional[int]{V: int(n), OK: ok}
 }
 
 func optReal[T ~float64](r row, i int) units.Optional[T] {
-	v, ok := r[i].(float64)
+	v, ok := typed[float64](r, i)
 	return units.Optional[T]{V: T(v), OK: ok}
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"reddside/internal/assess"
+	"reddside/internal/logbook"
 	"reddside/internal/store"
 )
 
@@ -26,11 +27,7 @@ func withRests(steps []store.FlagStep, now time.Time) []store.FlagStep {
 		if st.Until.IsZero() || st.Step == "cleared" {
 			continue
 		}
-		loc, err := time.LoadLocation(st.Zone)
-		if err != nil {
-			loc = time.UTC // a zone is checked before it is stored
-		}
-		at := st.Until.AddDays(1).Start(loc)
+		at := st.Until.AddDays(1).Start(logbook.Site{Zone: st.Zone}.Location())
 		if st.At.Before(at) && at.Before(until) {
 			end := *st
 			end.Step, end.At, end.By, end.Role, end.Reason = stepAsideOver, at, assess.Program.Label,
