@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
+	"reddside/internal/replica"
 	"reddside/internal/store"
 	"reddside/internal/units"
 	"reddside/internal/web/school"
@@ -86,22 +88,56 @@ func backup(ctx context.Context, args []string, out, errOut io.Writer) error {
 func restore(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs := newFlags("restore", errOut)
 	data := dataFlag(fs)
-	from := fs.String("from", "", "backup file to restore")
+	from := fs.String("from", "", "backup file, or place of a -replica: a folder or an sftp:// address")
+	at := fs.String("at", "", "state of a -replica at this time, as 2026-02-14T08:00:00Z; the newest when empty")
 	if err := parse(fs, args, 0); err != nil {
 		return err
 	}
 	if *from == "" {
 		return usageError("restore needs -from FILE")
 	}
-	kept, err := store.Restore(ctx, *from, *data, time.Now())
+	kept, err := restoreFrom(ctx, *from, *at, *data)
 	if err != nil {
 		return explain(err)
 	}
-	fmt.Fprintf(out, "restored %s into %s\n", *from, *data)
+	fmt.Fprintf(out, "restored %s into %s\n", shown(*from), *data)
 	if kept != "" {
 		fmt.Fprintf(out, "the replaced logbook is kept as %s\n", kept)
 	}
 	return nil
+}
+
+// restoreFrom restores a file of a backup, or what a replica holds.
+func restoreFrom(ctx context.Context, from, at, data string) (kept string, err error) {
+	info, serr := os.Stat(from)
+	if serr == nil && !info.IsDir() {
+		if at != "" {
+			return "", usageError("-at is for a replica; a backup file holds one state only")
+		}
+		return store.Restore(ctx, from, data, time.Now())
+	}
+	if serr != nil && !strings.Contains(from, "://") {
+		return "", serr
+	}
+	place, err := replica.ParsePlace(from)
+	if err != nil {
+		return "", usageError(err.Error())
+	}
+	var when time.Time
+	if at != "" {
+		if when, err = time.Parse(time.RFC3339, at); err != nil {
+			return "", usageError("-at " + at + ": it must be a time like 2026-02-14T08:00:00Z")
+		}
+	}
+	return replica.Restore(ctx, place, when, data, time.Now())
+}
+
+// shown names what was restored, without its secrets.
+func shown(from string) string {
+	if p, err := replica.ParsePlace(from); err == nil && strings.Contains(from, "://") {
+		return p.String()
+	}
+	return from
 }
 
 // verify checks the file, the references and the totals of every season.

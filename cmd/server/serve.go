@@ -15,13 +15,19 @@ import (
 	"time"
 
 	"reddside/internal/demo"
+	"reddside/internal/replica"
 	"reddside/internal/store"
 	"reddside/internal/web"
 )
 
+// replicaEnv sets the default of -replica: an address with a password should not
+// stand on a command line that others can list.
+const replicaEnv = "REDDSIDE_REPLICA"
+
 // serveOptions are the flags of serve.
 type serveOptions struct {
 	addr, data, host, cert, key, logFormat string
+	replica                                string // place of the copy elsewhere, "" for none
 	demo, readOnly                         bool
 	open                                   bool         // show the page in a browser
 	own                                    *ownInstance // of a start on a desktop, else nil
@@ -36,6 +42,8 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	fs.StringVar(&o.host, "host", "", "further names under which the server is reached, separated by commas")
 	fs.StringVar(&o.cert, "tls-cert", "", "certificate file (PEM); with -tls-key serves https")
 	fs.StringVar(&o.key, "tls-key", "", "private key file (PEM)")
+	fs.StringVar(&o.replica, "replica", os.Getenv(replicaEnv),
+		"folder, or sftp://USER@HOST/FOLDER?hostkey=KEY&key=FILE, where a copy is kept all the time")
 	fs.StringVar(&o.logFormat, "log-format", "text", "text or json")
 	fs.BoolVar(&o.demo, "demo", false, "use a temporary copy of an invented season")
 	fs.BoolVar(&o.readOnly, "read-only", false,
@@ -55,6 +63,9 @@ func serve(ctx context.Context, args []string, out, errOut io.Writer) error {
 	}
 	if (o.cert == "") != (o.key == "") {
 		return usageError("-tls-cert and -tls-key go together")
+	}
+	if given["replica"] && (o.demo || o.readOnly) {
+		return usageError("-replica does not go together with -demo or -read-only")
 	}
 	if o.demo && o.readOnly {
 		return usageError("-demo and -read-only do not go together")
@@ -84,18 +95,34 @@ func serveDemo(ctx context.Context, o serveOptions, log *slog.Logger, out, errOu
 }
 
 func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, errOut io.Writer) error {
-	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo, ReadOnly: o.readOnly})
+	if o.demo || o.readOnly {
+		o.replica = ""
+	}
+	var place replica.Place
+	if o.replica != "" {
+		var err error
+		if place, err = replica.ParsePlace(o.replica); err != nil {
+			return usageError(err.Error())
+		}
+	}
+	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo, ReadOnly: o.readOnly,
+		Replicated: o.replica != ""})
 	if err != nil {
 		return explain(err)
 	}
 	defer func() { _ = db.Close() }()
+	var elsewhere *replica.Replica
+	if o.replica != "" {
+		elsewhere = replica.Start(db, place, log, time.Now)
+		defer elsewhere.Close()
+	}
 	if o.demo {
 		if err := demo.Fill(ctx, db, time.Now()); err != nil {
 			return fmt.Errorf("make the demonstration: %w", err)
 		}
 	}
 	srv, err := web.New(web.Options{DB: db, Clock: time.Now, Log: log, Hosts: hostNames(o), TLS: o.cert != "",
-		Demo: o.demo})
+		Demo: o.demo, Replica: elsewhere})
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,9 @@ import (
 	"reddside/internal/logbook"
 )
 
-func upkeepRules() []Rule { return []Rule{backupOld(), clockJumped(), backupUnsure()} }
+func upkeepRules() []Rule {
+	return []Rule{backupOld(), clockJumped(), backupUnsure(), copyBehind(), copyUnproven()}
+}
 
 func backupOld() Rule {
 	return newRule("backup_old", Upkeep, logbook.Coordinator, today, 7,
@@ -25,6 +27,24 @@ func backupUnsure() Rule {
 	return newRule("backup_unsure", Upkeep, logbook.Coordinator, today, 7, []string{"move_backups", "free_space"})
 }
 
+// copyBehind speaks of the copy that is kept elsewhere all the time.
+func copyBehind() Rule {
+	return newRule("copy_behind", Upkeep, logbook.Coordinator, today, 7, []string{"reach_copy", "backup_elsewhere"})
+}
+
+// copyUnproven says that the copy elsewhere did not stand the drill of restoring it.
+func copyUnproven() Rule {
+	return newRule("copy_unproven", Upkeep, logbook.Coordinator, today, 7, []string{"backup_elsewhere", "other_copy"})
+}
+
+// ElsewhereCopy is the copy of the logbook that is kept elsewhere all the time.
+type ElsewhereCopy struct {
+	Place  string
+	Behind time.Duration // for how long it has not held everything
+	Late   bool          // behind for too long
+	Failed bool          // the last drill found that it is not what it should be
+}
+
 // ProgrammeInput is what the rules about the whole logbook look at.
 type ProgrammeInput struct {
 	Now        time.Time
@@ -34,6 +54,7 @@ type ProgrammeInput struct {
 	// UnsureBackups are not what was checked. Neither counts for LastBackup.
 	AheadBackups, UnsureBackups []string
 	AheadTo                     time.Time
+	Elsewhere                   *ElsewhereCopy // nil when none is kept
 	Profile                     *Profile
 }
 
@@ -56,6 +77,14 @@ func AssessProgramme(in ProgrammeInput) []Flag {
 	}
 	if r := backupUnsure(); len(in.UnsureBackups) > 0 {
 		raise(r, Watch, headline(r.ID, "", logbook.Args{"Files": named(in.UnsureBackups)}))
+	}
+	if c := in.Elsewhere; c != nil {
+		if r := copyBehind(); c.Late {
+			raise(r, Act, headline(r.ID, "", logbook.Args{"Count": int(c.Behind.Hours()), "Place": c.Place}))
+		}
+		if r := copyUnproven(); c.Failed {
+			raise(r, Act, headline(r.ID, "", logbook.Args{"Place": c.Place}))
+		}
 	}
 	from := in.LastBackup
 	if from.IsZero() {

@@ -45,6 +45,9 @@ type Options struct {
 	// FoldAfter is how long nobody must have written before the write-ahead log is
 	// folded into the file, 10 s when zero.
 	FoldAfter time.Duration
+	// Replicated leaves the write-ahead log to a replication in this process,
+	// which alone may fold it into the file.
+	Replicated bool
 	// Told is called with every statement before it runs, if not nil.
 	Told func(sql string)
 	// Migrations replaces the embedded steps (tests of other versions).
@@ -102,6 +105,9 @@ func Open(ctx context.Context, dir string, o Options) (*DB, error) {
 		return nil, err
 	}
 	d := &DB{path: path, started: time.Now(), folding: folding{after: cmp.Or(o.FoldAfter, foldAfter)}}
+	if o.Replicated {
+		d.folding.after = 0
+	}
 	if o.ReadOnly {
 		if err := d.openReadOnly(ctx, o); err != nil {
 			return nil, errors.Join(wrap("open database", err), d.Close())
@@ -184,7 +190,7 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 			return &logbook.Error{Kind: logbook.Unavailable, Key: "error.disk", Err: err}
 		}
 	}
-	d.writer, err = openWriter(d.path, o.Scratch, &d.cache, o.Told)
+	d.writer, err = openWriter(d.path, o, &d.cache)
 	if err != nil {
 		return wrap("open database", err)
 	}
@@ -208,17 +214,20 @@ func (d *DB) openWriter(ctx context.Context, o Options) error {
 	return nil
 }
 
-func openWriter(path string, scratch bool, cache *seasonCache, told func(string)) (*sql.DB, error) {
-	synchronous := "FULL"
-	if scratch {
+func openWriter(path string, o Options, cache *seasonCache) (*sql.DB, error) {
+	synchronous, pages := "FULL", "1000"
+	if o.Scratch {
 		synchronous = "OFF"
+	}
+	if o.Replicated {
+		pages = "0"
 	}
 	q := dsn(path, "_txlock", "immediate", "_busy_timeout", "5000", "_journal_mode", "WAL", "_synchronous", synchronous,
 		"_foreign_keys", "1", "_dqs", "0", "_defensive", "1")
 	// recursive_triggers: INSERT OR REPLACE fires the triggers that refuse a delete.
 	// temp_store: what undoes one statement is kept in memory, not in a file.
-	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)", 1, cache,
-		told)
+	return openPool(q+"&_pragma=recursive_triggers(1)&_pragma=temp_store(MEMORY)&_pragma=secure_delete(1)"+
+		"&_pragma=wal_autocheckpoint("+pages+")", 1, cache, o.Told)
 }
 
 // dsn writes the connection string; every pragma is in it, so that each

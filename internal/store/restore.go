@@ -66,7 +66,7 @@ func Restore(ctx context.Context, backupPath, dir string, now time.Time) (kept s
 		return kept, err
 	}
 	// A copy made by VACUUM INTO is in rollback mode; opening sets the log again.
-	w, err := openWriter(path, false, new(seasonCache), nil)
+	w, err := openWriter(path, Options{}, new(seasonCache))
 	if err != nil {
 		return kept, err
 	}

@@ -126,6 +126,7 @@ var pageAccess = map[string]access{
 
 	"GET /board/views": boss, "POST /board/views": boss, "POST /board/views/{viewID}/remove": boss,
 	"GET /programme/calendar": boss, "GET /programme/calendar.csv": boss,
+	"GET /copies": boss, "POST /copies/prove": boss,
 	"GET /programme/new-year": boss, "POST /programme/new-year": boss,
 
 	"GET /morning": staff, "GET /sites/{siteID}/morning": staff,

@@ -12,6 +12,7 @@ import (
 
 	"reddside/internal/assess"
 	"reddside/internal/logbook"
+	"reddside/internal/replica"
 	"reddside/internal/rules"
 	"reddside/internal/store"
 	"reddside/internal/web/req"
@@ -106,6 +107,12 @@ func (s *Service) programmeFlags(ctx context.Context, v *req.Info) []rules.Flag 
 		} else {
 			in.UnsureBackups = append(in.UnsureBackups, c.File)
 		}
+	}
+	if s.Replica != nil {
+		c := s.Replica.State()
+		behind := c.Behind(v.Now)
+		in.Elsewhere = &rules.ElsewhereCopy{Place: c.Place, Behind: behind, Late: behind > replica.Late,
+			Failed: c.Proof.Err != ""}
 	}
 	if in.Begun, err = s.DB.Begun(ctx); err != nil {
 		s.Log.Error("begin of the logbook", "err", err)

@@ -16,6 +16,7 @@ import (
 	"reddside/internal/assess"
 	"reddside/internal/entries"
 	"reddside/internal/i18n"
+	"reddside/internal/replica"
 	"reddside/internal/store"
 	"reddside/internal/web/ui"
 )
@@ -32,6 +33,8 @@ type Options struct {
 	TLS   bool // cookies are marked Secure
 	// Demo offers the three roles at a click, to loopback clients only.
 	Demo bool
+	// Replica is the copy that is kept elsewhere, nil when there is none.
+	Replica *replica.Replica
 }
 
 // Kernel is what the areas share. It is safe for concurrent use.
@@ -42,6 +45,7 @@ type Kernel struct {
 	Log      *slog.Logger
 	Hosts    map[string]bool // names under which the server answers
 	Demo     bool
+	Replica  *replica.Replica // nil when there is none
 	TLS      bool
 	Sessions *scs.SessionManager
 	Assets   *assets
@@ -75,7 +79,7 @@ func New(o Options, styles ...fs.FS) (*Kernel, error) {
 	}
 	looks := assess.New(o.DB, o.Clock, o.Log)
 	k := &Kernel{
-		DB: o.DB, Cat: cat, Clock: o.Clock, Log: o.Log, Demo: o.Demo, TLS: o.TLS, Hosts: map[string]bool{}, Assets: as,
+		DB: o.DB, Cat: cat, Clock: o.Clock, Log: o.Log, Demo: o.Demo, Replica: o.Replica, TLS: o.TLS, Hosts: map[string]bool{}, Assets: as,
 		Tries: NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2),
 		Turns: newCalcTurns(), Assess: looks, Entries: entries.New(o.DB, looks),
 	}
