@@ -291,6 +291,26 @@ func TestFiftyEqualPostsAtOnce(t *testing.T) {
 	}
 }
 
+// The form of a day that has its check offers an extra one; moved to a day without
+// any, what it stores is that day's check.
+func TestFirstCheckOfADayIsNoExtra(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.class)
+	b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303)
+	f := b.get(seasonPath(ts.one, "checks/new")).want(t, 200, `name="slot" value="extra"`).hidden()
+	day, _ := civil.Parse(testDay)
+	for k, v := range plainCheck("on", day.AddDays(-1).String(), "slot", "extra", "slot_on", f.Get("slot_on")) {
+		f[k] = v
+	}
+	for range 2 { // sent again, it is the same one
+		b.post(seasonPath(ts.one, "checks"), f).want(t, 303)
+	}
+	s := ts.load(ts.one)
+	if len(s.Checks) != 2 || s.Checks[0].Slot != logbook.Morning || s.Checks[0].On != day.AddDays(-1) {
+		t.Errorf("stored %+v", s.Checks)
+	}
+}
+
 // A second, different check of the same slot is asked about with both side by
 // side (O4); nothing typed is lost on any way on.
 func TestSecondCheckOfTheSlot(t *testing.T) {

@@ -57,15 +57,15 @@ func TestWrongAccountsTakeNoMemory(t *testing.T) {
 // browser in which the account signed in before has tries of its own.
 func TestTriesOfAnAccount(t *testing.T) {
 	ts := newTestServer(t)
-	acc := string(ts.account("Keeper, Room 12").ID)
+	acc := ts.account("Keeper, Room 12").Label
 	own, stranger := ts.as(noActor), ts.as(noActor)
 	own.signInAs(acc, rightPassphrase).want(t, 303)
 	for range req.FreeTries {
 		stranger.signInAs(acc, "wrong").want(t, 422)
 	}
 	stranger.signInAs(acc, rightPassphrase).want(t, 429)
-	for range 10_002 {
-		stranger.signInAs(string(logbook.NewID()), "wrong")
+	for i := range 100 {
+		stranger.signInAs(fmt.Sprintf("Nobody %d", i), "wrong").want(t, 422)
 	}
 	stranger.signInAs(acc, rightPassphrase).want(t, 429)
 	own.signInAs(acc, rightPassphrase).want(t, 303)
@@ -77,10 +77,34 @@ func TestTriesOfAnAccount(t *testing.T) {
 	own.signInAs(acc, rightPassphrase).want(t, 429)
 	// Another account's browser is a stranger's here.
 	other := ts.as(noActor)
-	other.signInAs(string(ts.account("Keeper, Room 14").ID), rightPassphrase).want(t, 303)
+	other.signInAs(ts.account("Keeper, Room 14").Label, rightPassphrase).want(t, 303)
 	other.signInAs(acc, rightPassphrase).want(t, 429)
 	ts.at(testNow.Add(req.MaxWait))
 	stranger.signInAs(acc, rightPassphrase).want(t, 303)
+}
+
+// The page names nobody but who signed in in this browser; a name may be typed in
+// any case, and one that nobody has is answered, counted and delayed as one that
+// somebody has.
+func TestSignInNamesNobody(t *testing.T) {
+	ts := newTestServer(t)
+	acc := ts.account("Keeper, Room 12")
+	ts.account("Keeper, Room 14")
+	own, stranger := ts.as(noActor), ts.as(noActor)
+	stranger.get("/sign-in").want(t, 200).lacks(t, "Keeper, Room", string(acc.ID))
+	wrong := stranger.signInAs("keeper,  room 12", "wrong").want(t, 422, "The name or the passphrase does not fit")
+	unknown := stranger.signInAs("keeper,  room 99", "wrong").want(t, 422)
+	if a, b := strings.ReplaceAll(wrong.Body, "room 12", "room 99"), unknown.Body; a != b {
+		t.Error("the answer to a name that nobody has differs")
+	}
+	for range req.FreeTries - 1 {
+		stranger.signInAs("keeper,  room 99", "wrong").want(t, 422)
+	}
+	stranger.signInAs("keeper,  room 99", "wrong").want(t, 429)
+	own.signInAs(" keeper,  ROOM 12 ", rightPassphrase).want(t, 303)
+	own.post("/sign-out", fields())
+	own.get("/sign-in").want(t, 200, `value="Keeper, Room 12"`).lacks(t, "Room 14")
+	stranger.signInAs("", "x").want(t, 422, "Enter a name")
 }
 
 // Counts end, but not before their time.

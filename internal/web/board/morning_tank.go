@@ -174,5 +174,8 @@ func temperatureChange(p *i18n.Printer, days []rules.DayTemperature) string {
 		return p.T("morning.temperature_first", args)
 	}
 	args["Before"], args["BeforeOn"] = before.Value.V, p.DateShort(before.On)
+	if p.Temp(newest.Value.V) == p.Temp(before.Value.V) {
+		return p.T("morning.temperature_same", args)
+	}
 	return p.T("morning.temperature", args)
 }

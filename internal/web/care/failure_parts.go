@@ -182,8 +182,8 @@ func (k *failure) after(now units.Celsius) (ui.CarePart, error) {
 	if e.FromReadings {
 		basis = "care_failure.grown_logged"
 	}
-	part.Lines = append(part.Lines, p.T("care_failure.grown", logbook.Args{"Gained": p.Num(e.Gained, 4),
-		"Planned": p.Num(e.Planned, 4), "To": sp}))
+	part.Lines = append(part.Lines, p.T("care_failure.grown", logbook.Args{"Gained": p.Num(100*e.Gained, 2),
+		"Planned": p.Num(100*e.Planned, 2), "To": sp}))
 	key := "care_failure.ahead"
 	if e.Days < 0 {
 		key = "care_failure.behind"

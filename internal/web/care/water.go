@@ -244,15 +244,32 @@ func (k *waterTests) ammonia(part *ui.CarePart, verdict *waterVerdict, judge car
 		return err
 	}
 	key := "care_water.nh3_range"
+	switch {
+	case high.NH3 < leastAmmonia:
+		key = "care_water.nh3_tiny"
+	case low.NH3 < leastAmmonia:
+		key = "care_water.nh3_up_to"
+	}
 	if reading.Beyond {
 		key = "care_water.nh3_beyond"
 	}
 	verdict.reachedBy(high.NH3)
 	part.Facts = append(part.Facts, ui.Fact{Label: k.p.T("care_water.nh3"),
-		Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": a.NH3,
+		Value: verdict.about("nh3", k.p.T(key, logbook.Args{"Value": aboutAmmonia(k.p, a.NH3),
 			"Low": low.NH3, "High": high.NH3, "PH": k.p.Num(ph, 1), "T": t}))})
 	return judge("nh3", water.ParamUnionisedAmmonia, water.StageAny,
 		func(l water.Limit) (water.Level, error) { return l.JudgeAmmonia(a) })
+}
+
+// leastAmmonia is the un-ionised ammonia under which no number is written: no kit
+// of a school comes near it, and more digits would look measured. A local choice.
+const leastAmmonia units.MgPerL = 0.001
+
+func aboutAmmonia(p *i18n.Printer, v units.MgPerL) any {
+	if v < leastAmmonia {
+		return p.T("format.under", logbook.Args{"Value": leastAmmonia})
+	}
+	return v
 }
 
 // breath writes the oxygen as a share of what the water holds at the school's

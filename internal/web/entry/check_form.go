@@ -29,7 +29,7 @@ func (s *Service) renderCheckNew(w http.ResponseWriter, r *http.Request, status 
 		key = string(logbook.NewID())
 	}
 	m.Hidden = append(m.Hidden, ui.Option{Value: "key", Label: key},
-		ui.Option{Value: "opened", Label: f.Text("opened")})
+		ui.Option{Value: "opened", Label: f.Text("opened")}, ui.Option{Value: "slot_on", Label: f.Text("slot_on")})
 	if have := words.CheckAt(season, day, logbook.Morning); have != nil {
 		_, all := freeSlot(season, day)
 		m.Taken = &ui.Taken{At: words.EnteredAt(m.P, season, have), By: words.EnteredBy(m.P, have),

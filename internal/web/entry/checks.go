@@ -50,6 +50,7 @@ func (s *Service) checkNew(w http.ResponseWriter, r *http.Request) error {
 		f.Set("on_other", day.String())
 	}
 	f.Set("slot", string(slot))
+	f.Set("slot_on", day.String())
 	turn, err := s.DutyTurn(r.Context(), season.Site.ID, day)
 	if err != nil {
 		return err
@@ -87,6 +88,11 @@ func (s *Service) checkCreate(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	c := readCheck(f, season)
+	if on := f.Text("slot_on"); on != "" && on != c.On.String() {
+		// The slot was the free one of another day: the first check of this one is no extra.
+		c.Slot = logbook.Morning
+		f.Set("slot", string(c.Slot))
+	}
 	if err := s.ReadTAN(r, f, &c, season); err != nil {
 		return err
 	}

@@ -124,7 +124,7 @@ func teacherStory(p *i18n.Printer, f *forecast.Result) []string {
 	d := &f.Days[0]
 	rate := rateOf(f, 0)
 	out := []string{p.T("how.t.method"),
-		p.T("how.t.start", logbook.Args{"On": p.Date(f.StartOn), "Index": p.Num(f.StartIndex, 3)})}
+		p.T("how.t.start", logbook.Args{"On": p.Date(f.StartOn), "Index": p.Num(100*f.StartIndex, 0)})}
 	if rate > 0 {
 		out = append(out, p.T("how.t.first", logbook.Args{"On": p.Date(d.On), "Temperature": d.Temperature.V,
 			"Source": d.Source,

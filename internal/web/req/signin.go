@@ -2,16 +2,18 @@ package req
 
 import (
 	"errors"
+	"fmt"
+	"hash/fnv"
 	"net"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/alexedwards/argon2id"
 
 	"reddside/internal/logbook"
 	"reddside/internal/store"
 	"reddside/internal/web/form"
-	"reddside/internal/web/ui"
 )
 
 // SignIn starts a fresh session for an actor.
@@ -52,21 +54,15 @@ func (s *Kernel) SignInShow(w http.ResponseWriter, r *http.Request) error {
 	return s.renderSignIn(w, r, http.StatusOK, SafeNext(r.URL.Query().Get("next")), "", nil)
 }
 
-func (s *Kernel) renderSignIn(w http.ResponseWriter, r *http.Request, status int, next, account string,
+func (s *Kernel) renderSignIn(w http.ResponseWriter, r *http.Request, status int, next, name string,
 	problems []logbook.Problem) error {
 	v := Of(r)
-	accounts, err := s.DB.Accounts(r.Context())
-	if err != nil {
-		return err
-	}
-	m := SignIn{Page: s.NewPage(r, "sign_in.title", ""), Next: next, Account: account, Demo: s.demoAllowed(r)}
-	for _, a := range accounts {
-		if !a.Disabled {
-			m.Accounts = append(m.Accounts, ui.Option{Value: string(a.ID), Label: a.Label})
+	m := SignIn{Page: s.NewPage(r, "sign_in.title", ""), Next: next, Name: name, Demo: s.demoAllowed(r)}
+	var err error
+	if m.Name == "" {
+		if m.Name, err = s.nameHere(r); err != nil {
+			return err
 		}
-	}
-	if len(m.Accounts) == 1 && account == "" {
-		m.Account = m.Accounts[0].Value
 	}
 	if m.Kept, err = s.PendingHere(r); err != nil {
 		return err
@@ -76,46 +72,95 @@ func (s *Kernel) renderSignIn(w http.ResponseWriter, r *http.Request, status int
 	return s.Render(w, r, status, SignInPage(m))
 }
 
+// nameHere is the name of who signed in last in this browser, "" in any other: to
+// a stranger the page names nobody.
+func (s *Kernel) nameHere(r *http.Request) (string, error) {
+	owner, _, err := s.knownBrowser(r)
+	if err != nil || owner == "" {
+		return "", err
+	}
+	a, err := s.DB.Account(r.Context(), logbook.ID(owner))
+	if logbook.KindOf(err) == logbook.NotFound || a.Disabled {
+		return "", nil
+	}
+	return a.Label, err
+}
+
+// nobody is whose passphrase is tried where no account has the typed name, so that
+// the answer takes as long.
+const nobody = "$argon2id$v=19$m=19456,t=2,p=1$c29tZXNhbHQ5bm9ib2R5$" +
+	"b2ZmZXJlZHRvZXZlcnlib2R5d2hvZ3Vlc3NlczAwMDA"
+
+// unknownNames is into how many counts the wrong tries of unknown names fall. They
+// have to wait as those of known ones do, and take no more memory than this.
+const unknownNames = 4096
+
+// longestName is more bytes than any account's name has.
+const longestName = 400
+
+// named returns the accounts that a typed name means, and whose wrong tries are
+// counted together.
+func (s *Kernel) named(r *http.Request, name string) (list []store.Account, tries string, err error) {
+	all, err := s.DB.Accounts(r.Context())
+	if err != nil {
+		return nil, "", err
+	}
+	plain := func(x string) string { return strings.ToLower(strings.Join(strings.Fields(x), " ")) }
+	for _, a := range all {
+		if !a.Disabled && plain(a.Label) == plain(name) {
+			list = append(list, a)
+		}
+	}
+	if len(list) > 0 {
+		tries, err = s.triesKey(r, list[0].ID)
+		return list, tries, err
+	}
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(plain(name)))
+	tries = fmt.Sprintf("unknown %d", h.Sum32()%unknownNames)
+	if len(name) > longestName { // nobody can have it: there is nothing to hide
+		return nil, tries, nil
+	}
+	return []store.Account{{PassphraseHash: nobody}}, tries, nil
+}
+
 func (s *Kernel) SignInDo(w http.ResponseWriter, r *http.Request) error {
 	v := Of(r)
 	f, err := form.ReadForm(r)
 	if err != nil {
 		return err
 	}
-	id, next := logbook.ID(f.Text("account")), SafeNext(f.Text("next"))
-	acc, err := s.DB.Account(r.Context(), id)
-	if err != nil && logbook.KindOf(err) != logbook.NotFound {
-		return err
-	}
-	if err != nil || acc.Disabled {
-		// Nothing of an account that is not there is counted or kept: the page lists
-		// those that are.
-		key := "choice.unknown"
-		if id == "" {
-			key = "choice.empty"
-		}
+	name, next := f.Text("account"), SafeNext(f.Text("next"))
+	if name == "" {
 		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, "",
-			[]logbook.Problem{{Field: "account", Key: key}})
+			[]logbook.Problem{{Field: "account", Key: "name.empty"}})
 	}
-	tries, err := s.triesKey(r, id)
+	list, tries, err := s.named(r, name)
 	if err != nil {
 		return err
 	}
 	if wait := s.Tries.Try(tries, v.Now); wait > 0 {
 		seconds := int(wait.Seconds()) + 1
-		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, string(id),
+		return s.renderSignIn(w, r, http.StatusTooManyRequests, next, name,
 			[]logbook.Problem{{Field: "passphrase", Key: "error.too_many", Args: logbook.Args{"Seconds": seconds}}})
 	}
 	store.Pause(r.Context())
-	s.Hashing <- struct{}{} // each takes 19 MiB: a few at a time
-	match, err := argon2id.ComparePasswordAndHash(f.Raw("passphrase"), acc.PassphraseHash)
-	<-s.Hashing
-	if err != nil {
-		return err
+	var acc *store.Account
+	for i := range list {
+		s.Hashing <- struct{}{} // each takes 19 MiB: a few at a time
+		match, err := argon2id.ComparePasswordAndHash(f.Raw("passphrase"), list[i].PassphraseHash)
+		<-s.Hashing
+		if err != nil {
+			return err
+		}
+		if match && list[i].ID != "" {
+			acc = &list[i]
+			break
+		}
 	}
-	if !match {
+	if acc == nil {
 		s.Log.Warn("sign-in refused", "id", v.ID)
-		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, string(id),
+		return s.renderSignIn(w, r, http.StatusUnprocessableEntity, next, name,
 			[]logbook.Problem{{Field: "passphrase", Key: "sign_in.wrong"}})
 	}
 	s.Tries.Passed(tries)

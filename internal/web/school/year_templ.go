@@ -825,7 +825,7 @@ func NewYearPage(v NewYear) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = ui.TextField(v.Page, ui.Field{Name: "closed_on", Label: v.T("newyear.closed_on"), Hint: v.T("newyear.closed_on_hint"), Value: v.ClosedOn, Width: "w-date"}, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.TextField(v.Page, ui.Field{Name: "closed_on", Label: v.T("newyear.closed_on"), Hint: v.T("newyear.closed_on_hint"), Value: v.ClosedOn, Type: "date", Width: "w-date"}, v.Problems).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
