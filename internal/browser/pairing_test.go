@@ -122,7 +122,7 @@ func TestTabletWithdrawnWhileTyping(t *testing.T) {
 	b.click(`a.today-card:not(.done)`)
 	b.typeCheck("5.2")
 	keeper.open(list)
-	keeper.click(`button[aria-label="Withdraw Room 3 tablet"]`)
+	keeper.click(`button[aria-label="Take back Room 3 tablet"]`)
 	b.saveUnsigned()
 	b.says("Your entry is kept")
 	b.load(200, chromedp.Navigate(code()))

@@ -214,3 +214,15 @@ func TestCalendarFeed(t *testing.T) {
 	anybody.get(address).want(t, 404)
 	anybody.get("/calendar/none.ics").want(t, 404)
 }
+
+// The page lists by weeks what the feed holds, each with what to do, and how to
+// have the dates in a calendar of one's own.
+func TestCalendarPage(t *testing.T) {
+	ts := newTestServer(t)
+	ts.quietSeason(ts.one)
+	p := ts.as(ts.keeper).get("/sites/"+string(ts.alder.ID)+"/calendar").want(t, 200, "Week of ", "Hatch expected", "Look every day",
+		"Most likely", "subscribe by address", "By the forecast of today").lacks(t, "Check: ")
+	if n := strings.Count(p.Body, "By the forecast of today"); n != 1 {
+		t.Errorf("the caution stands %d times", n)
+	}
+}

@@ -175,7 +175,7 @@ func TestActStaysUntilItIsNamed(t *testing.T) {
 	keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
 	saved := keeper.post(seasonPath(ts.two, "checks"), plainCheck("slot", "extra", "air_pump", "running", "filter",
 		"running")).want(t, 303)
-	keeper.get(saved.Location).want(t, 200, "Solved: ")
+	keeper.get(saved.Location).want(t, 200, ": solved")
 
 	keeper.get(pathOf(ts.one)).want(t, 200).lacks(t, "Over: what was it?")
 	finding := "/flags/" + string(f.ID) + "/finding"

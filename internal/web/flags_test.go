@@ -91,7 +91,7 @@ func TestFlagsFollowTheCheck(t *testing.T) {
 
 	ts.at(testNow.Add(2 * time.Hour))
 	p = keeper.post(seasonPath(ts.one, "checks"), plainCheck("slot", "extra")).want(t, 303)
-	keeper.get(p.Location).want(t, 200, "Solved: "+text(name))
+	keeper.get(p.Location).want(t, 200, text(name)+": solved")
 	open, err = ts.DB.Flags(context.Background(), ts.one.ID, false)
 	ts.must(err)
 	for _, f := range open {

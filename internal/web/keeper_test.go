@@ -213,7 +213,7 @@ func TestNotesBetweenKeeperAndCoordinator(t *testing.T) {
 	if len(list) != 1 || list[0].By != logbook.Keeper {
 		t.Fatalf("notes %+v", list)
 	}
-	boss.get("/board").want(t, 200, "1 message waits for you", "1 note<")
+	boss.get("/board").want(t, 200, "1 message waits for you", "1 message<")
 	boss.get("/notes").want(t, 200, "Can you bring &lt;ice&gt;?", "Waits for an answer", "Tank 1")
 	keeper.get("/notes").want(t, 200, "No message waits for you", "without an answer yet")
 	boss.post(path+"/seen", fields()).want(t, 303)

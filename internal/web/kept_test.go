@@ -43,7 +43,7 @@ func TestSignInEndedWhileTyping(t *testing.T) {
 	}
 	b.get(p.Location).want(t, 200, "Your entry is kept")
 	p = b.demoSignIn("class").want(t, 303)
-	b.get(p.Location).want(t, 200, "kept over the sign-in", "Tank 1, Aldermoss School", "Save it", "Throw away")
+	b.get(p.Location).want(t, 200, "kept over the sign-in", "Tank 1, Aldermoss School", "Save it", "Throw it away")
 	if n := len(ts.load(ts.one).Checks); n != 0 {
 		t.Fatalf("%d checks stored without a click", n)
 	}

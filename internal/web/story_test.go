@@ -46,7 +46,7 @@ var story = []storyDay{
 	{on: "2026-02-09", enter: []string{"dead_eggs", "2", "temperature", "11.0"},
 		acts: []string{"temperature_departure"}},
 	{on: "2026-02-10", enter: []string{"dead_eggs", "1", "temperature", "8.0"},
-		says: []string{"Solved: Water away from its setpoint", "Over: what was it?"}, lacks: []string{"11.0 °C: 3.5"}},
+		says: []string{"Water away from its setpoint: solved", "Over: what was it?"}, lacks: []string{"11.0 °C: 3.5"}},
 	{on: "2026-02-11", enter: []string{"dead_eggs", "1", "hatched", "few", "water", "foam"},
 		says: []string{"Eggs hatch, but more die than usual"}, lacks: []string{"no hatch to explain",
 			"what a hatch looks like"}},

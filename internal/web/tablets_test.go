@@ -197,7 +197,7 @@ func TestTabletIsPaired(t *testing.T) {
 	m := regexp.MustCompile(`action="(` + list + `/\w+/withdraw)"`).FindStringSubmatch(keeper.get(list).Body)
 	ts.as(ts.birchKeeper).post(m[1], nil).want(t, 404)
 	keeper.post(m[1], nil).want(t, 303)
-	keeper.get(list).want(t, 200, "Withdrawn on 10 February 2026 by Keeper, Aldermoss School").lacks(t, "In use")
+	keeper.get(list).want(t, 200, "Taken back on 10 February 2026 by Keeper, Aldermoss School").lacks(t, "In use")
 	p = tablet.get("/today").want(t, 303)
 	if p.Location != "/sign-in?next=%2Ftoday" {
 		t.Errorf("a withdrawn tablet goes to %s", p.Location)

@@ -2,9 +2,11 @@ package school
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -47,9 +49,13 @@ func (s *Service) renderCalendar(w http.ResponseWriter, r *http.Request, site lo
 	if err != nil {
 		return err
 	}
-	path := ui.SitePath(site.ID)
+	v, path := req.Of(r), ui.SitePath(site.ID)
+	events, _, err := s.calendarEvents(r.Context(), v.P, site, v.Now)
+	if err != nil {
+		return err
+	}
 	m := CalendarPage{Page: s.NewPage(r, "calendar.title", "sites"), Site: site.Name, SiteHref: path,
-		Action: path + "/calendar", Address: address}
+		Action: path + "/calendar", Address: address, Weeks: calendarWeeks(v.P, events, s.Assess.Today(site, v.Now))}
 	for _, t := range list {
 		m.Rows = append(m.Rows, CalendarRow{Action: path + "/calendar/" + string(t.ID) + "/revoke",
 			Text: m.T("calendar.made", logbook.Args{"On": civil.In(t.CreatedAt, site.Location()), "By": t.CreatedBy})})
@@ -101,10 +107,11 @@ func (s *Service) calendarFeed(w http.ResponseWriter, r *http.Request) error {
 	}
 	now := req.Of(r).Now
 	p := s.Cat.Printer(site.Language, site.TemperatureUnit)
-	events, err := s.calendarEvents(r.Context(), p, site, now)
+	events, checks, err := s.calendarEvents(r.Context(), p, site, now)
 	if err != nil {
 		return err
 	}
+	events = append(events, checks...)
 	var b bytes.Buffer
 	if err := report.WriteCalendar(&b, p.T("calendar.name", logbook.Args{"Site": site.Name}), now, events); err != nil {
 		return err
@@ -115,26 +122,26 @@ func (s *Service) calendarFeed(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// calendarEvents gathers the days of the open seasons of a site.
+// calendarEvents gathers the days of the open seasons of a site, and the days on
+// which somebody is to look.
 func (s *Service) calendarEvents(ctx context.Context, p *i18n.Printer, site logbook.Site,
-	now time.Time) ([]report.CalendarEvent, error) {
+	now time.Time) (out, checks []report.CalendarEvent, err error) {
 	heads, err := s.DB.SeasonHeads(ctx, store.SeasonFilter{SiteID: site.ID, OpenOnly: true})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	profile, err := s.Assess.Profile(ctx)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	duty, err := s.DB.DutyList(ctx, site.ID)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	spans, err := s.DB.ClosedSpans(ctx, site.ID)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var out []report.CalendarEvent
 	for _, c := range spans {
 		out = append(out, report.CalendarEvent{UID: "closed-" + string(c.ID) + "@reddside", From: c.From, To: c.To,
 			Summary: strings.TrimSpace(p.T("calendar.closed") + " " + c.Reason)})
@@ -147,17 +154,41 @@ func (s *Service) calendarEvents(ctx context.Context, p *i18n.Printer, site logb
 	for _, h := range heads {
 		season, err := s.DB.LoadSeason(ctx, h.ID)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		a, err := s.Assess.Assess(ctx, season, now)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		out = append(out, calendarOf(p, a)...)
 		open = append(open, season)
 	}
 	weekends, _ := profile.Value(rules.CheckWeekends, "", "")
-	return append(out, checkDays(p, site, open, &duty, s.Assess.Today(site, now), weekends != 0)...), nil
+	return out, checkDays(p, site, open, &duty, s.Assess.Today(site, now), weekends != 0), nil
+}
+
+// calendarWeeks lists what is to come by weeks, which begin on Mondays.
+func calendarWeeks(p *i18n.Printer, events []report.CalendarEvent, today civil.Date) []CalendarWeek {
+	events = slices.DeleteFunc(slices.Clone(events), func(e report.CalendarEvent) bool { return e.To.Before(today) })
+	slices.SortStableFunc(events, func(a, b report.CalendarEvent) int {
+		return cmp.Or(civil.Max(a.From, today).Compare(civil.Max(b.From, today)), a.To.Compare(b.To))
+	})
+	var out []CalendarWeek
+	for _, e := range events {
+		from := civil.Max(e.From, today)
+		name := p.T("yearplan.week", logbook.Args{"Monday": Monday(from)})
+		if n := len(out); n == 0 || out[n-1].Name != name {
+			out = append(out, CalendarWeek{Name: name})
+		}
+		when := p.DateWeekday(e.From)
+		if e.To.After(e.From) {
+			when = ui.DateSpan(p, e.From, e.To)
+		}
+		week := &out[len(out)-1]
+		week.Items = append(week.Items, CalendarItem{When: when, What: e.Summary,
+			Do: strings.TrimSuffix(e.Description, " "+p.T("calendar.due_more"))})
+	}
+	return out
 }
 
 // calendarOf lists the forecast windows, things to do and plan steps of a season.
@@ -173,7 +204,7 @@ func calendarOf(p *i18n.Printer, a assess.Result) []report.CalendarEvent {
 			if w := f.Window(e); w.Ok() && w.Observed.IsZero() {
 				add(string(e)+"-"+string(s.ID), w.P10, w.P90,
 					p.T("calendar.window", logbook.Args{"Event": ui.EventName(p, e)}),
-					p.T("calendar.window_more", logbook.Args{"Middle": w.P50}))
+					p.T("calendar.do."+string(e))+" "+p.T("calendar.window_more", logbook.Args{"Middle": w.P50}))
 			}
 		}
 	}
@@ -183,7 +214,8 @@ func calendarOf(p *i18n.Printer, a assess.Result) []report.CalendarEvent {
 			on = d.By
 		}
 		if !on.IsZero() && d.Kind != forecast.DueWatchHatch {
-			add("due-"+string(d.Kind)+"-"+string(s.ID), on, on, p.T(d.Kind.MessageKey()), p.T("calendar.due_more"))
+			add("due-"+string(d.Kind)+"-"+string(s.ID), on, on, p.T(d.Kind.MessageKey()),
+				p.T("calendar.do."+string(d.Kind))+" "+p.T("calendar.due_more"))
 		}
 	}
 	if s.Plan != nil && s.Plan.EndedOn.IsZero() {
