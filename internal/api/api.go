@@ -36,7 +36,13 @@ func (s *Service) APIRoutes(r chi.Router) {
 			r.Use(s.Need(logbook.Coordinator, logbook.Keeper))
 			s.apiStaffRoutes(r)
 		})
-		r.With(s.Need(logbook.Coordinator)).Post("/sites", s.API(s.apiSiteCreate))
+		r.Group(func(r chi.Router) {
+			r.Use(s.Need(logbook.Coordinator))
+			r.Post("/sites", s.API(s.apiSiteCreate))
+			s.permitRows().write(r)
+			s.placeRows().write(r)
+			r.Patch("/permits/{permitID}/seasons", s.API(s.apiPermitAttach))
+		})
 	})
 }
 
@@ -80,6 +86,8 @@ func (s *Service) apiStaffRoutes(r chi.Router) {
 	r.Get("/deliveries/{deliveryID}", s.API(s.deliveryRows().show))
 	r.Patch("/deliveries/{deliveryID}", s.API(s.deliveryRows().patch))
 	r.Delete("/deliveries/{deliveryID}", s.API(s.deliveryRows().takeBack))
+	s.permitRows().read(r)
+	s.placeRows().read(r)
 	r.Get("/export", s.API(s.apiExport))
 }
 

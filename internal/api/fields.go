@@ -293,4 +293,5 @@ func entrySchemas(out object) {
 	schemas(out, "Delivery", logbook.DeliveryFields(), []string{"on", "count", "method"}, false, nil)
 	schemas(out, "Release", logbook.ReleaseFields(), []string{"event_id"}, false,
 		object{"event_id": object{"type": "string"}}, "event_id")
+	sharedSchemas(out)
 }

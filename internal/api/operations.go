@@ -102,6 +102,10 @@ func readOperations() []operation {
 		get("staff", "/tanks/{tankID}/ready", "What has to be ready before eggs come, and what is", "ReadyList"),
 		get("staff", "/lots", "Lots", "LotList"),
 		get("staff", "/lots/{lotID}", "A lot", "Lot"),
+		get("staff", "/permits", "Permits of the programme", "PermitList"),
+		get("staff", "/permits/{permitID}", "A permit, and the seasons under it", "Permit"),
+		get("staff", "/release-places", "Places of release", "ReleasePlaceList"),
+		get("staff", "/release-places/{placeID}", "A place of release", "ReleasePlace"),
 		get("staff", "/export", "Everything one may see, as a zip: Data Package of CSV files", ""),
 	}
 }
@@ -121,7 +125,22 @@ func writeOperations() []operation {
 			Query:  []parameter{may("reason", "in place of the body", nil)}, Example: `{"reason":"wrong tank"}`,
 			Match: true}
 	}
+	boss := func(op operation) operation { op.Who = "coordinator"; return op }
 	return []operation{
+		create("coordinator", "/permits", "Add a permit; lists have ; between", "PermitInput", "Permit",
+			`{"number":"P-7","holder":"River office","waters":"Invented River; Elm Brook","from":"2026-05-01","to":"2026-06-15",
+			"most_fish":5000,"least_g":0.2,"species":"atlantic_salmon"}`),
+		boss(patch("/permits/{permitID}", "Change a permit", "PermitPatch", "Permit",
+			`{"to":"2026-06-20","reason":"extended"}`)),
+		boss(void("/permits/{permitID}", "Take a permit back", "Permit")),
+		{Method: "patch", Path: "/permits/{permitID}/seasons", summary: "Put seasons under a permit, or take them from it",
+			Who: "coordinator", Body: "PermitSeasons", Answer: "Permit", Status: http.StatusOK,
+			Example: `{"attach":["{seasonID}"],"detach":[]}`},
+		create("coordinator", "/release-places", "Add a place of release", "ReleasePlaceInput", "ReleasePlace",
+			`{"name":"Lower bridge","water":"Invented River","coordinates":"45° 30.5' N, 63° 15' W","reach":"bridge to weir"}`),
+		boss(patch("/release-places/{placeID}", "Change a place of release", "ReleasePlacePatch", "ReleasePlace",
+			`{"reach":"weir to mouth","reason":"moved"}`)),
+		boss(void("/release-places/{placeID}", "Take a place of release back", "ReleasePlace")),
 		create("coordinator", "/sites", "Add a site", "SiteInput", "Site",
 			`{"name":"Birch Hill School","zone":"America/Halifax","altitude_m":40,"language":"en","temperature_unit":"Cel"}`),
 		create("staff", "/sites/{siteID}/tanks", "Add a tank", "TankInput", "Tank",

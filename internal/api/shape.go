@@ -125,6 +125,7 @@ type seasonOut struct {
 	TankID      logbook.ID                 `json:"tank_id"`
 	LotID       logbook.ID                 `json:"lot_id"`
 	ClosedOn    units.Optional[civil.Date] `json:"closed_on"`
+	PermitID    logbook.ID                 `json:"permit_id"` // "" for none
 	ReleaseFrom units.Optional[civil.Date] `json:"release_from"`
 	ReleaseBy   units.Optional[civil.Date] `json:"release_by"`
 	Revision    int64                      `json:"revision"`
@@ -146,7 +147,7 @@ type seasonOut struct {
 
 func seasonJSON(s *logbook.Season, today civil.Date) seasonOut {
 	return seasonOut{ID: s.ID, Label: s.Label, SiteID: s.Site.ID, TankID: s.Tank.ID, LotID: s.Lot.ID,
-		ClosedOn: calc.SomeDate(s.ClosedOn), ReleaseFrom: calc.SomeDate(s.ReleaseFrom),
+		ClosedOn: calc.SomeDate(s.ClosedOn), PermitID: s.PermitID, ReleaseFrom: calc.SomeDate(s.ReleaseFrom),
 		ReleaseBy: calc.SomeDate(s.ReleaseBy), Revision: s.Edits,
 		Today: today, Site: siteJSON(&s.Site), Tank: tankJSON(&s.Tank), Lot: lotJSON(&s.Lot),
 		Totals:     totalsJSON(s.TotalsOn(today)),

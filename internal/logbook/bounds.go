@@ -61,6 +61,9 @@ func (s *Season) ValidateDetails(today civil.Date) []Problem {
 // before it was bounded, and stays, is in nobody's way.
 func (s *Season) ValidateEdit(have *Season, today civil.Date) []Problem {
 	out := s.ValidateDetails(today)
+	if have.PermitID != "" && (s.ReleaseFrom != have.ReleaseFrom || s.ReleaseBy != have.ReleaseBy) {
+		out = append(out, Problem{Field: "release_from", Key: "season.days_in_permit"})
+	}
 	if s.Label != "" && s.Label == have.Label {
 		out = slices.DeleteFunc(out, func(p Problem) bool { return p.Field == "label" })
 	}

@@ -191,8 +191,9 @@ type Season struct {
 	ID       ID
 	Label    string // "2025-26"
 	ClosedOn civil.Date
-	// ReleaseFrom and ReleaseBy are the days on which the permit allows release;
-	// zero when not known yet.
+	PermitID ID // permit of the programme that it is under, or empty
+	// ReleaseFrom and ReleaseBy are the days on which release is allowed: those of the
+	// permit, else of the season itself; zero when not known yet.
 	ReleaseFrom, ReleaseBy civil.Date
 	Revision               int64 // bumped by every write to the season
 	Edits                  int64 // bumped by edits of the season's own details; an edit starts from it

@@ -36,6 +36,8 @@ var guardedTables = []guarded{
 	{table: "photo", owner: "season_num", season: "season_num",
 		unless: "(NEW.voided = 0 AND NEW.jpeg IS NOT OLD.jpeg)"},
 	{table: "closed_span", owner: "site_id"},
+	{table: "permit"},
+	{table: "release_place"},
 	{table: "kit", owner: "site_id"},
 	{table: "duty", owner: "site_id"},
 	{table: "cover", owner: "site_id"},

@@ -29,7 +29,7 @@ type numbered struct {
 	s   *logbook.Season
 }
 
-const seasonLen = 8
+const seasonLen = 9
 
 // seasons reads the heads, then walks one cursor per table of entries in step.
 func (c *conn) seasons(ctx context.Context, ids []logbook.ID, fn func(*logbook.Season) error) error {
@@ -43,12 +43,14 @@ func (c *conn) seasons(ctx context.Context, ids []logbook.ID, fn func(*logbook.S
 		heads = append(heads, numbered{num: r.int(0), s: &logbook.Season{
 			ID: logbook.ID(r.text(1)), Label: r.text(2), ClosedOn: r.date(3), ReleaseFrom: r.date(4),
 			ReleaseBy: r.date(5),
-			Revision:  r.int(6), Edits: r.int(7),
+			Revision:  r.int(6), Edits: r.int(7), PermitID: logbook.ID(r.text(8)),
 			Tank: readTank(tank), Site: readSite(site), Lot: readLot(site[siteLen:])}})
 		return nil
-	}, "SELECT season.num, season.id, label, closed_on, release_from_on, release_by_on, season.revision, season.edits, "+
+	}, `SELECT season.num, season.id, label, closed_on, coalesce(permit_from, release_from_on),
+		coalesce(permit_to, release_by_on), season.revision, season.edits, permit_id, `+
 		tankRead+", "+siteRead+", "+lotRead+` FROM season JOIN tank ON tank.id = tank_id JOIN site ON site.id = site_id
-		JOIN lot ON lot.id = lot_id WHERE season.id IN (SELECT value FROM json_each(?)) ORDER BY season.num`, string(list))
+		JOIN lot ON lot.id = lot_id LEFT JOIN (SELECT id AS permit_key, from_on AS permit_from,
+		to_on AS permit_to FROM permit) ON permit_key = permit_id WHERE season.id IN (SELECT value FROM json_each(?)) ORDER BY season.num`, string(list))
 	if err != nil || len(heads) == 0 {
 		return err
 	}

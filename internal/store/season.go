@@ -121,7 +121,8 @@ func (d *DB) UpdateSeason(ctx context.Context, actor logbook.Actor, s logbook.Se
 				return err
 			}
 		}
-		if _, err := c.exec(ctx, `UPDATE season SET label = ?, closed_on = ?, release_from_on = ?, release_by_on = ?,
+		if _, err := c.exec(ctx, `UPDATE season SET label = ?, closed_on = ?,
+			release_from_on = iif(permit_id IS NULL, ?, release_from_on), release_by_on = iif(permit_id IS NULL, ?, release_by_on),
 			by_role = ?, by_label = ?, changed_at = ?, edits = edits + 1, revision = revision + 1 WHERE num = ?`,
 			s.Label, s.ClosedOn, s.ReleaseFrom, s.ReleaseBy, actor.Role, actor.Label, now.Unix(), h.num); err != nil {
 			return err

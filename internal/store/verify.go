@@ -70,7 +70,7 @@ func (r *Report) warn(key string, args logbook.Args) {
 // wellFormedIDs: every id looks like one that the logbook makes.
 func (r *Report) wellFormedIDs(ctx context.Context, c *conn) error {
 	for _, table := range []string{"programme", "site", "tank", "lot", "season", "delivery", "checks", "event",
-		"sample", "kit", "closed_span",
+		"sample", "kit", "closed_span", "permit", "release_place",
 		"plan", "guess", "release_record", "photo", "duty", "cover", "note", "board_view", "import", "threshold",
 		"flag", "account", "device", "api_token"} {
 		if err := c.each(ctx, func(row row) error {
@@ -90,7 +90,8 @@ func (r *Report) historyComplete(ctx context.Context, c *conn) error {
 	for _, t := range []struct{ table, revision string }{
 		{"programme", "revision"}, {"site", "revision"}, {"tank", "revision"}, {"lot", "edits"}, {"season", "edits"},
 		{"delivery", "revision"}, {"checks", "revision"}, {"event", "revision"}, {"sample", "revision"},
-		{"kit", "revision"}, {"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"},
+		{"kit", "revision"}, {"permit", "revision"}, {"release_place", "revision"},
+		{"plan", "revision"}, {"guess", "revision"}, {"release_record", "revision"},
 		{"photo", "revision"}, {"closed_span", "revision"}, {"threshold", "revision"},
 		{"duty", "revision"}, {"cover", "revision"}, {"note", "revision"},
 	} {
@@ -221,7 +222,7 @@ func (c *conn) lastWrite(ctx context.Context) (t time.Time, err error) {
 		SELECT max(changed_at) AS at FROM checks UNION ALL SELECT max(changed_at) FROM event UNION ALL SELECT max(changed_at) FROM delivery
 		UNION ALL SELECT max(changed_at) FROM sample UNION ALL SELECT max(changed_at) FROM release_record UNION ALL SELECT max(changed_at) FROM photo
 		UNION ALL SELECT max(changed_at) FROM note UNION ALL SELECT max(changed_at) FROM duty UNION ALL SELECT max(changed_at) FROM cover
-		UNION ALL SELECT max(changed_at) FROM kit UNION ALL SELECT max(at) FROM flag_finding
+		UNION ALL SELECT max(changed_at) FROM kit UNION ALL SELECT max(changed_at) FROM permit UNION ALL SELECT max(changed_at) FROM release_place UNION ALL SELECT max(at) FROM flag_finding
 		UNION ALL SELECT max(received_at) FROM import UNION ALL SELECT max(step_at) FROM flag)`)
 	return t, err
 }

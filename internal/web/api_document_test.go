@@ -126,7 +126,14 @@ func newFullServer(t *testing.T) fullServer {
 		ExpiresAt: testNow.AddDate(0, 5, 0)},
 		store.HashToken("WAITING2"), testNow.Add(school.PairCodeLifetime), testNow)
 	ts.must(err)
-	return fullServer{ts, map[string]string{"deviceID": string(device.ID), "flagID": string(flags[0].ID),
+	permit, err := ts.DB.CreatePermit(ctx, ts.coordinator, logbook.Permit{Number: "P-1", Holder: "River office",
+		MostFish: units.Some(900), LeastG: units.Some[units.Grams](0.2), MostG: units.Some[units.Grams](5)}, testNow,
+		store.IdempotencyKey{})
+	ts.must(err)
+	place, err := ts.DB.CreateReleasePlace(ctx, ts.coordinator, logbook.ReleasePlace{Name: "Upper bridge",
+		Water: "Invented River"}, testNow, store.IdempotencyKey{})
+	ts.must(err)
+	return fullServer{ts, map[string]string{"permitID": string(permit.ID), "placeID": string(place.ID), "deviceID": string(device.ID), "flagID": string(flags[0].ID),
 		"key": "temperature_act_high", "guessID": string(guess.Row.ID), "siteID": string(ts.alder.ID),
 		"tankID": string(ts.tank1.ID), "lotID": string(ts.lot.ID),
 		"seasonID": string(ts.one.ID), "checkID": string(check.Row.ID), "eventID": string(event.Row.ID),

@@ -140,6 +140,11 @@ var pageAccess = map[string]access{
 	"POST /seasons/{seasonID}/notes/seen":             staff,
 	"GET /seasons/{seasonID}/notes/{noteID}/withdraw": staff, "POST /seasons/{seasonID}/notes/{noteID}/withdraw": staff,
 
+	"GET /permits": staff, "GET /permits/new": boss, "POST /permits": boss,
+	"GET /permits/{permitID}/edit": boss, "POST /permits/{permitID}/edit": boss,
+	"GET /permits/{permitID}/seasons": boss, "POST /permits/{permitID}/seasons": boss,
+	"GET /release-places/new": boss, "POST /release-places": boss,
+	"GET /release-places/{placeID}/edit": boss, "POST /release-places/{placeID}/edit": boss,
 	"GET /sites/new": boss, "POST /sites": boss,
 	"GET /people": boss, "GET /people/new": boss, "POST /people": boss,
 	"GET /people/{accountID}/passphrase": boss, "POST /people/{accountID}/passphrase": boss,

@@ -25,6 +25,7 @@ func (s *Service) manageRoutes(r chi.Router) {
 	r.Post("/sites/{siteID}/tanks", s.Page(s.tankCreate))
 	r.Get("/tanks/{tankID}/edit", s.Page(s.tankEdit))
 	r.Post("/tanks/{tankID}/edit", s.Page(s.tankUpdate))
+	r.Get(permitsPath, s.Page(s.permitList))
 	r.Get("/lots", s.Page(s.lotList))
 	r.Get("/lots/new", s.Page(s.lotNew))
 	r.Post("/lots", s.Page(s.lotCreate))

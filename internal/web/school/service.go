@@ -26,6 +26,6 @@ func Area(k *req.Kernel) req.Area {
 		Plain:       req.Routes{s.feedRoutes},
 		Open:        req.Routes{s.setupRoutes, s.pairRoutes},
 		Staff:       req.Routes{s.manageRoutes, s.calendarRoutes, s.tabletRoutes, s.dutyRoutes},
-		Coordinator: req.Routes{s.coordinatorRoutes, s.yearRoutes, s.copiesRoutes},
+		Coordinator: req.Routes{s.coordinatorRoutes, s.permitWrites, s.yearRoutes, s.copiesRoutes},
 	}
 }
