@@ -12,10 +12,13 @@ func (s *Service) Events() Kind[logbook.Event] {
 	return Kind[logbook.Event]{
 		s: s, name: "event", create: s.db.CreateEvent, correct: s.db.CorrectEvent, void: s.db.VoidEvent,
 		id: func(e *logbook.Event) logbook.ID { return e.ID },
-		judge: func(ctx context.Context, in *Sent, e, _ *logbook.Event) ([]logbook.Problem, error) {
+		judge: func(ctx context.Context, in *Sent, e, have *logbook.Event) ([]logbook.Problem, error) {
 			problems := e.Validate(in.Season, s.Assess.Today(in.Season.Site, in.Now))
 			if len(problems) > 0 {
 				return problems, nil
+			}
+			if problems, err := s.judgeRelease(ctx, in, e, have); err != nil || len(problems) > 0 {
+				return problems, err
 			}
 			return s.careful(ctx, in, e)
 		},

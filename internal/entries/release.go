@@ -19,13 +19,16 @@ func (s *Service) Releases() Kind[logbook.ReleaseRecord] {
 			return s.db.CorrectRelease(ctx, actor, id, from, row, reason, now)
 		},
 		id: func(r *logbook.ReleaseRecord) logbook.ID { return r.ID },
-		judge: func(_ context.Context, in *Sent, r, have *logbook.ReleaseRecord) ([]logbook.Problem, error) {
+		judge: func(ctx context.Context, in *Sent, r, have *logbook.ReleaseRecord) ([]logbook.Problem, error) {
 			problems := r.Validate()
 			released := func(e logbook.Event) bool { return e.ID == r.EventID && e.Kind == logbook.Released }
 			if have == nil && !slices.ContainsFunc(in.Season.Events, released) {
 				problems = append(problems, logbook.Problem{Field: "event_id", Key: "api.no_such"})
 			}
-			return problems, nil
+			if len(problems) > 0 {
+				return problems, nil
+			}
+			return s.judgeRecord(ctx, in, r)
 		},
 	}
 }

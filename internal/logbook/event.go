@@ -70,8 +70,11 @@ type Event struct {
 	Place    string // where moved or released
 	Permit   string
 	Treated  Treated // of a treatment
-	Note     string
-	Observer string
+	// Deviations are codes of what a release departed from, with spaces between: noted
+	// when it is stored. DeviationWhy is the stated reason.
+	Deviations, DeviationWhy string
+	Note                     string
+	Observer                 string
 	Entry
 }
 
@@ -109,6 +112,10 @@ var eventFields = []Field[Event]{
 		Most: maxName, About: "who allowed the treatment"},
 	{Name: "days_before_release", access: whole(func(e *Event) *units.Optional[int] { return &e.Treated.DaysBeforeRelease }),
 		Unit: "d", About: "days from the treatment to release"},
+	{Name: "deviations", access: text(func(e *Event) *string { return &e.Deviations }), Kept: true,
+		About: "what a release departed from, codes with spaces between"},
+	{Name: "deviation_why", access: text(func(e *Event) *string { return &e.DeviationWhy }), Most: MaxReason,
+		About: "why a release departed from that"},
 	{Name: "note", access: note(func(e *Event) *string { return &e.Note }),
 		Most: maxNote, About: "note", Term: dwc + "eventRemarks"},
 	{Name: "observer", access: text(func(e *Event) *string { return &e.Observer }),

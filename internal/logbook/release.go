@@ -53,6 +53,7 @@ type ReleaseRecord struct {
 	EventID  ID
 
 	WaterBody           string
+	Coordinates         string                  // as they were entered
 	Latitude, Longitude units.Optional[float64] // degrees; north and east are positive
 	Purpose             string
 	LifeStage           Stage
@@ -66,6 +67,8 @@ type ReleaseRecord struct {
 	WaterSource       string
 
 	Tank, Bucket, Stream units.Optional[units.Celsius] // bucket at the stream
+	StreamOxygen         units.Optional[units.MgPerL]
+	StreamPH, BucketPH   units.Optional[float64]
 	TemperSteps          units.Optional[int]
 	TemperMinutes        units.Optional[int]
 
@@ -74,8 +77,12 @@ type ReleaseRecord struct {
 	HealthNote      string
 
 	First, Second, Third    units.Optional[int] // the counts; the third only where two differ
+	ReasonSingle            string              // why nobody counted a second time
 	ReasonAgain, ReasonMore string
 	NotReady                string // signs of readiness that were not ticked, and why it went on
+
+	// Deviations and DeviationWhy are those of Event, for what only the record tells.
+	Deviations, DeviationWhy string
 	Entry
 }
 
@@ -84,6 +91,8 @@ var releaseFields = []Field[ReleaseRecord]{
 		Kept: true, About: "event of the release", Term: dwc + "eventID"},
 	{Name: "water_body", access: text(func(r *ReleaseRecord) *string { return &r.WaterBody }),
 		Most: maxRelease, About: "receiving water", Term: dwc + "waterBody"},
+	{Name: "coordinates", access: text(func(r *ReleaseRecord) *string { return &r.Coordinates }), Most: maxName,
+		About: "coordinates as they were entered", Term: dwc + "verbatimCoordinates"},
 	{Name: "latitude", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.Latitude }),
 		Min: -90, Max: 90, Unit: "deg", About: "latitude of the place", Term: dwc + "decimalLatitude"},
 	{Name: "longitude", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.Longitude }),
@@ -116,6 +125,13 @@ var releaseFields = []Field[ReleaseRecord]{
 		About: "water of the bucket at the stream"},
 	{Name: "stream_c", access: number(func(r *ReleaseRecord) *units.Optional[units.Celsius] { return &r.Stream }),
 		Min: float64(MinWater), Max: float64(MaxWater), Ask: "stream", Unit: "Cel", About: "water of the stream"},
+	{Name: "stream_oxygen", access: number(func(r *ReleaseRecord) *units.Optional[units.MgPerL] {
+		return &r.StreamOxygen
+	}), JSON: "stream_oxygen_mg_l", Max: 20, Unit: "mg/L", About: "oxygen of the stream"},
+	{Name: "stream_ph", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.StreamPH }),
+		Min: 3, Max: 11, Unit: "[pH]", About: "pH of the stream"},
+	{Name: "bucket_ph", access: number(func(r *ReleaseRecord) *units.Optional[float64] { return &r.BucketPH }),
+		Min: 3, Max: 11, Unit: "[pH]", About: "pH of the bucket at the stream"},
 	{Name: "tempering_steps", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.TemperSteps }),
 		Max: 100, Ask: "temper_steps", Unit: "1", About: "steps of tempering"},
 	{Name: "tempering_minutes", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.TemperMinutes }),
@@ -135,12 +151,18 @@ var releaseFields = []Field[ReleaseRecord]{
 		Max: 1_000_000, Unit: "1", About: "count of a second person who did not see the first"},
 	{Name: "third_count", access: whole(func(r *ReleaseRecord) *units.Optional[int] { return &r.Third }),
 		Max: 1_000_000, Unit: "1", About: "count together, where the two differ"},
+	{Name: "reason_single", access: text(func(r *ReleaseRecord) *string { return &r.ReasonSingle }),
+		Most: maxRelease, About: "why nobody counted a second time"},
 	{Name: "reason_again", access: text(func(r *ReleaseRecord) *string { return &r.ReasonAgain }),
 		Most: maxRelease, About: "why there is one more release"},
 	{Name: "reason_more", access: text(func(r *ReleaseRecord) *string { return &r.ReasonMore }),
 		Most: maxRelease, About: "why there are more fish than the log says"},
 	{Name: "not_ready", access: text(func(r *ReleaseRecord) *string { return &r.NotReady }),
 		Most: 5 * maxRelease, About: "signs of readiness that were not ticked"},
+	{Name: "deviations", access: text(func(r *ReleaseRecord) *string { return &r.Deviations }), Kept: true,
+		About: "what the release departed from, codes with spaces between"},
+	{Name: "deviation_why", access: text(func(r *ReleaseRecord) *string { return &r.DeviationWhy }),
+		Most: MaxReason, About: "why it departed from that"},
 }
 
 // ReleaseFields are the fields of the record of a release in the order in which they
@@ -175,7 +197,7 @@ func (s *Season) ReleaseRecordOf(event ID) *ReleaseRecord {
 
 // ReleaseDoubts returns what needs a stated reason before the release of n fish
 // on a day is recorded beside what the season holds: fish that were released
-// already, a treatment whose days are not over, and more fish than the log says are alive. but is the id of an event
+// already, and more fish than the log says are alive. but is the id of an event
 // that is being corrected and is left out, empty for a new one. Problems have the
 // fields again and more.
 func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
@@ -191,10 +213,6 @@ func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
 		if e.Kind == Released && len(out) == 0 {
 			out = append(out, Problem{Field: "again", Key: "release.again", Args: Args{"On": e.On, "N": e.Count.V}})
 		}
-	}
-	if t := rest.tooEarly(on); t != nil {
-		out = append(out, Problem{Field: "early", Key: "release.early", Args: Args{"Product": t.Treated.Product,
-			"Free": t.FreeOn()}})
 	}
 	rest.ClosedOn = civil.Date{} // a closed season counts nobody as alive
 	if log := min(rest.TotalsOn(on).Alive, rest.TotalsOn(today).Alive); n > log {

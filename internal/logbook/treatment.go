@@ -69,9 +69,9 @@ func (e *Event) validateTreated(add func(field, key string, args Args)) {
 	}
 }
 
-// tooEarly returns the treatment whose days before release are not over on a day,
+// TooEarly returns the treatment whose days before release are not over on a day,
 // nil when there is none. Of several it is the one that ends last.
-func (s *Season) tooEarly(on civil.Date) *Event {
+func (s *Season) TooEarly(on civil.Date) *Event {
 	var last *Event
 	for i := range s.Events {
 		e := &s.Events[i]

@@ -75,15 +75,23 @@ func CountOutOf(t logbook.Totals, out, stayed int) CountOut {
 	return CountOut{Log: t.Alive, Out: out, Stayed: stayed, Unexplained: t.Alive - out - stayed}
 }
 
+// CountsClose reports whether two counts of the same fish differ by so little that
+// nobody has to look a third time: by less than 1 % of the larger, and by 1 anyhow (a
+// local choice).
+func CountsClose(a, b int) bool {
+	gap := max(a-b, b-a)
+	return gap <= 1 || 100*gap < max(a, b)
+}
+
 // Agreed returns the number that two people counted without seeing each other's:
-// the same twice, or a third look where they differ. ok is false when a count is
-// still missing.
+// the higher of two that are close, since a permit bounds the number, or a third look
+// where they differ. ok is false when a count is still missing.
 func Agreed(first, second, third units.Optional[int]) (n int, ok bool) {
 	switch {
 	case !first.OK || !second.OK:
 		return 0, false
-	case first.V == second.V:
-		return first.V, true
+	case CountsClose(first.V, second.V):
+		return max(first.V, second.V), true
 	}
 	return third.V, third.OK
 }

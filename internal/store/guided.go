@@ -80,7 +80,7 @@ func (c *conn) endDraft(ctx context.Context, kind DraftKind, subject logbook.ID)
 // season as it is stored at that moment; its error stops everything.
 func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logbook.ID, draft int64,
 	events []logbook.Event,
-	record logbook.ReleaseRecord, closeOn civil.Date, now time.Time, check func(*logbook.Season) error,
+	record *logbook.ReleaseRecord, closeOn civil.Date, now time.Time, check func(*logbook.Season) error,
 	after After) error {
 	return d.write(ctx, "finish release", func(c *conn) error {
 		if err := c.draftIs(ctx, DraftRelease, season, draft); err != nil {
@@ -112,7 +112,7 @@ func (d *DB) FinishRelease(ctx context.Context, actor logbook.Actor, season logb
 			}
 		}
 		record.ID, record.Entry = logbook.NewID(), newEntry(actor, now)
-		if err := releaseTable.insert(ctx, c, h.num, &record); err != nil {
+		if err := releaseTable.insert(ctx, c, h.num, record); err != nil {
 			return err
 		}
 		if !closeOn.IsZero() {

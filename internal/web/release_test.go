@@ -318,7 +318,11 @@ func TestReleaseByFormNeedsReasons(t *testing.T) {
 	c.post(path, `{"kind":"release","on":"2026-02-10","count":20}`).wantProblem(t, 422, "note", "release.again")
 	c.post(path, `{"kind":"release","on":"2026-01-02","count":20,"note":"x"}`).wantProblem(t, 422, "on",
 		"date.before_delivery")
-	c.post(path, `{"kind":"release","on":"2026-02-10","count":20,"note":"second class"}`).want(t, 201)
+	// Checks are missing: since the first release a flag asks to act.
+	c.post(path, `{"kind":"release","on":"2026-02-10","count":20,"note":"second class"}`).wantProblem(t, 422,
+		"deviation_why", "release.deviation.flag")
+	c.post(path, `{"kind":"release","on":"2026-02-10","count":20,"note":"second class","deviation_why":"looked at"}`).
+		want(t, 201)
 	if n := ts.load(ts.one).TotalsOn(civil.MustParse(testDay)).Released; n != 140 {
 		t.Errorf("%d released", n)
 	}

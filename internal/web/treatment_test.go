@@ -54,12 +54,8 @@ func TestReleaseWaitsForTheTreatment(t *testing.T) {
 	s := &logbook.Season{Events: []logbook.Event{{Kind: logbook.Treatment, On: on,
 		Treated: logbook.Treated{Product: "sea salt", DaysBeforeRelease: units.Some(10)}}}}
 	early := func(d civil.Date) bool {
-		for _, p := range s.ReleaseDoubts(d, d, 0, "") {
-			if p.Key == "release.early" {
-				return p.Args["Free"] == on.AddDays(10)
-			}
-		}
-		return false
+		t := s.TooEarly(d)
+		return t != nil && t.FreeOn() == on.AddDays(10)
 	}
 	if !early(on) || !early(on.AddDays(9)) || early(on.AddDays(10)) || early(on.AddDays(-1)) {
 		t.Error("the days after a treatment are not kept")

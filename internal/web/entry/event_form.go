@@ -22,11 +22,11 @@ var eventNeeds = map[logbook.EventKind][]string{
 	logbook.PowerCut:       {"hours"},
 	logbook.Treatment:      {"product", "purpose", "dose", "dose_unit", "minutes", "allowed_by", "days_before_release"},
 	logbook.Counted:        {"count", "mean_g"},
-	logbook.Released:       {"count", "place", "permit", "mean_g"},
+	logbook.Released:       {"count", "place", "permit", "mean_g", "deviation_why"},
 }
 
 var optionalFields = []string{"mean_g", "place", "permit", "hours", "purpose", "dose", "dose_unit", "minutes",
-	"allowed_by", "days_before_release"}
+	"allowed_by", "days_before_release", "deviation_why"}
 
 // eventCautions are the kinds that meet electricity, chemicals, water or permits.
 var eventCautions = []logbook.EventKind{logbook.WaterChange, logbook.FilterRinse, logbook.SetpointChange,
@@ -88,6 +88,9 @@ func eventLines(p *i18n.Printer, e *logbook.Event) []ui.EntryLine {
 		if text := words.EventText(p, e, field); text != "" {
 			out = append(out, ui.EntryLine{Field: field, Label: words.EventLabel(p, field), Value: text})
 		}
+	}
+	if e.Deviations != "" {
+		out = append(out, ui.EntryLine{Label: words.EventLabel(p, "deviations"), Value: words.Deviations(p, e.Deviations)})
 	}
 	return out
 }

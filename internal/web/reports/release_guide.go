@@ -43,6 +43,7 @@ type guide struct {
 	choices map[string][]ui.Option
 	p       *i18n.Printer
 	draft   store.Draft
+	taken   func() // looks at the answers that were just read, nil for nothing
 	step    guidedStep
 	// hidden steps are passed over; blind fields never show what was stored.
 	hidden map[string]bool
@@ -95,6 +96,9 @@ func (g *guide) take(f *form.Form) {
 		default:
 			g.draft.Data[q.name] = text
 		}
+	}
+	if g.taken != nil {
+		g.taken()
 	}
 }
 

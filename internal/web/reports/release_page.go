@@ -1,11 +1,14 @@
 package reports
 
 import (
+	"context"
 	"net/http"
+	"slices"
 
 	"github.com/go-chi/chi/v5"
 
 	"reddside/internal/civil"
+	"reddside/internal/entries"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
 	"reddside/internal/report"
@@ -38,21 +41,21 @@ var releaseSteps = []guidedStep{
 		{name: "swimming", kind: "tick"},
 		{name: "healthy", kind: "tick"}, {name: "own_water", kind: "tick"}, {name: "permit_day", kind: "tick"},
 		{name: "ready_note", kind: "area"}}},
-	{"permit", []guidedField{{name: "permit", kind: "text"}, recorded("water_body"), {name: "place", kind: "text"},
-		recorded("latitude"), recorded("longitude"), recorded("purpose"), recorded("life_stage"),
+	{"permit", []guidedField{{name: "permit", kind: "text"}, {name: "listed_place", kind: "listed_place"},
+		recorded("water_body"), {name: "place", kind: "text"}, recorded("coordinates"), recorded("latitude"), recorded("longitude"), recorded("purpose"), recorded("life_stage"),
 		{name: "who", kind: "text"}, recorded("health"), recorded("health_note")}},
 	{"count", []guidedField{{"count", "count", 0, 1e6}, {"stayed", "count", 0, 1e6}}},
-	{"second", []guidedField{{"second", "count", 0, 1e6}}},
+	{"second", []guidedField{{"second", "count", 0, 1e6}, recorded("reason_single")}},
 	{"third", []guidedField{{"third", "count", 0, 1e6}}},
 	{"size", []guidedField{{"mean_g", "number", 0.01, 1000}, recorded("mean_mm"), recorded("size_how")}},
 	{"trip", []guidedField{recorded("transport"), recorded("water_source"), recorded("oxygen"),
 		recorded("container"), recorded("water"), {"outside", "temperature", -30, 45}, {"hours", "number", 0, 24}}},
 	{"stream", []guidedField{recorded("left"), recorded("arrived"), recorded("bucket"), recorded("stream"),
-		{"stream_oxygen", "number", 0, 20}, {"stream_ph", "number", 3, 11}, {"bucket_ph", "number", 3, 11},
+		recorded("stream_oxygen"), recorded("stream_ph"), recorded("bucket_ph"),
 		recorded("temper_steps"), recorded("temper_minutes"), {name: "on", kind: "date"},
 		{name: "time", kind: "time"}}},
 	{"finish", []guidedField{{name: "reason_again", kind: "text"}, {name: "reason_more", kind: "text"},
-		{name: "reason_early", kind: "text"}, {name: "close", kind: "tick"}}},
+		recorded("deviation_why"), {name: "close", kind: "tick"}}},
 }
 
 // recorded is a question whose answer stands in the record of a release, with the
@@ -96,6 +99,48 @@ type release struct {
 	*guide
 	season *logbook.Season
 	today  civil.Date
+	places []logbook.ReleasePlace // of the programme
+}
+
+// listed offers the places of the programme, and fills in the number of the permit that
+// the season is under.
+func (s *Service) listed(ctx context.Context, x *release) (err error) {
+	if x.places, err = s.DB.ReleasePlaces(ctx); err != nil {
+		return err
+	}
+	options := []ui.Option{{Label: x.p.T("guided.choose")}}
+	for i := range x.places {
+		options = append(options, ui.Option{Value: string(x.places[i].ID), Label: x.places[i].Name})
+	}
+	x.choices["listed_place"] = options
+	if len(x.places) == 0 {
+		x.steps = slices.Clone(x.steps)
+		fields := &x.steps[1].fields
+		*fields = slices.DeleteFunc(slices.Clone(*fields), func(q guidedField) bool { return q.name == "listed_place" })
+	}
+	if x.draft.Data["permit"] == "" && x.season.PermitID != "" {
+		permit, err := s.DB.Permit(ctx, x.season.PermitID)
+		if err != nil {
+			return err
+		}
+		x.draft.Data["permit"] = permit.Number
+	}
+	return nil
+}
+
+// takeListed fills what is still open of the place from the one that was chosen.
+func (x *release) takeListed() {
+	for i := range x.places {
+		l := &x.places[i]
+		if string(l.ID) != x.draft.Data["listed_place"] {
+			continue
+		}
+		for name, text := range map[string]string{"place": l.Name, "water_body": l.Water, "coordinates": l.Coordinates} {
+			if x.draft.Data[name] == "" && text != "" {
+				x.draft.Data[name] = text
+			}
+		}
+	}
 }
 
 // releaseOf loads what was told of the release of the season of the address.
@@ -112,7 +157,12 @@ func (s *Service) releaseOf(r *http.Request) (*release, error) {
 		steps: releaseSteps, p: p, choices: releaseChoices(p), blind: map[string]bool{"count": true, "second": true,
 			"third": true}}
 	g.draft, err = s.DB.Draft(r.Context(), g.kind, g.subject)
-	x := &release{g, season, s.Assess.Today(season.Site, v.Now)}
+	if err != nil {
+		return nil, err
+	}
+	x := &release{guide: g, season: season, today: s.Assess.Today(season.Site, v.Now)}
+	x.taken = x.takeListed
+	err = s.listed(r.Context(), x)
 	x.look()
 	return x, err
 }
@@ -121,7 +171,7 @@ func (s *Service) releaseOf(r *http.Request) (*release, error) {
 func (x *release) look() {
 	f := x.answers()
 	first, second := f.Count("count"), f.Count("second")
-	x.hidden = map[string]bool{"third": !first.OK || !second.OK || first.V == second.V}
+	x.hidden = map[string]bool{"third": !first.OK || !second.OK || report.CountsClose(first.V, second.V)}
 }
 
 func (s *Service) releaseShow(w http.ResponseWriter, r *http.Request) error {
@@ -143,6 +193,11 @@ func (s *Service) renderRelease(w http.ResponseWriter, r *http.Request, x *relea
 	}
 	if x.step.id == "finish" {
 		m.Facts = x.facts()
+		departs, err := s.departs(r, x)
+		if err != nil {
+			return err
+		}
+		m.Results = append(departs, m.Results...)
 	}
 	return s.renderGuide(w, r, x.guide, f, m)
 }
@@ -176,18 +231,15 @@ func (s *Service) releaseSave(w http.ResponseWriter, r *http.Request) error {
 // releaseFinish records the release, or says what is still in the way.
 func (s *Service) releaseFinish(w http.ResponseWriter, r *http.Request, x *release, f *form.Form) error {
 	v := req.Of(r)
-	after, err := s.Assess.FlagsAfter(r.Context(), x.season, v.Now)
-	if err != nil {
-		return err
-	}
-	events := x.events()
+	events, record := x.events(), x.record()
 	var closeOn civil.Date
 	if f.Raw("close") != "" {
 		closeOn = events[0].On
 	}
-	check := func(stored *logbook.Season) error { return logbook.Refuse(x.problems(stored, events, closeOn)) }
-	err = s.DB.FinishRelease(r.Context(), v.Actor, x.season.ID, x.draft.Revision, events, x.record(), closeOn, v.Now,
-		check, after)
+	err := s.Entries.FinishRelease(r.Context(), entries.Sent{Actor: v.Actor, Season: x.season, Now: v.Now},
+		x.draft.Revision, events, &record, closeOn, func(stored *logbook.Season) []logbook.Problem {
+			return x.problems(stored, events, closeOn)
+		})
 	ok, err := s.guideFailed(r, x.guide, f, err)
 	if err != nil {
 		return err
@@ -200,9 +252,22 @@ func (s *Service) releaseFinish(w http.ResponseWriter, r *http.Request, x *relea
 	return nil
 }
 
-// agreed is the number that both people counted.
+// departs says in what the release departs from what is permitted or right.
+func (s *Service) departs(r *http.Request, x *release) (out []string, err error) {
+	record := x.record()
+	l, err := s.Entries.Leaving(r.Context(), x.season, &x.events()[0], &record, "")
+	for _, p := range l.Of() {
+		out = append(out, x.p.T(p.Key, p.Args))
+	}
+	return out, err
+}
+
+// agreed is the number that both people counted, or the only one with a reason.
 func (x *release) agreed() (int, bool) {
 	f := x.answers()
+	if first := f.Count("count"); first.OK && !f.Count("second").OK && f.Text("reason_single") != "" {
+		return first.V, true
+	}
 	return report.Agreed(f.Count("count"), f.Count("second"), f.Count("third"))
 }
 
@@ -214,7 +279,7 @@ func (x *release) events() []logbook.Event {
 	n, ok := x.agreed()
 	out := logbook.Event{Kind: logbook.Released, On: on, Time: f.Text("time"), Count: units.Optional[int]{V: n, OK: ok},
 		MeanG: form.Optional[units.Grams](f, "mean_g"), Place: f.Text("place"), Permit: f.Text("permit"),
-		Observer: f.Text("who"), Note: x.noteText(f)}
+		Observer: f.Text("who"), Note: x.noteText(f), DeviationWhy: f.Text("deviation_why")}
 	stayed := logbook.Event{Kind: logbook.Counted, On: on, Count: units.Some(f.Count("stayed").V),
 		Observer: f.Text("who"), Note: x.p.T("release.stayed_note")}
 	return []logbook.Event{out, stayed}
@@ -231,7 +296,7 @@ func (x *release) problems(stored *logbook.Season, events []logbook.Event, close
 	switch {
 	case !f.Count("count").OK:
 		add("count", "release.count_missing", nil)
-	case !f.Count("second").OK:
+	case !f.Count("second").OK && !ok:
 		add("second", "release.second_missing", nil)
 	case !ok:
 		add("third", "release.third_missing", nil)

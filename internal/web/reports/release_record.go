@@ -15,10 +15,10 @@ import (
 
 // releaseRecordFields are the questions whose answers stand in the record of a
 // release and can be corrected there; the others belong to its event.
-var releaseRecordFields = []string{"water_body", "latitude", "longitude", "purpose", "life_stage", "health",
+var releaseRecordFields = []string{"water_body", "coordinates", "latitude", "longitude", "purpose", "life_stage", "health",
 	"health_note", "mean_mm", "size_how",
-	"transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream", "temper_steps",
-	"temper_minutes"}
+	"transport", "water_source", "oxygen", "container", "water", "left", "arrived", "bucket", "stream", "stream_oxygen", "stream_ph",
+	"bucket_ph", "temper_steps", "temper_minutes", "reason_single", "deviation_why"}
 
 // releaseAsked are the fields of those questions.
 func releaseAsked() []logbook.Field[logbook.ReleaseRecord] {
@@ -120,6 +120,9 @@ func (s *Service) releaseCorrect(w http.ResponseWriter, r *http.Request) error {
 	if cur := entries.Current[logbook.ReleaseRecord](err); cur != nil {
 		f.EditConflict(releaseRecordForm(g.p, cur), cur.Revision)
 		return s.renderReleaseEdit(w, r, http.StatusConflict, cur, season, f)
+	}
+	if f.Refused(err); len(f.Problems) > 0 {
+		return s.renderReleaseEdit(w, r, http.StatusUnprocessableEntity, have, season, f)
 	}
 	if err != nil {
 		return err

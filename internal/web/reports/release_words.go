@@ -75,8 +75,11 @@ func (x *release) record() logbook.ReleaseRecord {
 	form.ReadFields(f, releaseAsked(), x.p.Unit(), &r)
 	r.SeasonID, r.Supplier, r.Stock = x.season.ID, x.season.Lot.Supplier, x.season.Lot.Stock
 	r.First, r.Second = f.Count("count"), f.Count("second")
-	if r.First != r.Second {
+	if !x.hidden["third"] {
 		r.Third = f.Count("third")
+	}
+	if r.Second.OK {
+		r.ReasonSingle = ""
 	}
 	r.ReasonAgain, r.ReasonMore, r.NotReady = f.Text("reason_again"), f.Text("reason_more"),
 		strings.Join(x.notReady(), "; ")
@@ -102,7 +105,7 @@ func (x *release) notReady() []string {
 // stated. Everything else has a field in the record.
 func (x *release) noteText(f *form.Form) string {
 	var out []string
-	for _, name := range []string{"reason_again", "reason_more", "reason_early"} {
+	for _, name := range []string{"reason_again", "reason_more"} {
 		if v := f.Text(name); v != "" {
 			out = append(out, x.label(name)+": "+v)
 		}
@@ -185,13 +188,8 @@ func (x *release) tripResults(f *form.Form, n int, each units.Optional[units.Gra
 }
 
 func (x *release) streamResults(f *form.Form, say func(string, logbook.Args)) {
-	in := care.Stream{Species: x.season.Lot.Species, Stage: logbook.Fry, Bucket: optTemperature(f, "bucket",
-		x.p.Unit()), Stream: optTemperature(f, "stream", x.p.Unit()),
-		Oxygen: form.Optional[units.MgPerL](f, "stream_oxygen"), PH: f.Number("stream_ph"),
-		BucketPH: f.Number("bucket_ph")}
-	if life := f.Text("life_stage"); life != "" {
-		in.Stage = logbook.Stage(life)
-	}
+	record := x.record()
+	in := care.StreamOf(x.season.Lot.Species, &record)
 	if !in.Stream.OK {
 		return
 	}
@@ -286,5 +284,6 @@ func (s *Service) releaseNotice(ctx context.Context, v *req.Info, a assess.Resul
 func (s *Service) releaseTold(ctx context.Context, v *req.Info, season *logbook.Season, today civil.Date) (*release,
 	error) {
 	draft, err := s.DB.Draft(ctx, store.DraftRelease, season.ID)
-	return &release{&guide{prefix: "release", p: s.InSite(v, season.Site), draft: draft}, season, today}, err
+	return &release{guide: &guide{prefix: "release", p: s.InSite(v, season.Site), draft: draft}, season: season,
+		today: today}, err
 }

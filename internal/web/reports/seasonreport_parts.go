@@ -281,17 +281,26 @@ func releaseParts(p *i18n.Printer, r *report.Sheet, missing []string) []reportPa
 	for i := range r.Released {
 		e := &r.Released[i]
 		x := reportPart{id: "release_record", day: e.On}
+		departed, why := words.Deviations(p, e.Deviations), e.DeviationWhy
 		record := r.Season.ReleaseRecordOf(e.ID)
 		if record == nil {
 			record = &logbook.ReleaseRecord{}
 		} else {
 			x.facts = append([]reportFact{{"day", e.On, ""}}, releaseFacts(record)...)
+			if departed == "" {
+				departed, why = words.Deviations(p, record.Deviations), record.DeviationWhy
+			} else if record.Deviations != "" {
+				departed += "; " + words.Deviations(p, record.Deviations)
+			}
 			x.link = ui.PageLink{Href: ui.ReleasePath(record.ID, "/correct"), Text: p.T("release.correct")}
 			if record.Corrected() {
 				x.notes = append(x.notes,
 					p.T("release.corrected", logbook.Args{"By": record.ChangedLabel,
 						"Reason": words.ReasonText(p, record.Reason)}))
 			}
+		}
+		if departed != "" {
+			x.notes = append(x.notes, p.T("release.departed", logbook.Args{"What": departed, "Why": why}))
 		}
 		missing = nil
 		for _, name := range report.ReleaseMissing(r.Season, e, record) {

@@ -15,6 +15,7 @@ import (
 	"reddside/internal/units"
 	"reddside/internal/web/req"
 	"reddside/internal/web/ui"
+	"reddside/internal/web/words"
 )
 
 // reportTable is a table of a report. Cells are texts, counts, quantities or
@@ -109,7 +110,11 @@ func (x reportPart) section(p *i18n.Printer) ReportSection {
 	s := ReportSection{ID: x.id, Link: x.link, Title: p.T("seasonreport.part." + x.id), Notes: x.notes}
 	for _, f := range x.facts {
 		if !emptyCell(f.value) {
-			s.Facts = append(s.Facts, ui.Fact{Label: p.T("seasonreport.item." + f.item), Value: p.Value(f.value)})
+			text := p.Value(f.value)
+			if v, ok := f.value.(float64); ok && f.unit == "deg" { // a place is not rounded
+				text = words.Typed(p, v)
+			}
+			s.Facts = append(s.Facts, ui.Fact{Label: p.T("seasonreport.item." + f.item), Value: text})
 		}
 	}
 	if x.table != nil && len(x.table.rows) > 0 {

@@ -2,8 +2,10 @@ package words
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
+	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -57,3 +59,12 @@ func SeasonLabel(d civil.Date) string {
 
 // EntryNoteEvery is how exactly it is noted when a tablet last sent something.
 const EntryNoteEvery = 5 * time.Minute
+
+// Deviations are the codes of what a release departed from, in words.
+func Deviations(p *i18n.Printer, codes string) string {
+	var out []string
+	for _, code := range strings.Fields(codes) {
+		out = append(out, p.T(care.DeviationKey(code)))
+	}
+	return strings.Join(out, "; ")
+}
