@@ -2,14 +2,12 @@ package main
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"log/slog"
 	"net"
-	"net/http"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -22,17 +20,15 @@ import (
 )
 
 // Files of a start on a desktop, in the data folder: the address that stays the
-// same, and that of the program that runs now with the secret that proves it.
+// same, that of the program that runs now, and the lock that program holds.
 const (
 	addressName = "address"
 	runningName = "running"
+	lockName    = "lock"
 )
 
 // firstAddress is tried when there is none from a start before.
 const firstAddress = "127.0.0.1:8080"
-
-// instanceHeader of /healthz says which program answers.
-const instanceHeader = "Reddside-Instance"
 
 // defaultData is the folder of the logbook when no flag names one: that of
 // REDDSIDE_DATA; else reddside-data here, where a version before kept it, when
@@ -89,26 +85,16 @@ var show = func(url string, errOut io.Writer) {
 	}()
 }
 
-// ownInstance is the one program that serves a folder.
+// ownInstance is the one program that serves a folder, by a lock that the system
+// takes back however the program ends.
 type ownInstance struct {
-	ln     net.Listener
-	secret string
+	door *door
+	lock io.Closer
 }
 
-func (i *ownInstance) url() string { return "http://" + i.ln.Addr().String() }
-
-// listener is where o listens, and what answers there.
-func (o serveOptions) listener(srv http.Handler) (net.Listener, http.Handler, error) {
-	if o.own == nil {
-		ln, err := net.Listen("tcp", o.addr)
-		return ln, srv, err
-	}
-	return o.own.ln, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path == "/healthz" {
-			w.Header().Set(instanceHeader, o.own.secret)
-		}
-		srv.ServeHTTP(w, r)
-	}), nil
+func (i *ownInstance) url() string {
+	_, port, _ := net.SplitHostPort(i.door.Addr().String())
+	return "http://" + net.JoinHostPort(hostHere, port)
 }
 
 // serveDesktop serves the logbook of a person's own computer. When a program
@@ -117,7 +103,7 @@ func serveDesktop(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 	if err := os.MkdirAll(o.data, 0o700); err != nil {
 		return fmt.Errorf("make the folder of the logbook: %w", err)
 	}
-	own, url, err := claim(ctx, o.data)
+	own, url, err := claim(o.data)
 	if err != nil {
 		return err
 	}
@@ -130,24 +116,32 @@ func serveDesktop(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 		return nil
 	}
 	defer func() {
-		_ = own.ln.Close()
 		_ = os.Remove(filepath.Join(o.data, runningName))
+		_ = errors.Join(own.door.End(), own.lock.Close())
 	}()
 	fmt.Fprintf(errOut, "the logbook lies in %s; to stop, press Ctrl and C here or close this window\n", o.data)
-	o.own, o.addr = own, own.ln.Addr().String()
+	o.own, o.addr = own, own.door.Addr().String()
 	return serveLogbook(ctx, o, log, out, errOut)
 }
 
 // showing is how long a second start waits for the browser to come up.
 var showing = time.Second
 
-// claim takes the address of a folder, or returns that of the program that has
-// it. The address is taken before anything else, so that of two starts in the
-// same moment one finds the other.
-func claim(ctx context.Context, dir string) (*ownInstance, string, error) {
-	if url := running(ctx, dir); url != "" {
-		return nil, url, nil
+// claim takes a folder and its address, or returns the address of the program
+// that has it.
+func claim(dir string) (own *ownInstance, url string, err error) {
+	lock, err := lockFile(filepath.Join(dir, lockName))
+	if errors.Is(err, errLocked) {
+		return nil, running(dir), nil
 	}
+	if err != nil {
+		return nil, "", fmt.Errorf("take the folder of the logbook: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			_ = lock.Close()
+		}
+	}()
 	addr := firstAddress
 	b, err := os.ReadFile(filepath.Join(dir, addressName))
 	switch {
@@ -156,25 +150,29 @@ func claim(ctx context.Context, dir string) (*ownInstance, string, error) {
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return nil, "", err
 	}
-	ln, err := net.Listen("tcp", addr)
+	_, port, err := net.SplitHostPort(addr)
 	if err != nil {
-		time.Sleep(200 * time.Millisecond) // the other start is about to write where it is
-		if url := running(ctx, dir); url != "" {
-			return nil, url, nil
-		}
-		if ln, err = net.Listen("tcp", "127.0.0.1:0"); err != nil { // another program has it
+		return nil, "", err
+	}
+	host := hostFor(openToTablets(dir))
+	d, err := newDoor(net.JoinHostPort(host, port))
+	if err != nil { // another program has it
+		if d, err = newDoor(net.JoinHostPort(host, "0")); err != nil {
 			return nil, "", fmt.Errorf("listen: %w", err)
 		}
 	}
-	own := &ownInstance{ln: ln, secret: rand.Text()}
-	err = errors.Join(
-		os.WriteFile(filepath.Join(dir, addressName), []byte(ln.Addr().String()+"\n"), 0o600),
-		os.WriteFile(filepath.Join(dir, runningName), []byte(own.url()+" "+own.secret+"\n"), 0o600))
+	own = &ownInstance{door: d, lock: lock}
+	here := strings.TrimPrefix(own.url(), "http://")
+	err = errors.Join(os.WriteFile(filepath.Join(dir, addressName), []byte(here+"\n"), 0o600),
+		os.WriteFile(filepath.Join(dir, runningName), []byte(own.url()+"\n"), 0o600))
 	if err != nil {
-		return nil, "", errors.Join(err, ln.Close())
+		return nil, "", errors.Join(err, d.End())
 	}
 	return own, "", nil
 }
+
+// errLocked says that another program serves the folder.
+var errLocked = errors.New("locked")
 
 // validAddress reports whether a remembered address is one of this computer alone.
 func validAddress(addr string) bool {
@@ -182,30 +180,15 @@ func validAddress(addr string) bool {
 	return err == nil && a.IP.IsLoopback() && a.Port > 0
 }
 
-// running returns the address of the program that serves a folder now, or "".
-// What a killed program left behind is told from a running one by asking.
-func running(ctx context.Context, dir string) string {
-	b, err := os.ReadFile(filepath.Join(dir, runningName))
-	if err != nil {
-		return ""
+// running returns the address of the program that has the folder's lock; it may be
+// about to write it.
+func running(dir string) string {
+	for range 50 {
+		b, err := os.ReadFile(filepath.Join(dir, runningName))
+		if url := strings.TrimSpace(string(b)); err == nil && validAddress(strings.TrimPrefix(url, "http://")) {
+			return url
+		}
+		time.Sleep(100 * time.Millisecond)
 	}
-	url, secret, _ := strings.Cut(strings.TrimSpace(string(b)), " ")
-	if !validAddress(strings.TrimPrefix(url, "http://")) || secret == "" {
-		return ""
-	}
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second) // a migration may be under way
-	defer cancel()
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, url+"/healthz", nil)
-	if err != nil {
-		return ""
-	}
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return ""
-	}
-	defer resp.Body.Close()
-	if resp.Header.Get(instanceHeader) != secret {
-		return ""
-	}
-	return url
+	return "http://" + firstAddress
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io"
 	"net"
 	"net/http"
@@ -133,30 +134,24 @@ func TestDesktopRunsOnce(t *testing.T) {
 	}
 }
 
-// What a killed program left behind keeps nobody from starting, and leads nobody
-// to a stranger that has its address now.
-func TestStrangerIsNotTakenForTheFirstStart(t *testing.T) {
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	stranger := &http.Server{Handler: http.NotFoundHandler(), ReadHeaderTimeout: time.Second}
-	go func() { _ = stranger.Serve(ln) }()
-	defer stranger.Close()
+// What a killed program left behind keeps nobody from starting: the system gives its
+// lock back. Nor does it lead to another computer.
+func TestKilledProgramIsNoFirstStart(t *testing.T) {
 	dir := t.TempDir()
-	note := "http://" + ln.Addr().String() + " SECRET\n"
-	if err := os.WriteFile(filepath.Join(dir, runningName), []byte(note), 0o600); err != nil {
-		t.Fatal(err)
+	for name, text := range map[string]string{runningName: "http://198.51.100.7:80", lockName: ""} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
-	if url := running(t.Context(), dir); url != "" {
-		t.Errorf("%s is taken for Reddside", url)
+	own, url, err := claim(dir)
+	if err != nil || own == nil {
+		t.Fatalf("the start after a kill finds %q, %v", url, err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, runningName), []byte("http://198.51.100.7:80 SECRET\n"),
-		0o600); err != nil {
-		t.Fatal(err)
+	if again, url, err := claim(dir); again != nil || url != own.url() || err != nil {
+		t.Errorf("a second start gets %v, %q, %v; the first is at %s", again, url, err, own.url())
 	}
-	if url := running(t.Context(), dir); url != "" {
-		t.Errorf("%s, another computer, is asked", url)
+	if err := errors.Join(own.door.End(), own.lock.Close()); err != nil {
+		t.Error(err)
 	}
 }
 

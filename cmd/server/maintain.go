@@ -45,19 +45,19 @@ func english() (*i18n.Printer, error) {
 	return cat.Printer("en", units.Cel), nil
 }
 
-// offerSetup prints the one-time code of the first start.
-func offerSetup(ctx context.Context, db *store.DB, errOut io.Writer) error {
-	_, err := db.Programme(ctx)
-	if err == nil || logbook.KindOf(err) != logbook.NotFound {
-		return err
+// offerSetup prints the one-time code of the first start, and returns the page
+// that has it filled in; "" when the logbook is not new.
+func offerSetup(ctx context.Context, db *store.DB, errOut io.Writer) (page string, err error) {
+	if _, err := db.Programme(ctx); err == nil || logbook.KindOf(err) != logbook.NotFound {
+		return "", err
 	}
 	code, err := school.NewSetupCode(ctx, db, time.Now())
 	if err != nil {
-		return explain(err)
+		return "", explain(err)
 	}
 	fmt.Fprintf(errOut, "\nThis logbook is new. Open the address below in a browser and enter this code once: %s\n\n",
 		code)
-	return nil
+	return "/setup?code=" + code, nil
 }
 
 // backup writes a checked copy of the logbook; others may go on using it.

@@ -105,10 +105,40 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 			return usageError(err.Error())
 		}
 	}
+	d, err := o.door()
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	defer func() { _ = d.End() }()
+	for first := true; ; first = false {
+		from, err := serveUntil(ctx, o, place, d, first, log, out, errOut)
+		if from == "" || err != nil {
+			return err
+		}
+		// It was checked before it was given: what fails now leaves the logbook as it is.
+		if _, err := store.Restore(ctx, from, o.data, time.Now()); err != nil {
+			log.Error("put the logbook of another computer in place", "err", err)
+		}
+		_ = errors.Join(os.Remove(from), os.Remove(from+".json"))
+	}
+}
+
+// door is where o listens.
+func (o serveOptions) door() (*door, error) {
+	if o.own != nil {
+		return o.own.door, nil
+	}
+	return newDoor(o.addr)
+}
+
+// serveUntil serves the logbook until ctx ends, or until the backup of another
+// computer, whose path it returns, is to take its place.
+func serveUntil(ctx context.Context, o serveOptions, place replica.Place, d *door, first bool, log *slog.Logger,
+	out, errOut io.Writer) (from string, err error) {
 	db, err := store.Open(ctx, o.data, store.Options{Now: time.Now(), Scratch: o.demo, ReadOnly: o.readOnly,
 		Replicated: o.replica != ""})
 	if err != nil {
-		return explain(err)
+		return "", explain(err)
 	}
 	defer func() { _ = db.Close() }()
 	var elsewhere *replica.Replica
@@ -118,32 +148,51 @@ func serveLogbook(ctx context.Context, o serveOptions, log *slog.Logger, out, er
 	}
 	if o.demo {
 		if err := demo.Fill(ctx, db, time.Now()); err != nil {
-			return fmt.Errorf("make the demonstration: %w", err)
+			return "", fmt.Errorf("make the demonstration: %w", err)
+		}
+	}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	given := make(chan string, 1)
+	replace := func(path string) {
+		select {
+		case given <- path:
+			stop()
+		default: // one is on its way already
 		}
 	}
 	srv, err := web.New(web.Options{DB: db, Clock: time.Now, Log: log, Hosts: hostNames(o), TLS: o.cert != "",
-		Demo: o.demo, Replica: elsewhere})
+		Demo: o.demo, Replica: elsewhere, Computer: o.computer(d, log, replace)})
 	if err != nil {
-		return err
+		return "", err
 	}
+	start := ""
 	if o.readOnly {
 		fmt.Fprintln(errOut, "read-only: nothing is stored, and what others store from now on is not shown")
-	} else if err := offerSetup(ctx, db, errOut); err != nil {
-		return err
+	} else if start, err = offerSetup(ctx, db, errOut); err != nil {
+		return "", err
 	}
-	return listen(ctx, o, srv, log, out, errOut)
+	o.open = o.open && first
+	if err := listen(ctx, o, srv, d, start, log, out, errOut); err != nil {
+		return "", err
+	}
+	select {
+	case from = <-given:
+	default:
+	}
+	return from, nil
 }
 
 // listen serves until ctx ends. It tells on errOut where the server can be
 // reached from the network.
-func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logger, out, errOut io.Writer) error {
-	ln, handler, err := o.listener(srv)
-	if err != nil {
-		return fmt.Errorf("listen: %w", err)
+func listen(ctx context.Context, o serveOptions, srv *web.Server, d *door, start string, log *slog.Logger,
+	out, errOut io.Writer) error {
+	if err := d.Open(); err != nil {
+		return err
 	}
-	ln = limit(ln, connections(openFiles()))
+	ln := limit(d, connections(openFiles()))
 	hs := &http.Server{
-		Handler: handler, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
+		Handler: srv, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 60 * time.Second,
 		WriteTimeout: 120 * time.Second, IdleTimeout: 30 * time.Second,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug),
 	}
@@ -156,23 +205,35 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 		}
 		hs.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: cert.get}
 		ln = tls.NewListener(ln, hs.TLSConfig)
-	} else if !loopback(ln.Addr()) {
-		log.Warn("serving plain http on a network: anyone on it can read what is sent; see -tls-cert")
 	}
-	addresses, err := srv.Listening(ctx, ln.Addr(), givenNames(o.host))
-	if err != nil {
-		log.Error("remember the addresses", "err", err)
-	}
-	for _, a := range addresses {
-		fmt.Fprintf(errOut, "on the network: %s://%s\n", scheme, a)
-	}
-	fmt.Fprintf(out, "listening on %s://%s\n", scheme, ln.Addr())
 	end := beside(ctx, srv.Background)
 	defer end() // before the database is closed
+	named := &named{log: log}
+	defer named.set(false)
+	at := func(a net.Addr) {
+		if o.cert == "" && !loopback(a) {
+			log.Warn("serving plain http on a network: anyone on it can read what is sent; see -tls-cert")
+		}
+		names := givenNames(o.host)
+		if named.set(o.own != nil && !loopback(a)) {
+			names = append(names, tabletName)
+		}
+		addresses, err := srv.Listening(ctx, a, names)
+		if err != nil {
+			log.Error("remember the addresses", "err", err)
+		}
+		for _, x := range addresses {
+			fmt.Fprintf(errOut, "on the network: %s://%s\n", scheme, x)
+		}
+	}
+	at(d.Addr())
+	d.onMove(at)
+	defer d.onMove(nil)
+	fmt.Fprintf(out, "listening on %s://%s\n", scheme, o.shown(d))
 	done := make(chan error, 1)
 	go func() { done <- hs.Serve(ln) }()
 	if o.own != nil && o.open {
-		show(o.own.url(), errOut)
+		show(o.own.url()+start, errOut)
 	}
 	select {
 	case err := <-done:
@@ -188,6 +249,14 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, log *slog.Logg
 		return err
 	}
 	return nil
+}
+
+// shown is the address that is said: that of this computer for a start on a desktop.
+func (o serveOptions) shown(d *door) string {
+	if o.own != nil {
+		return strings.TrimPrefix(o.own.url(), "http://")
+	}
+	return d.Addr().String()
 }
 
 // beside starts work, and returns what ends it and waits until it has ended.

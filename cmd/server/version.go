@@ -16,10 +16,15 @@ func version(_ context.Context, args []string, out, errOut io.Writer) error {
 	if err := parse(newFlags("version", errOut), args, 0); err != nil {
 		return err
 	}
-	info, _ := debug.ReadBuildInfo()
-	_, err := fmt.Fprintf(out, "reddside %s %s/%s %s\n", versionOf(release, info), runtime.GOOS, runtime.GOARCH,
+	_, err := fmt.Fprintf(out, "reddside %s %s/%s %s\n", versionHere(), runtime.GOOS, runtime.GOARCH,
 		runtime.Version())
 	return err
+}
+
+// versionHere names the build that runs.
+func versionHere() string {
+	info, _ := debug.ReadBuildInfo()
+	return versionOf(release, info)
 }
 
 // versionOf names a build: by its release, else by its commit with the time of

@@ -106,6 +106,10 @@ func checkBackup(ctx context.Context, path string) error {
 		return logbook.Errorf(logbook.Unavailable, "error.schema.newer", logbook.Args{"Have": int(m.Schema),
 			"Know": int(known)})
 	}
+	if m.Schema < firstLayout {
+		return logbook.Errorf(logbook.Unavailable, "error.schema.early", logbook.Args{"Have": int(m.Schema),
+			"Know": firstLayout})
+	}
 	return nil
 }
 

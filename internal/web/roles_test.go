@@ -36,6 +36,9 @@ var pageAccess = map[string]access{
 	"GET /kept": everyone, "POST /kept": everyone,
 	"GET /seasons/{seasonID}/water": everyone, "GET /seasons/{seasonID}/food": everyone,
 	"GET /calculators": public, "GET /calculators/{calc}": public,
+	"GET /setup/file": public, "POST /setup/file": public, "GET /help": public,
+	"GET /computer": staff, "POST /computer": staff, "POST /computer/file": boss,
+	"POST /sites/{siteID}/tablets/{deviceID}/again": staff,
 	"GET /setup": public, "POST /setup/code": public, "POST /setup/programme": public,
 	"POST /setup/site": boss, "POST /setup/tank": boss, "POST /setup/lot": boss, "POST /setup/delivery": boss,
 

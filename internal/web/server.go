@@ -13,6 +13,7 @@ import (
 	"reddside/internal/web/class"
 	"reddside/internal/web/entry"
 	"reddside/internal/web/flags"
+	"reddside/internal/web/help"
 	"reddside/internal/web/imports"
 	"reddside/internal/web/limits"
 	"reddside/internal/web/plan"
@@ -25,6 +26,9 @@ import (
 // Options says how the server is to run.
 type Options = req.Options
 
+// Computer is where the server runs.
+type Computer = req.Computer
+
 // areas are the rooms of pages with their style sheets. A new one is a folder and a
 // line here.
 var areas = []struct {
@@ -36,6 +40,7 @@ var areas = []struct {
 	{class.Styles, class.Area},
 	{entry.Styles, entry.Area},
 	{flags.Styles, flags.Area},
+	{nil, help.Area},
 	{imports.Styles, imports.Area},
 	{nil, limits.Area},
 	{plan.Styles, plan.Area},

@@ -143,9 +143,16 @@ func TestTabletIsPaired(t *testing.T) {
 	list := "/sites/" + string(ts.alder.ID) + "/tablets"
 	keeper.get("/sites/"+string(ts.alder.ID)).want(t, 200, `href="`+list+`"`)
 	// The end of term is proposed: the next 30 June.
-	keeper.get(list).want(t, 200, "No tablet is paired yet", `value="2026-06-30"`, "server -addr 0.0.0.0:8080")
+	keeper.get(list).want(t, 200, "No tablet is paired yet", "on this computer only", `href="/computer"`).
+		lacks(t, "server -", "Show the code")
+	if _, p, _ := ts.invite(keeper, "Nowhere"); strings.Contains(p.Body, `class="qr"`) {
+		t.Error("a picture to scan that no tablet can use")
+	}
+	_, err := ts.Listening(t.Context(), fakeAddr("192.0.2.7:8080"), nil)
+	ts.must(err)
+	keeper.get(list).want(t, 200, `value="2026-06-30"`, "Show the code")
 	code, p, path := ts.invite(keeper, "Room 12 tablet")
-	if got, want := readQR(t, p.Body), "http://localhost/pair/"+strings.ReplaceAll(code, "-", ""); got != want {
+	if got, want := readQR(t, p.Body), "http://192.0.2.7:8080/pair/"+strings.ReplaceAll(code, "-", ""); got != want {
 		t.Errorf("the QR code reads %q, want %q", got, want)
 	}
 	// Nothing but a POST with the right code pairs, and nobody else sees the code.
@@ -291,7 +298,7 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 	if got := listen("127.0.0.1:8080"); len(got) != 0 {
 		t.Errorf("loopback is reached at %v", got)
 	}
-	ts.as(ts.keeper).get(list).want(t, 200, "on this computer only", "server -addr 0.0.0.0:8080").lacks(t,
+	ts.as(ts.keeper).get(list).want(t, 200, "on this computer only").lacks(t,
 		"has changed")
 	if got := listen("192.0.2.7:8080", "tanks.school.example"); len(got) != 2 || got[0] != "tanks.school.example:8080" {
 		t.Errorf("reached at %v", got)

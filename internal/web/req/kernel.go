@@ -35,6 +35,18 @@ type Options struct {
 	Demo bool
 	// Replica is the copy that is kept elsewhere, nil when there is none.
 	Replica *replica.Replica
+	// Computer is where the program runs.
+	Computer Computer
+}
+
+// Computer is what the pages may know and do of the computer that serves them.
+type Computer struct {
+	Version string
+	Open    func() bool      // tablets can reach it; nil where the start says where it listens
+	SetOpen func(bool) error // at once, and remembered; with Open
+	// Replace puts a verified backup in the place of the logbook when the running
+	// requests have ended; nil where that cannot be done.
+	Replace func(backup string)
 }
 
 // Kernel is what the areas share. It is safe for concurrent use.
@@ -46,6 +58,7 @@ type Kernel struct {
 	Hosts    map[string]bool // names under which the server answers
 	Demo     bool
 	Replica  *replica.Replica // nil when there is none
+	Computer Computer
 	TLS      bool
 	Sessions *scs.SessionManager
 	Assets   *assets
@@ -80,7 +93,8 @@ func New(o Options, styles ...fs.FS) (*Kernel, error) {
 	looks := assess.New(o.DB, o.Clock, o.Log)
 	k := &Kernel{
 		DB: o.DB, Cat: cat, Clock: o.Clock, Log: o.Log, Demo: o.Demo, Replica: o.Replica, TLS: o.TLS, Hosts: map[string]bool{}, Assets: as,
-		Tries: NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2),
+		Computer: o.Computer,
+		Tries:    NewLimiter(RememberAccount), PairTries: NewLimiter(rememberPairing), Hashing: make(chan struct{}, 2),
 		Turns: newCalcTurns(), Assess: looks, Entries: entries.New(o.DB, looks),
 	}
 	for _, h := range o.Hosts {

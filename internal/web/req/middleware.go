@@ -30,10 +30,15 @@ func isUpload(r *http.Request) bool {
 		strings.HasSuffix(r.URL.Path, "/photos")
 }
 
+// isMove reports whether a whole logbook of another computer is sent.
+func isMove(r *http.Request) bool { return r.URL.Path == "/setup/file" }
+
 func isCalc(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/v1/calc/") }
 
 func MaxSize(r *http.Request) string {
 	switch {
+	case isMove(r):
+		return "2 GB"
 	case isUpload(r):
 		return "20 MB"
 	case isCalc(r):
@@ -133,7 +138,7 @@ func (s *Kernel) hostKnown(hostport string) bool {
 		host = h
 	}
 	host = strings.ToLower(strings.Trim(host, "[]"))
-	if host == "localhost" || s.Hosts[host] {
+	if host == "localhost" || s.Hosts[host] || s.Network.named(host) {
 		return true
 	}
 	ip := net.ParseIP(host)
@@ -162,6 +167,8 @@ func (s *Kernel) LimitBody(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		limit := int64(maxBody)
 		switch {
+		case isMove(r):
+			limit = store.MaxMove
 		case isUpload(r):
 			limit = MaxUpload + 64<<10
 		case isCalc(r):

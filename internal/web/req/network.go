@@ -10,8 +10,8 @@ import (
 	"time"
 )
 
-// network is where the server can be reached. It is told once that the server
-// listens; before, and for a loopback address, it knows no address.
+// network is where the server can be reached. It is told when the server listens,
+// and at each move; before, and for a loopback address, it knows no address.
 type network struct {
 	mu     sync.Mutex
 	all    bool   // listens on every interface
@@ -39,7 +39,7 @@ func (s *Kernel) Listening(ctx context.Context, a net.Addr, names []string) ([]s
 	ip := net.ParseIP(host)
 	n.mu.Lock()
 	n.port, n.names = port, names
-	n.all = ip != nil && ip.IsUnspecified()
+	n.all, n.fixed = ip != nil && ip.IsUnspecified(), ""
 	if !n.all && ip != nil && !ip.IsLoopback() {
 		n.fixed = host
 	}
@@ -114,6 +114,13 @@ func (n *network) has(ip net.IP, now time.Time) bool {
 	return n.all && slices.Contains(n.interfaces(now), ip.String())
 }
 
+// named reports whether a name leads here while the server listens on a network.
+func (n *network) named(host string) bool {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return (n.all || n.fixed != "") && slices.Contains(n.names, host)
+}
+
 // Gone lists addresses of the start before that lead here no more.
 func (n *network) Gone(now time.Time) []string {
 	have := n.addresses(now)
@@ -145,6 +152,9 @@ func (s *Kernel) BaseURL(r *http.Request, host string) string {
 	}
 	return "http://" + host
 }
+
+// AtThisComputer reports whether a request comes from a browser on this machine.
+func AtThisComputer(r *http.Request) bool { return LoopbackHost(r.RemoteAddr) }
 
 // LoopbackHost reports whether a host, with or without port, is this computer as
 // it calls itself.

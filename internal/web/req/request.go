@@ -47,7 +47,7 @@ func (s *Kernel) NewPage(r *http.Request, titleKey, nav string) ui.Page {
 	return ui.Page{
 		P: v.P, Title: v.P.T(titleKey), Assets: s.Assets.Prefix, Path: s.pathBack(r), Nav: nav,
 		Role: v.Actor.Role, Device: v.Device, Label: v.Actor.Label, Invented: v.Programme.Invented,
-		Notice: s.popNotice(r, v), Others: s.otherLanguages(v.P.Lang()),
+		Notice: s.popNotice(r, v), Others: s.otherLanguages(v.P.Lang()), Version: s.Computer.Version,
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
-	"net"
 	"net/http"
 	"net/url"
 	"strings"
@@ -189,12 +188,7 @@ func (s *Kernel) SignOut(w http.ResponseWriter, r *http.Request) error {
 // demoAllowed reports whether the three roles are offered at a click: only in
 // a demonstration, and only to a browser on this machine.
 func (s *Kernel) demoAllowed(r *http.Request) bool {
-	if !s.Demo {
-		return false
-	}
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	ip := net.ParseIP(host)
-	return err == nil && ip != nil && ip.IsLoopback()
+	return s.Demo && AtThisComputer(r)
 }
 
 func (s *Kernel) DemoSignIn(w http.ResponseWriter, r *http.Request) error {

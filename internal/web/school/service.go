@@ -25,7 +25,7 @@ func Area(k *req.Kernel) req.Area {
 	return req.Area{
 		Plain:       req.Routes{s.feedRoutes},
 		Open:        req.Routes{s.setupRoutes, s.pairRoutes},
-		Staff:       req.Routes{s.manageRoutes, s.calendarRoutes, s.tabletRoutes, s.dutyRoutes},
-		Coordinator: req.Routes{s.coordinatorRoutes, s.permitWrites, s.yearRoutes, s.copiesRoutes},
+		Staff:       req.Routes{s.manageRoutes, s.calendarRoutes, s.tabletRoutes, s.dutyRoutes, s.computerRoutes},
+		Coordinator: req.Routes{s.coordinatorRoutes, s.permitWrites, s.yearRoutes, s.copiesRoutes, s.moveRoutes},
 	}
 }

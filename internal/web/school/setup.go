@@ -34,6 +34,8 @@ func (s *Service) setupRoutes(r chi.Router) {
 	r.Get("/setup", s.Page(s.setupShow))
 	r.Post("/setup/code", s.Page(s.setupCode))
 	r.Post("/setup/programme", s.Page(s.setupProgramme))
+	r.Get("/setup/file", s.Page(s.moveInShow))
+	r.Post("/setup/file", s.Page(s.moveIn))
 	r.Group(func(r chi.Router) {
 		r.Use(s.Need(logbook.Coordinator))
 		r.Post("/setup/site", s.Page(s.setupSite))
@@ -48,7 +50,9 @@ func (s *Service) setupShow(w http.ResponseWriter, r *http.Request) error {
 	v := req.Of(r)
 	if v.Programme.ID == "" {
 		if !s.Sessions.GetBool(r.Context(), keySetup) {
-			return s.setupCodeForm(w, r, form.NewForm())
+			f := form.NewForm() // the program's own window has the code in the address
+			f.Set("setup_code", r.URL.Query().Get("code"))
+			return s.setupCodeForm(w, r, f)
 		}
 		f := form.NewForm()
 		f.Set("language", v.P.Lang())
@@ -132,7 +136,11 @@ func (s *Service) setupProgrammeForm(w http.ResponseWriter, r *http.Request, f *
 	b.Secret("passphrase")
 	b.Secret("again")
 	b.Fold("language", "temperature_unit")
-	return s.ShowForm(w, r, s.setupPage(r, b, "programme", 2), b, f.Problems)
+	m := s.setupPage(r, b, "programme", 2)
+	if s.mayMoveIn(r) {
+		m.Other = ui.Option{Value: "/setup/file", Label: p.T("move.have")}
+	}
+	return s.ShowForm(w, r, m, b, f.Problems)
 }
 
 func (s *Service) setupProgramme(w http.ResponseWriter, r *http.Request) error {

@@ -37,6 +37,7 @@ func (s *Service) tabletRoutes(r chi.Router) {
 	r.Post("/sites/{siteID}/tablets", s.Page(s.tabletInvite))
 	r.Get("/sites/{siteID}/tablets/{deviceID}", s.Page(s.tabletShow))
 	r.Post("/sites/{siteID}/tablets/{deviceID}/withdraw", s.Page(s.tabletWithdraw))
+	r.Post("/sites/{siteID}/tablets/{deviceID}/again", s.Page(s.tabletAgain))
 }
 
 func (s *Service) tabletList(w http.ResponseWriter, r *http.Request) error {
@@ -80,8 +81,13 @@ func (s *Service) renderTablets(w http.ResponseWriter, r *http.Request, site log
 		}
 		return b.CreatedAt.Compare(a.CreatedAt)
 	})
+	reached := s.ReachedAt(r)
 	for i := range list {
-		m.Rows = append(m.Rows, tabletRow(v.P, &list[i], site.Location(), v.Now))
+		row := tabletRow(v.P, &list[i], site.Location(), v.Now)
+		if movedAway(&list[i], reached, v.Now) {
+			row.Again = path + "/tablets/" + string(list[i].ID) + "/again"
+		}
+		m.Rows = append(m.Rows, row)
 	}
 	m.Addresses = s.tabletAddresses(r, list)
 	b := form.FormItems(s.Cat, v.P, "tablet")
@@ -147,13 +153,19 @@ func (s *Service) tabletAddresses(r *http.Request, list []store.Device) TabletAd
 		out.Gone = append(out.Gone, s.BaseURL(r, a))
 	}
 	for i := range list {
-		if d := &list[i]; d.Usable(v.Now) && d.PairedAddress != "" && !req.LoopbackHost(d.PairedAddress) &&
-			!slices.Contains(reached, d.PairedAddress) {
+		if d := &list[i]; movedAway(d, reached, v.Now) {
 			out.Moved = append(out.Moved,
 				v.P.T("tablet.moved", logbook.Args{"Label": d.Label, "Address": s.BaseURL(r, d.PairedAddress)}))
 		}
 	}
 	return out
+}
+
+// movedAway reports whether a tablet in use was paired under an address that leads
+// here no more.
+func movedAway(d *store.Device, reached []string, now time.Time) bool {
+	return len(reached) > 0 && d.Usable(now) && d.PairedAddress != "" && !req.LoopbackHost(d.PairedAddress) &&
+		!slices.Contains(reached, d.PairedAddress)
 }
 
 // tabletInvite makes a code for a tablet.
@@ -183,6 +195,12 @@ func (s *Service) tabletInvite(w http.ResponseWriter, r *http.Request) error {
 		return s.renderTablets(w, r, site, f)
 	}
 	d.ExpiresAt = ends.AddDays(1).Start(site.Location())
+	return s.invite(w, r, d)
+}
+
+// invite makes a code for a tablet and shows it.
+func (s *Service) invite(w http.ResponseWriter, r *http.Request, d store.Device) error {
+	v := req.Of(r)
 	code, err := newCode()
 	if err != nil {
 		return err
@@ -193,8 +211,25 @@ func (s *Service) tabletInvite(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.Sessions.Put(r.Context(), keyPairDevice, string(d.ID))
 	s.Sessions.Put(r.Context(), keyPairCode, code)
-	http.Redirect(w, r, ui.SitePath(site.ID, "/tablets/")+string(d.ID), http.StatusSeeOther)
+	http.Redirect(w, r, ui.SitePath(d.SiteID, "/tablets/")+string(d.ID), http.StatusSeeOther)
 	return nil
+}
+
+// tabletAgain makes a code for a tablet whose address is gone, with the name and the
+// last day it has. Its old pairing, which no tablet can use, ends.
+func (s *Service) tabletAgain(w http.ResponseWriter, r *http.Request) error {
+	v := req.Of(r)
+	d, _, err := s.deviceOf(r)
+	if err != nil {
+		return err
+	}
+	if !d.Usable(v.Now) {
+		return logbook.Errorf(logbook.Conflict, "tablet.again_over", nil)
+	}
+	if err := s.DB.RevokeDevice(r.Context(), v.Actor, d.ID, v.Now); err != nil {
+		return err
+	}
+	return s.invite(w, r, store.Device{SiteID: d.SiteID, Label: d.Label, ExpiresAt: d.ExpiresAt})
 }
 
 // deviceOf loads the tablet of the address.

@@ -21,6 +21,7 @@ type Page struct {
 	Nav      string // which entry of the navigation is current
 	Error    bool   // the page shows entry problems
 	Notice   string // short confirmation, announced politely
+	Version  string // of the program
 	Refresh  int    // seconds until a wall display loads again; 0 never
 	Styles   []string
 	Scripts  []string
