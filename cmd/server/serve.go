@@ -31,6 +31,7 @@ type serveOptions struct {
 	demo, readOnly                         bool
 	open                                   bool         // show the page in a browser
 	own                                    *ownInstance // of a start on a desktop, else nil
+	again                                  bool         // another logbook took the place of that served before
 }
 
 // serve opens the logbook and answers requests until the context ends, then
@@ -172,7 +173,7 @@ func serveUntil(ctx context.Context, o serveOptions, place replica.Place, d *doo
 	} else if start, err = offerSetup(ctx, db, errOut); err != nil {
 		return "", err
 	}
-	o.open = o.open && first
+	o.again = !first
 	if err := listen(ctx, o, srv, d, start, log, out, errOut); err != nil {
 		return "", err
 	}
@@ -229,10 +230,12 @@ func listen(ctx context.Context, o serveOptions, srv *web.Server, d *door, start
 	at(d.Addr())
 	d.onMove(at)
 	defer d.onMove(nil)
-	fmt.Fprintf(out, "listening on %s://%s\n", scheme, o.shown(d))
+	if !o.again {
+		fmt.Fprintf(out, "listening on %s://%s\n", scheme, o.shown(d))
+	}
 	done := make(chan error, 1)
 	go func() { done <- hs.Serve(ln) }()
-	if o.own != nil && o.open {
+	if o.own != nil && o.open && !o.again {
 		show(o.own.url()+start, errOut)
 	}
 	select {

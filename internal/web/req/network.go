@@ -62,24 +62,31 @@ func (s *Kernel) Listening(ctx context.Context, a net.Addr, names []string) ([]s
 }
 
 // addresses lists where the server can be reached now, host and port: names
-// first, since they stay, then IPv4, then IPv6.
+// first, since they stay, then IPv4, then IPv6. Names ending in .local come last: not
+// every tablet finds them.
 func (n *network) addresses(now time.Time) []string {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	var out []string
+	var hosts []string
 	switch {
 	case n.port == "":
-		return nil
 	case n.all:
-		for _, h := range append(slices.Clone(n.names), n.interfaces(now)...) {
-			out = append(out, net.JoinHostPort(h, n.port))
-		}
+		hosts = n.interfaces(now)
 	case n.fixed != "":
-		for _, h := range append(slices.Clone(n.names), n.fixed) {
+		hosts = []string{n.fixed}
+	}
+	if len(hosts) == 0 {
+		return nil
+	}
+	var out, local []string
+	for _, h := range append(slices.Clone(n.names), hosts...) {
+		if strings.HasSuffix(h, ".local") {
+			local = append(local, net.JoinHostPort(h, n.port))
+		} else {
 			out = append(out, net.JoinHostPort(h, n.port))
 		}
 	}
-	return out
+	return append(out, local...)
 }
 
 // interfaces lists this machine's addresses as other machines see them.
