@@ -33,6 +33,17 @@ func Export(ctx context.Context, db *store.DB, actor logbook.Actor, now time.Tim
 	if err := exportPlaces(ctx, db, actor, e); err != nil {
 		return err
 	}
+	permits, err := db.Permits(ctx)
+	if err != nil {
+		return err
+	}
+	places, err := db.ReleasePlaces(ctx)
+	if err != nil {
+		return err
+	}
+	if err := e.Permits(permits, places); err != nil {
+		return err
+	}
 	heads, err := db.SeasonHeads(ctx, store.SeasonFilter{SiteID: actor.SiteID})
 	if err != nil {
 		return err
@@ -167,7 +178,7 @@ func exportFlags(ctx context.Context, db *store.DB, season logbook.ID, e *report
 		f := &flags[i]
 		rows = append(rows, report.FlagRow{ID: f.ID, Rule: f.Rule, Kind: f.Kind, RaisedOn: f.RaisedOn,
 			Cleared: f.ClearedOn, SeenBy: f.SeenBy,
-			ShelveReasonLabel: f.ShelveReason})
+			ShelveReasonLabel: f.ShelveReason, EndWhy: f.EndWhy, EndIn: f.EndIn})
 	}
 	var found []report.FindingRow
 	for i := range told {

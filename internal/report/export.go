@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"slices"
 	"time"
 
 	"reddside/internal/logbook"
@@ -11,8 +12,9 @@ import (
 // season comes with its voided deliveries and events, which are no longer part
 // of the season itself.
 type Export struct {
-	sites, tanks, lots, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses, notes *Table
-	school                                                                                                      schoolTables
+	sites, tanks, lots, permits, places, seasons, deliveries, checks, events, releases, samples, readings, plans, guesses,
+	notes *Table
+	school schoolTables
 	// rows of findings so far
 	findings int
 }
@@ -44,6 +46,39 @@ func entryTable[T any](name, about string, fields []logbook.Field[T], refs ...Re
 	}
 	t.Columns = append(t.Columns, entryColumns()...)
 	return t
+}
+
+// sharedTable is the table of rows of the whole programme: like entryTable, but of no
+// season.
+func sharedTable[T any](name, about string, fields []logbook.Field[T]) *Table {
+	t := entryTable(name, about, fields)
+	t.Refs, t.Columns = nil, slices.Delete(t.Columns, 1, 2)
+	return t
+}
+
+func addShared[T any](t *Table, id logbook.ID, fields []logbook.Field[T], row *T, e *logbook.Entry) error {
+	cells := []any{string(id)}
+	for i := range fields {
+		cells = append(cells, fields[i].Plain(row))
+	}
+	return t.Add(append(cells, entryCells(e)...)...)
+}
+
+// Permits adds the permits and the places of release of the programme.
+func (e *Export) Permits(permits []logbook.Permit, places []logbook.ReleasePlace) error {
+	for i := range permits {
+		p := &permits[i]
+		if err := addShared(e.permits, p.ID, logbook.PermitFields(), p, &p.Entry); err != nil {
+			return err
+		}
+	}
+	for i := range places {
+		p := &places[i]
+		if err := addShared(e.places, p.ID, logbook.PlaceFields(), p, &p.Entry); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // addEntry writes one row of a kind of entry.
@@ -105,12 +140,16 @@ func NewExport() *Export {
 					"mm",
 					""}, note}},
 		seasons: &Table{Name: "seasons", About: "One lot in one tank.",
-			Refs: []Ref{{"tank_id", "tanks"}, {"lot_id", "lots"}},
+			Refs: []Ref{{"tank_id", "tanks"}, {"lot_id", "lots"}, {"permit_id", "permits"}},
 			Columns: []Column{id, {"label", Text, "label", "", ""}, {"tank_id", Text, "tank", "", ""},
-				{"lot_id", Text, "lot", "", ""},
+				{"lot_id", Text, "lot", "", ""}, {"permit_id", Text, "permit that it is under", "", ""},
 				{"closed_on", Day, "last day", "", ""}, {"release_from", Day, "first day of release by the permit", "",
 					""},
 				{"release_by", Day, "last day of release by the permit", "", ""}}},
+		permits: sharedTable("permits", "Permits of the programme; those taken back are in history.",
+			logbook.PermitFields()),
+		places: sharedTable("release_places", "Places of release; those taken back are in history.",
+			logbook.PlaceFields()),
 		deliveries: entryTable("deliveries", "Eggs placed in a tank.", logbook.DeliveryFields()),
 		checks:     entryTable("checks", "Looks at a tank.", logbook.CheckFields()),
 		events:     entryTable("events", "Things done to a tank.", logbook.EventFields()),
@@ -170,7 +209,8 @@ type Voided struct {
 
 // Season adds a season with all its rows, voided ones last.
 func (e *Export) Season(s *logbook.Season, voided Voided) error {
-	if err := e.seasons.Add(string(s.ID), s.Label, string(s.Tank.ID), string(s.Lot.ID), s.ClosedOn, s.ReleaseFrom,
+	if err := e.seasons.Add(string(s.ID), s.Label, string(s.Tank.ID), string(s.Lot.ID), string(s.PermitID),
+		s.ClosedOn, s.ReleaseFrom,
 		s.ReleaseBy); err != nil {
 		return err
 	}
@@ -237,7 +277,8 @@ func (e *Export) Notes(season logbook.ID, notes []logbook.Note) error {
 
 // Write writes the package.
 func (e *Export) Write(w io.Writer, title string, created time.Time) error {
-	return WritePackage(w, title, created, append([]*Table{e.sites, e.tanks, e.lots, e.seasons, e.deliveries, e.checks,
+	return WritePackage(w, title, created, append([]*Table{e.sites, e.tanks, e.lots, e.permits, e.places,
+		e.seasons, e.deliveries, e.checks,
 		e.events, e.releases,
 		e.samples, e.plans, e.guesses, e.readings, e.notes}, e.school.all()...))
 }

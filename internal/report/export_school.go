@@ -24,6 +24,7 @@ type FlagRow struct {
 	RaisedOn, Cleared civil.Date // Cleared is zero while it is open
 	SeenBy            string
 	ShelveReasonLabel string
+	EndWhy, EndIn     string
 }
 
 // FindingRow is what people found behind a flag.
@@ -84,7 +85,9 @@ func newSchoolTables(id, season, on, note Column) schoolTables {
 					""},
 				{"cleared_on", Day, "day on which it ended", "", ""}, {"seen_by", Text, "label of who saw it first", "",
 					""},
-				{"set_aside_reason", Text, "why it was set aside last", "", ""}}},
+				{"set_aside_reason", Text, "why it was set aside last", "", ""},
+				{"end_why", Text, "why it ended: solved, part, gone, limit or season; empty: open, or not kept", "", ""},
+				{"end_in", Text, "rule of the flag that took it over", "", ""}}},
 		findings: &Table{Name: "findings", About: "What people found behind flags; the last of a flag counts.",
 			Key: []string{"row"}, Refs: []Ref{{"flag_id", "flags"}},
 			Columns: []Column{{"row", Whole, "place in this table, from 1", "1", ""}, {"flag_id", Text, "flag", "", ""},
@@ -160,7 +163,7 @@ func (e *Export) History(rows []HistoryRow) error {
 func (e *Export) Flags(season logbook.ID, flags []FlagRow, found []FindingRow, photos []logbook.Photo) error {
 	for _, f := range flags {
 		if err := e.school.flags.Add(string(f.ID), string(season), f.Rule, f.Kind, f.RaisedOn, f.Cleared, f.SeenBy,
-			f.ShelveReasonLabel); err != nil {
+			f.ShelveReasonLabel, f.EndWhy, f.EndIn); err != nil {
 			return err
 		}
 	}

@@ -233,3 +233,27 @@ func (d *DB) ReleasePlace(ctx context.Context, id logbook.ID) (p logbook.Release
 	err = d.read(ctx, "read place", func(c *conn) (err error) { p, err = placeTable.one(ctx, c, id); return err })
 	return p, err
 }
+
+// ReleaseYears lists the years with releases, newest first.
+func (d *DB) ReleaseYears(ctx context.Context) (out []string, err error) {
+	err = d.read(ctx, "list years of releases", func(c *conn) error {
+		return c.each(ctx, func(r row) error { out = append(out, r.text(0)); return nil },
+			`SELECT DISTINCT substr(on_date, 1, 4) AS year FROM event
+			WHERE kind = 'release' AND voided = 0 AND permit >= '' ORDER BY year DESC`)
+	})
+	return out, err
+}
+
+// ReleaseSeasons lists the seasons of a site, or of all for "", from which fish were
+// released in a year (YYYY), and those that share a permit with one of them.
+func (d *DB) ReleaseSeasons(ctx context.Context, site logbook.ID, year string) (out []logbook.ID, err error) {
+	err = d.read(ctx, "list seasons with releases", func(c *conn) error {
+		return c.each(ctx, func(r row) error { out = append(out, logbook.ID(r.text(0))); return nil },
+			`WITH gone AS (SELECT DISTINCT season_num FROM event WHERE kind = 'release' AND voided = 0 AND permit >= ''
+				AND on_date BETWEEN ?2 || '-01-01' AND ?2 || '-12-31')
+			SELECT season.id FROM season JOIN tank ON tank.id = tank_id WHERE (?1 = '' OR site_id = ?1) AND num IN (
+				SELECT season_num FROM gone UNION SELECT num FROM season WHERE permit_id IN (
+					SELECT permit_id FROM season JOIN gone ON season_num = num)) ORDER BY num`, site, year)
+	})
+	return out, err
+}

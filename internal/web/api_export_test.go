@@ -128,7 +128,7 @@ func TestExport(t *testing.T) {
 		}
 	}
 	resources, _ := desc["resources"].([]any)
-	if len(resources) != 21 {
+	if len(resources) != 23 {
 		t.Fatalf("%d resources described", len(resources))
 	}
 	for _, r := range resources {

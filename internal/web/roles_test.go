@@ -143,6 +143,7 @@ var pageAccess = map[string]access{
 	"POST /seasons/{seasonID}/notes/seen":             staff,
 	"GET /seasons/{seasonID}/notes/{noteID}/withdraw": staff, "POST /seasons/{seasonID}/notes/{noteID}/withdraw": staff,
 
+	"GET /releases": staff, "POST /releases": boss,
 	"GET /permits": staff, "GET /permits/new": boss, "POST /permits": boss,
 	"GET /permits/{permitID}/edit": boss, "POST /permits/{permitID}/edit": boss,
 	"GET /permits/{permitID}/seasons": boss, "POST /permits/{permitID}/seasons": boss,

@@ -302,7 +302,7 @@ func (s *Service) flagListCSV(w http.ResponseWriter, r *http.Request) error {
 // journal is every step as rows of a CSV file, instants in UTC.
 func journal(steps []store.FlagStep) [][]string {
 	rows := [][]string{{"at", "step", "flag_id", "season_id", "rule", "subject", "kind", "role", "by",
-		"set_aside_until", "until_it_clears", "reason"}}
+		"set_aside_until", "until_it_clears", "reason", "end_why", "end_in"}}
 	for i := range steps {
 		st := &steps[i]
 		until, once := "", ""
@@ -318,7 +318,7 @@ func journal(steps []store.FlagStep) [][]string {
 		}
 		rows = append(rows, []string{st.At.UTC().Format(time.RFC3339), st.Step, string(st.FlagID), string(st.SeasonID),
 			st.Rule, st.Subject,
-			st.Kind, role, st.By, until, once, st.Reason})
+			st.Kind, role, st.By, until, once, st.Reason, st.EndWhy, st.EndIn})
 	}
 	return rows
 }

@@ -65,6 +65,9 @@ func (s *Service) seasonReport(w http.ResponseWriter, r *http.Request) error {
 	if m.Photos, err = s.ReportPhotos(r.Context(), p, season.ID); err != nil {
 		return err
 	}
+	if m.State, err = s.state(r, "seasonreport.state", 0); err != nil {
+		return err
+	}
 	for _, part := range parts {
 		m.Sections = append(m.Sections, part.section(p))
 	}
@@ -140,6 +143,9 @@ func (s *Service) linesReport(w http.ResponseWriter, r *http.Request, f store.Se
 	m := ReportPage{Page: s.reportPage(r, title), BackHref: back, Back: name, Wide: true}
 	m.Title = v.P.T(title, logbook.Args{"Name": name})
 	m.Intro = v.P.T("seasonreport.lines_intro", logbook.Args{"Count": len(lines)})
+	if m.State, err = s.state(r, "seasonreport.state", 0); err != nil {
+		return err
+	}
 	for _, part := range []struct {
 		id      string
 		columns []string

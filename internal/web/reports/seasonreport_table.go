@@ -194,16 +194,22 @@ func (s *Service) reportCSV(w http.ResponseWriter, r *http.Request, p *i18n.Prin
 	default:
 		return false, nil
 	}
+	return true, s.csvFile(w, d, p, name, label, rows)
+}
+
+// csvFile answers with a file.
+func (s *Service) csvFile(w http.ResponseWriter, d CSVDialect, p *i18n.Printer, name, label string,
+	rows [][]any) error {
 	body, err := d.write(p, rows)
 	if err != nil {
-		return true, err
+		return err
 	}
 	h := w.Header()
 	h.Set("Content-Type", "text/csv; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
 	h.Set("Content-Disposition", `attachment; filename="`+req.FileName(name, label)+`.csv"`)
 	_, _ = w.Write(body)
-	return true, nil
+	return nil
 }
 
 func (d CSVDialect) write(p *i18n.Printer, rows [][]any) ([]byte, error) {

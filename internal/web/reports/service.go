@@ -23,7 +23,7 @@ func Area(k *req.Kernel) req.Area {
 	s := &Service{Kernel: k}
 	k.ReleaseNotice = s.releaseNotice
 	return req.Area{
-		Staff:       req.Routes{s.reportRoutes, s.releaseRoutes},
-		Coordinator: req.Routes{s.programmeReportRoutes},
+		Staff:       req.Routes{s.reportRoutes, s.releaseRoutes, s.releasesRoutes},
+		Coordinator: req.Routes{s.programmeReportRoutes, s.releasesFormRoutes},
 	}
 }

@@ -8,6 +8,7 @@ import (
 
 // ReportPage is a report for paper: facts and tables, section by section.
 type ReportPage struct {
+	State string // when it was written, and the last entry; on paper
 	ui.Page
 	Back, BackHref string
 	Intro          string
