@@ -312,11 +312,23 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 	ts.as(ts.keeper).get(list).want(t, 200, "The address has changed",
 		"Room 12 tablet was paired under http://192.0.2.7:8080",
 		"At the last start Reddside was at http://192.0.2.7:8080", "http://192.0.2.9:8080")
+	// One button pairs it again under the same name; the old pairing ends.
+	again := regexp.MustCompile(`action="([^"]*/again)"`).FindStringSubmatch(ts.as(ts.keeper).get(list).Body)
+	if again == nil {
+		t.Fatal("no button to pair it again")
+	}
+	b := ts.as(ts.keeper)
+	made := b.post(again[1], fields()).want(t, 303)
+	if got := readQR(t, b.get(made.Location).want(t, 200, "Pair Room 12 tablet").Body); !strings.HasPrefix(got,
+		"http://192.0.2.9:8080/pair/") {
+		t.Errorf("QR code %q", got)
+	}
+	b.post(again[1], fields()).want(t, 409)
+	ts.as(ts.keeper).get(list).lacks(t, "/again").want(t, 200, "Waits for its code", "Taken back")
 	// The keeper's own address comes first: it is known to work.
 	req := newGet(list)
 	ts.Hosts["hatchery.example"] = true
 	req.Host = "hatchery.example:8080"
-	b := ts.as(ts.keeper)
 	for name, value := range b.cookies {
 		req.AddCookie(&http.Cookie{Name: name, Value: value})
 	}

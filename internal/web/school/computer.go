@@ -52,15 +52,18 @@ func (s *Service) computerShow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	sites, err := s.DB.Sites(r.Context())
+	if err != nil {
+		return err
+	}
+	zone := logbook.Site{Zone: "UTC"}
+	if len(sites) > 0 {
+		zone = sites[0]
+	}
+	if len(sites) == 1 {
+		m.Pair = ui.SitePath(zone.ID, "/tablets")
+	}
 	if at := list.Sound().LastAt(); !at.IsZero() {
-		zone := logbook.Site{Zone: "UTC"}
-		sites, err := s.DB.Sites(r.Context())
-		if err != nil {
-			return err
-		}
-		if len(sites) > 0 {
-			zone = sites[0]
-		}
 		m.Copy = words.AtSite(v.P, zone, at)
 	}
 	addresses := s.tabletAddresses(r, nil)
