@@ -205,6 +205,14 @@
     });
   }
 
+  // A picture that was taken is sent at once: the button is for who has no scripts.
+  function sends(el) {
+    var button = el.form.querySelector("[data-sends-button]");
+    if (button) { button.hidden = true; }
+    el.form.classList.add("live");
+    el.addEventListener("change", function () { if (el.files.length) { el.form.submit(); } });
+  }
+
   function signOut(form) {
     form.addEventListener("submit", function () {
       draftKeys().forEach(function (k) { drop("localStorage", k); });
@@ -255,6 +263,7 @@
     each("form[data-once]", once);
     each("form[data-draft]", drafts);
     each("input[data-chooses]", chooser);
+    each("input[data-sends]", sends);
     each('input[name="all_running"]', allRunning);
     each('form[action="/sign-out"]', signOut);
   }

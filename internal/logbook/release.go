@@ -232,9 +232,12 @@ type Photo struct {
 	Entry
 }
 
-// MaxPhotos is how many photographs a season may have (a local choice: a report
-// shows them all).
-const MaxPhotos = 12
+// MaxPhotos is how many photographs a season may have: two a week. ReportPhotos is
+// how many a report shows, the newest. Local choices.
+const (
+	MaxPhotos    = 60
+	ReportPhotos = 12
+)
 
 // Validate returns what is wrong with the photograph, seen on day today.
 func (p *Photo) Validate(today civil.Date) []Problem {

@@ -34,6 +34,7 @@ func (s *Service) classRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/class/tanks", s.Page(s.classTanks))
 	r.Get("/seasons/{seasonID}/class/questions", s.Page(s.classQuestions))
 	r.Get("/seasons/{seasonID}/class/worksheet", s.Page(s.classSheet))
+	r.Get("/seasons/{seasonID}/families", s.Page(s.familiesShow))
 	r.Get("/sites/{siteID}/wall", s.Page(s.wallShow))
 }
 
@@ -93,6 +94,8 @@ func (s *Service) classHub(w http.ResponseWriter, r *http.Request) error {
 		m.Ways = append(m.Ways, ClassWay{Href: href + way.path, Drawing: way.drawing,
 			Name: p.T("class.way." + way.drawing), Text: p.T("class.way." + way.drawing + ".text")})
 	}
+	m.Ways = append(m.Ways, ClassWay{Href: href + "/families", Drawing: "families",
+		Name: p.T("class.way.families"), Text: p.T("class.way.families.text")})
 	m.Ways = append(m.Ways, ClassWay{Href: ui.SitePath(a.Season.Site.ID, "/wall"), Drawing: "wall",
 		Name: p.T("class.way.wall"), Text: p.T("class.way.wall.text")})
 	if v, ok := report.SurvivalOf(a.Season, a.Today); ok {

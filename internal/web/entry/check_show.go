@@ -32,6 +32,9 @@ func (s *Service) checkShow(w http.ResponseWriter, r *http.Request) error {
 	if !c.Voided && entries.MayCorrect(v.Actor, c, today) {
 		m.CorrectHref, m.VoidHref = href+"/correct", href+"/void"
 	}
+	if !c.Voided && season.Open(today) {
+		m.PhotoHref, m.CheckID = ui.SeasonPath(season.ID, "/photos"), string(c.ID)
+	}
 	s.checkLines(&m, c)
 	if m.Entered, err = s.entryHistory(r, &m, season, c.ID, c.Entry); err != nil {
 		return err

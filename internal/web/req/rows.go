@@ -107,8 +107,9 @@ func (s *Kernel) ReleaseOfRequest(r *http.Request) (*logbook.ReleaseRecord, *log
 	return &rec, season, err
 }
 
-// ReportPhotos are the photographs of a season for its report.
+// ReportPhotos are the newest photographs of a season, for its report.
 func (s *Kernel) ReportPhotos(ctx context.Context, p *i18n.Printer, season logbook.ID) ([]ui.Photo, error) {
 	list, err := s.DB.Photos(ctx, season)
+	list = list[max(0, len(list)-logbook.ReportPhotos):]
 	return words.PhotoViews(p, list), err
 }

@@ -20,11 +20,14 @@ import (
 // MaxPhoto bounds the file of a photograph: more than a telephone makes.
 const MaxPhoto = 15 << 20
 
-// photoRoutes are the photographs of a season, for staff.
+// photoRoutes are the photographs of a season: who checks a tank may take one.
 func (s *Service) photoRoutes(r chi.Router) {
 	r.Get("/seasons/{seasonID}/photos", s.Page(s.photosShow))
 	r.Post("/seasons/{seasonID}/photos", s.Page(s.photoAdd))
 	r.Get("/photos/{photoID}.jpg", s.Page(s.photoFile))
+}
+
+func (s *Service) photoStaffRoutes(r chi.Router) {
 	r.Post("/photos/{photoID}/remove", s.Page(s.photoRemove))
 }
 
@@ -48,6 +51,9 @@ func (s *Service) renderPhotos(w http.ResponseWriter, r *http.Request, status in
 	m := PhotosPage{Page: s.NewPage(r, "photo.title", "board"), Back: season.Tank.Name + ", " + season.Site.Name,
 		BackHref:    base,
 		ReleaseHref: base + "/release", Action: base + "/photos", Full: len(list) >= logbook.MaxPhotos}
+	if m.Role == logbook.Class {
+		m.ReleaseHref = ""
+	}
 	m.Title = m.T("photo.title", logbook.Args{"Tank": season.Tank.Name})
 	m.Styles = []string{"release.css"}
 	m.Error = len(f.Problems) > 0
@@ -73,6 +79,9 @@ func (s *Service) renderPhotos(w http.ResponseWriter, r *http.Request, status in
 	}
 	for _, p := range words.PhotoViews(m.P, list) {
 		p.Open = p.ID == string(removing)
+		if m.Role == logbook.Class {
+			p.RemoveHref = ""
+		}
 		m.Photos = append(m.Photos, p)
 	}
 	return s.Render(w, r, status, PhotosPageView(m))
@@ -130,6 +139,10 @@ func (s *Service) photoAdd(w http.ResponseWriter, r *http.Request) error {
 	if p.On.IsZero() && !f.Has("on") {
 		p.On = today
 	}
+	check := logbook.ID(f.Text("check"))
+	if check != "" && p.Alt == "" { // taken with a check: what it shows is what was seen
+		p.Alt = v.P.T("photo.alt_check", logbook.Args{"Tank": season.Tank.Name})
+	}
 	var jpeg []byte
 	switch {
 	case f.Has("photo"):
@@ -155,6 +168,11 @@ func (s *Service) photoAdd(w http.ResponseWriter, r *http.Request) error {
 		if !errors.As(err, &e) || len(e.Problems) == 0 {
 			if err != nil {
 				return err
+			}
+			if check != "" {
+				s.SetNotice(r, v.P.T("photo.kept"))
+				http.Redirect(w, r, ui.CheckPath(check), http.StatusSeeOther)
+				return nil
 			}
 			return s.Saved(w, r, ui.SeasonPath(season.ID, "/photos"))
 		}

@@ -24,7 +24,7 @@ type Service struct {
 func Area(k *req.Kernel) req.Area {
 	s := &Service{Kernel: k}
 	return req.Area{
-		Everyone: req.Routes{s.tankRoutes, s.survivalRoutes},
-		Staff:    req.Routes{s.photoRoutes, s.noteRoutes},
+		Everyone: req.Routes{s.tankRoutes, s.survivalRoutes, s.photoRoutes},
+		Staff:    req.Routes{s.photoStaffRoutes, s.noteRoutes},
 	}
 }

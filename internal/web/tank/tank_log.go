@@ -20,10 +20,16 @@ type dated struct {
 	row  ui.LogRow
 }
 
-// tankLog lists checks, events and deliveries, newest first; what was taken back
+// tankLog lists checks, events, photographs and deliveries, newest first; what was taken back
 // stays in its place. Events can be opened by staff.
-func tankLog(p *i18n.Printer, s *logbook.Season, staff bool) []ui.LogRow {
+func tankLog(p *i18n.Printer, s *logbook.Season, photos []logbook.Photo, staff bool) []ui.LogRow {
 	var all []dated
+	for i, v := range words.PhotoViews(p, photos) {
+		row := ui.LogRow{When: p.DateShort(photos[i].On), What: p.T("photo.row"), Photos: []ui.Photo{v},
+			Href: ui.SeasonPath(s.ID, "/photos")}
+		row.Open = p.T("tank.log.open", logbook.Args{"What": row.What, "On": photos[i].On})
+		all = append(all, dated{photos[i].On, "", row})
+	}
 	for _, list := range [][]logbook.Check{s.Checks, s.Voided} {
 		for i := range list {
 			all = append(all, dated{list[i].On, list[i].Time, checkRow(p, s, &list[i])})

@@ -11,17 +11,23 @@ import (
 	"reddside/internal/web/words"
 )
 
+// photoDays is how long a photograph is that of the week on the page of its tank.
+const photoDays = 7
+
 // tankPage is the page of an assessed season, without its charts.
-func tankPage(page ui.Page, a assess.Result) ui.TankPage {
+func tankPage(page ui.Page, a assess.Result, photos []logbook.Photo) ui.TankPage {
 	s, p := a.Season, page.P
 	as := &a.Assessment
 	t := ui.TankPage{Page: page, SeasonID: s.ID, Site: s.Site.Name, Tank: s.Tank.Name, Status: as.Status,
 		Staff: page.Role != logbook.Class, CanCheck: as.Active,
 		Subtitle: p.T("tank.subtitle", logbook.Args{"Species": s.Lot.Species, "Lot": s.Lot.Code, "Season": s.Label}),
-		Last:     lastCheck(p, as), Facts: tankFacts(p, a), Log: tankLog(p, s, page.Role != logbook.Class)}
+		Last:     lastCheck(p, as), Facts: tankFacts(p, a), Log: tankLog(p, s, photos, page.Role != logbook.Class)}
 	t.Ruler = ui.NewRuler(p, assess.PlaceRuler(assess.RulerSeason{FertilisedOn: s.Lot.FertilisedOn,
 		ReleaseFrom: s.ReleaseFrom, ReleaseBy: s.ReleaseBy}, &a.Forecast))
 	t.Forecast = forecastWordsView(p, &a.Forecast)
+	if n := len(photos); n > 0 && a.Today.Sub(photos[n-1].On) < photoDays {
+		t.Photo = &words.PhotoViews(p, photos[n-1:])[0]
+	}
 	switch {
 	case !s.ClosedOn.IsZero() && !a.Today.Before(s.ClosedOn):
 		t.Ended = p.T("tank.ended", logbook.Args{"On": s.ClosedOn})

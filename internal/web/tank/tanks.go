@@ -68,7 +68,11 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 	page.Title = season.Tank.Name + ", " + season.Site.Name
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
-	t := tankPage(page, a)
+	photos, err := s.DB.Photos(r.Context(), season.ID)
+	if err != nil {
+		return err
+	}
+	t := tankPage(page, a, photos)
 	t.Tab, t.Whole = tab, ahead == 0
 	words.FillFlags(lives, &t, &a.Assessment, season.Site)
 	t.Figures = figureViews(figures)

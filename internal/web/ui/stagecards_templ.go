@@ -163,7 +163,7 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "> <span class=\"pick-card\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "> <span class=\"pick-card\"><span class=\"pick-drawings\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -171,14 +171,18 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<span class=\"pick-name\">")
+			templ_7745c5c3_Err = StageFromAbove(p, s).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</span> <span class=\"pick-name\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
 			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.T(s.MessageKey()))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 25, Col: 51}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 28, Col: 51}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -191,7 +195,7 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 			var templ_7745c5c3_Var10 string
 			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("stage_card." + string(s)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 26, Col: 62}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 29, Col: 62}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
@@ -209,7 +213,7 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 		var templ_7745c5c3_Var11 string
 		templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Name).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 31, Col: 37}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 34, Col: 37}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 		if templ_7745c5c3_Err != nil {
@@ -222,7 +226,7 @@ func StagePick(p Page, f Field, stages []logbook.Stage, problems Problems) templ
 		var templ_7745c5c3_Var12 string
 		templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(p.T("check_form.unsure"))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 33, Col: 55}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 36, Col: 55}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 		if templ_7745c5c3_Err != nil {
@@ -306,6 +310,374 @@ func StageDrawing(s logbook.Stage) templ.Component {
 	})
 }
 
+// StageFromAbove is how a stage looks from above in the basket or the tank, at the
+// size it has beside the bar of its scale.
+func StageFromAbove(p Page, s logbook.Stage) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		z := stageSizes[s]
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<svg class=\"drawing above\" viewBox=\"0 0 120 72\" role=\"img\" aria-label=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var15 string
+		templ_7745c5c3_Var15, templ_7745c5c3_Err = templruntime.NewAttributeExpression(p.T("stage_card.above", map[string]any{"Stage": s, "MM": int(z.MM + 0.5)})).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 68, Col: 147}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var15)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		switch s {
+		case logbook.GreenEgg, logbook.EyedEgg:
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"mesh\" d=\"M14 4h92M14 14h92M14 24h92M14 34h92M14 44h92M14 54h92M24 2v54M44 2v54M64 2v54M84 2v54M104 2v54\"></path> ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			for _, at := range z.eggs() {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<circle class=\"egg\" cx=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var16 string
+				templ_7745c5c3_Var16, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[0])).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 73, Col: 43}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var16)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "\" cy=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var17 string
+				templ_7745c5c3_Var17, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[1])).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 73, Col: 64}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var17)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "\" r=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var18 string
+				templ_7745c5c3_Var18, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(z.Length() / 2)).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 73, Col: 93}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var18)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "\"></circle> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				if s == logbook.EyedEgg {
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<circle class=\"solid\" cx=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var19 string
+					templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[0] - 2.4)).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 75, Col: 52}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "\" cy=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var20 string
+					templ_7745c5c3_Var20, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[1] - 3)).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 75, Col: 77}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var20)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "\" r=\"1.5\"></circle> <circle class=\"solid\" cx=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var21 string
+					templ_7745c5c3_Var21, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[0] + 2.4)).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 76, Col: 52}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var21)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "\" cy=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var22 string
+					templ_7745c5c3_Var22, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[1] - 3)).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 76, Col: 77}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var22)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "\" r=\"1.5\"></circle> ")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				} else {
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<circle class=\"thin\" cx=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var23 string
+					templ_7745c5c3_Var23, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[0] + 1)).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 78, Col: 49}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var23)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "\" cy=\"")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var24 string
+					templ_7745c5c3_Var24, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(at[1])).Resolve(ctx)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 78, Col: 70}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var24)
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "\" r=\"2\"></circle> ")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				}
+			}
+		case logbook.Alevin:
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<path class=\"mesh\" d=\"M4 4h112M4 14h112M4 24h112M4 34h112M4 44h112M4 54h112M14 2v54M34 2v54M54 2v54M74 2v54M94 2v54M114 2v54\"></path> <g transform=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var25 string
+			templ_7745c5c3_Var25, templ_7745c5c3_Err = templruntime.NewAttributeExpression(z.along()).Resolve(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 83, Col: 28}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var25)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "\"><path class=\"yolk\" d=\"M14 -9c8 -12 26 -12 32 -3 2 3 2 21 0 24 -6 9 -24 9 -32 -3z\"></path>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = backOfFish(7).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "</g> ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case logbook.Fry:
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<g transform=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var26 string
+			templ_7745c5c3_Var26, templ_7745c5c3_Err = templruntime.NewAttributeExpression(z.along()).Resolve(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 88, Col: 28}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var26)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = backOfFish(9).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "</g> ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		default:
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "<g transform=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var27 string
+			templ_7745c5c3_Var27, templ_7745c5c3_Err = templruntime.NewAttributeExpression(z.along()).Resolve(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 92, Col: 28}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var27)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "\"><path class=\"thin\" d=\"M24 -3l-4 -9 9 5zM24 3l-4 9 9 -5z\" vector-effect=\"non-scaling-stroke\"></path>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = backOfFish(8).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "</g> ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<path class=\"scale\" d=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var28 string
+		templ_7745c5c3_Var28, templ_7745c5c3_Err = templruntime.NewAttributeExpression(z.bar()).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 97, Col: 33}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var28)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "\"></path> <text class=\"scale-text\" x=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var29 string
+		templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(12 + float64(z.Bar)*z.PerMM)).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 98, Col: 66}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var29)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "\" y=\"68\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var30 string
+		templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(p.P.Count(z.Bar))
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 98, Col: 94}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, " mm</text></svg>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
+// backOfFish is a fish 100 long seen from above, its eyes at both sides of the head.
+func backOfFish(half int) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "<path class=\"back\" vector-effect=\"non-scaling-stroke\" d=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var32 string
+		templ_7745c5c3_Var32, templ_7745c5c3_Err = templruntime.NewAttributeExpression(backPath(half)).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 104, Col: 73}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var32)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, "\"></path> <circle class=\"solid\" cx=\"9\" cy=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var33 string
+		templ_7745c5c3_Var33, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(-0.62 * float64(half))).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 105, Col: 64}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var33)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "\" r=\"3\"></circle> <circle class=\"solid\" cx=\"9\" cy=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var34 string
+		templ_7745c5c3_Var34, templ_7745c5c3_Err = templruntime.NewAttributeExpression(number(0.62 * float64(half))).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `ui/stagecards.templ`, Line: 106, Col: 63}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var34)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "\" r=\"3\"></circle> <path class=\"thin\" vector-effect=\"non-scaling-stroke\" d=\"M20 0h62\"></path>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
 // drawGreenEgg: a clear egg with oil drops gathered at the top.
 func drawGreenEgg() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -324,7 +696,7 @@ func drawGreenEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"27\"></circle> <path class=\"thin\" d=\"M42 22a22 22 0 0 1 12-8\"></path> <circle class=\"thin\" cx=\"55\" cy=\"26\" r=\"4\"></circle> <circle class=\"thin\" cx=\"65\" cy=\"23\" r=\"3\"></circle> <circle class=\"thin\" cx=\"63\" cy=\"31\" r=\"2.6\"></circle> <circle class=\"thin\" cx=\"71\" cy=\"29\" r=\"2\"></circle> <circle class=\"thin\" cx=\"57\" cy=\"34\" r=\"1.8\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -351,7 +723,7 @@ func DrawEyedEgg() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "<circle class=\"wash\" cx=\"60\" cy=\"36\" r=\"28\"></circle> <circle class=\"ink\" cx=\"60\" cy=\"36\" r=\"28\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -381,7 +753,7 @@ func curledFish() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<path class=\"thin\" d=\"M41 25a22 22 0 0 1 9-8\"></path> <path class=\"curled\" d=\"M62 18c6-5 15-3 18 4 5 12 1 25-9 31-13 7-28 1-32-14 6 9 17 12 25 7 6-4 7-10 3-15-6-1-9-8-5-13z\"></path> <circle class=\"solid\" cx=\"67\" cy=\"19.5\" r=\"3.6\"></circle> <circle class=\"solid\" cx=\"75\" cy=\"26\" r=\"3.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<path class=\"thin\" d=\"M41 25a22 22 0 0 1 9-8\"></path> <path class=\"curled\" d=\"M62 18c6-5 15-3 18 4 5 12 1 25-9 31-13 7-28 1-32-14 6 9 17 12 25 7 6-4 7-10 3-15-6-1-9-8-5-13z\"></path> <circle class=\"solid\" cx=\"67\" cy=\"19.5\" r=\"3.6\"></circle> <circle class=\"solid\" cx=\"75\" cy=\"26\" r=\"3.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -407,7 +779,7 @@ func drawAlevin() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<path class=\"wash\" d=\"M23 36c2-6 38-8 40 3 1 11-9 19-20 18-12-1-21-10-20-21z\"></path> <path class=\"ink\" d=\"M23 36c-1 11 8 20 20 21 11 1 21-7 20-18\"></path> <path class=\"ink\" d=\"M12 28c3-8 13-10 20-7 24 3 50 3 76 8-24 6-44 9-66 8-13 0-26 0-30-9z\"></path> <path class=\"thin\" d=\"M58 22c14-4 30-4 44 5M70 36c12 3 22 0 32-6\"></path> <circle class=\"solid\" cx=\"21\" cy=\"27\" r=\"4.4\"></circle> <circle class=\"thin\" cx=\"38\" cy=\"47\" r=\"3\"></circle> <circle class=\"thin\" cx=\"47\" cy=\"45\" r=\"2.2\"></circle> <circle class=\"thin\" cx=\"42\" cy=\"52\" r=\"1.6\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -433,7 +805,7 @@ func drawFry() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<path class=\"wash\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"ink\" d=\"M14 37c12-14 46-18 74-3l20-11c-4 9-4 19 0 28L88 41c-28 13-62 11-74-4z\"></path> <path class=\"thin\" d=\"M50 25c4-8 10-10 18-10-2 4-2 8 0 12M46 48c2 7 6 9 12 9-1-3-1-6 0-9M72 45c2 5 5 7 10 7-1-3-1-6 0-9M31 29c4 5 4 12 0 17M78 28c2-3 5-4 8-4\"></path> <circle class=\"solid\" cx=\"23\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -459,7 +831,7 @@ func drawParr() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<path class=\"wash\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"ink\" d=\"M8 37c14-16 54-21 84-4l20-11c-4 9-4 20 0 29L92 41c-30 16-70 13-84-4z\"></path> <path class=\"thin\" d=\"M48 23c4-8 11-11 20-11-2 5-2 9 0 13M44 52c2 7 6 9 12 9-1-3-1-6 0-9M74 48c2 5 5 7 10 7-1-3-1-6 0-9M27 27c4 6 4 14 0 20\"></path> <g class=\"bar\"><ellipse cx=\"38\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"47.5\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"57\" cy=\"37\" rx=\"2.8\" ry=\"9\"></ellipse> <ellipse cx=\"66.5\" cy=\"37\" rx=\"2.8\" ry=\"8\"></ellipse> <ellipse cx=\"76\" cy=\"37\" rx=\"2.6\" ry=\"7\"></ellipse> <ellipse cx=\"85\" cy=\"37\" rx=\"2.2\" ry=\"5\"></ellipse></g> <circle class=\"solid\" cx=\"18\" cy=\"34\" r=\"3.4\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -485,7 +857,7 @@ func drawSmolt() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "<path class=\"wash\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"ink\" d=\"M5 37c16-13 60-17 90-3l20-14c-8 11-8 23 0 34L95 40c-30 12-74 10-90-3z\"></path> <path class=\"thin\" d=\"M50 25c4-7 10-10 18-10-2 4-2 7 0 10M46 49c2 6 6 8 12 8-1-3-1-5 0-8M76 46c2 5 5 6 10 6-1-2-1-5 0-7M24 29c4 5 4 11 0 16M34 38h58\"></path> <path class=\"thin\" d=\"M34 31h1M42 29h1M48 31h1M56 29h1M64 31h1M72 30h1M80 32h1\"></path> <circle class=\"solid\" cx=\"15\" cy=\"35\" r=\"3.2\"></circle>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

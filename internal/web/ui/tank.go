@@ -33,7 +33,8 @@ type TankPage struct {
 	Facts      []Fact
 	Figures    []Figure
 	Log        []LogRow
-	CanCheck   bool // fish are expected, so a check can be entered
+	Photo      *Photo // the newest of the last days
+	CanCheck   bool   // fish are expected, so a check can be entered
 	Staff      bool
 	Release    ReleaseNotice
 	Notes      NoteThread // shown to staff
@@ -90,6 +91,7 @@ type LogRow struct {
 	Open       string // text of the link for who cannot see the row
 	Mark       EntryMark
 	History    string // of the last change: why, who, when
+	Photos     []Photo
 }
 
 // The parts of the page of a tank, as addresses behind that of the season. The
@@ -120,7 +122,8 @@ func (t TankPage) More() []Option {
 	}
 	begun, open := t.Waiting == "", t.Ended == ""
 	add(begun, "/class", "class.link")
-	add(t.Staff && begun, "/photos", "tank.photos")
+	add(begun, "/photos", "tank.photos")
+	add(begun, "/families", "families.link")
 	add(t.CanCheck, "/food", "food.title")
 	add(begun, "/survival", "season_link.survival")
 	add(t.Staff && open && begun, "/import", "tank.import")
