@@ -340,7 +340,7 @@ func TestScenarios(t *testing.T) {
 	}
 	for _, f := range rules.AssessProgramme(rules.ProgrammeInput{Now: day(3).UTC(), LastBackup: day(0).UTC(),
 		AheadBackups: []string{"a.db"}, AheadTo: day(400).UTC(), UnsureBackups: []string{"b.db", "c.db", "d.db", "e.db",
-			"f.db"}}) {
+			"f.db"}, Elsewhere: &rules.ElsewhereCopy{Place: "a stick", Behind: 2 * time.Hour, Late: true, Failed: true}}) {
 		raised[f.Rule] = true
 		checkTexts(t, f)
 	}

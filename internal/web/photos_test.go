@@ -17,11 +17,16 @@ import (
 	"reddside/internal/web/tank"
 )
 
-func (b *browser) sendPhoto(s *logbook.Season, data []byte, alt string) page {
+func (b *browser) sendPhoto(s *logbook.Season, data []byte, alt string, more ...string) page {
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
 	_ = form.WriteField("alt", alt)
-	_ = form.WriteField("on", "")
+	if len(more) == 0 {
+		more = []string{"on", ""}
+	}
+	for i := 0; i < len(more); i += 2 {
+		_ = form.WriteField(more[i], more[i+1])
+	}
 	if data != nil {
 		w, err := form.CreateFormFile("photo", "class of spring.jpg")
 		b.ts.must(err)
@@ -78,7 +83,11 @@ func TestPhotos(t *testing.T) {
 
 	ts.as(ts.birchKeeper).get(src).want(t, 404)
 	ts.as(ts.birchKeeper).get(list).want(t, 404)
-	ts.as(ts.class).get(src).want(t, 403)
+	// The class of the school sees it and may take one with a check, but removes none.
+	class := ts.as(ts.class)
+	class.get(src).want(t, 200)
+	class.get(list).want(t, 200, "fry &lt;in&gt; a bucket").lacks(t, "/remove", pathOf(ts.one)+"/release")
+	class.post(strings.TrimSuffix(src, ".jpg")+"/remove", fields("reason", "x")).want(t, 403)
 	remove := strings.TrimSuffix(src, ".jpg") + "/remove"
 	ts.as(ts.birchKeeper).post(remove, fields("reason", "mine")).want(t, 404)
 
@@ -109,5 +118,35 @@ func TestPhotosAreFew(t *testing.T) {
 		b.sendPhoto(ts.one, data, "fry").want(t, 303)
 	}
 	b.get(seasonPath(ts.one, "photos")).want(t, 200, "no room").lacks(t, "multipart")
-	b.sendPhoto(ts.one, data, "fry").want(t, 422, "keeps 12 pictures")
+	b.sendPhoto(ts.one, data, "fry").want(t, 422, "keeps 60 pictures")
+}
+
+// One tap after a check: the picture stands in the log of its day, on the page of
+// the tank and, the newest, on the sheet for families; without words of its own it
+// says what it was taken with.
+func TestPhotoOfACheck(t *testing.T) {
+	ts := newTestServer(t)
+	b := ts.as(ts.class)
+	saved := b.post(seasonPath(ts.one, "checks"), plainCheck()).want(t, 303).Location
+	b.get(saved).want(t, 200, "Take a photograph", `capture="environment"`, "No faces of children")
+	p := b.sendPhoto(ts.one, telephone(t), "", "check", strings.TrimPrefix(saved, "/checks/"), "on", testDay).want(t, 303)
+	if p.Location != saved {
+		t.Errorf("leads to %s", p.Location)
+	}
+	b.get(saved).want(t, 200, "The picture is kept")
+	for _, path := range []string{seasonPath(ts.one, "log"), pathOf(ts.one), seasonPath(ts.one, "families")} {
+		b.get(path).want(t, 200, `alt="Tank 1 at its check"`)
+	}
+	b.sendPhoto(ts.one, []byte("GIF89a"), "", "check", strings.TrimPrefix(saved, "/checks/")).want(t, 422, "not a JPEG")
+}
+
+// The sheet for families names nobody and tells of no alarm.
+func TestFamilies(t *testing.T) {
+	ts := newTestServer(t)
+	page := seasonPath(ts.one, "families")
+	ts.check(ts.one, testToday, 14, 40)
+	ts.as(ts.class).get(page).want(t, 200, "For families", "eggs of Atlantic salmon", "They hatch: ", "If there were a hundred",
+		"Print this page").lacks(t, "Act", "Watch", "flag", "Keeper", "Group 3", "14.0")
+	ts.as(ts.birchKeeper).get(page).want(t, 404)
+	ts.as(noActor).get(page).want(t, 303)
 }
