@@ -51,6 +51,7 @@ func commands() []command {
 		{"import", "read a logger file into a season", importFile},
 		{"replay", "run the rules over past seasons again", replay},
 		{"export", "write the logbook as a zip of CSV files", export},
+		{"service", "start with the computer: install, remove or status", serviceCommand},
 		{"version", "say which version this is", version},
 	}
 }
