@@ -50,7 +50,7 @@ var allowed = map[string][]string{
 		"internal/civil", "internal/units"},
 	"internal/assess": {"internal/store", "internal/rules", "internal/forecast", "internal/logbook", "internal/i18n",
 		"internal/civil", "internal/units"},
-	"internal/entries": {"internal/assess", "internal/care", "internal/forecast", "internal/store", "internal/ingest",
+	"internal/entries": {"internal/assess", "internal/rules", "internal/care", "internal/forecast", "internal/store", "internal/ingest",
 		"internal/report", "internal/stats", "internal/logbook", "internal/civil", "internal/units"},
 	"internal/calc": {"internal/biology", "internal/water", "internal/forecast", "internal/stats", "internal/i18n",
 		"internal/logbook",
@@ -64,7 +64,7 @@ var allowed = map[string][]string{
 	"internal/web/ui": {"internal/assess", "internal/rules", "internal/forecast", "internal/logbook", "internal/i18n",
 		"internal/civil",
 		"internal/units"},
-	"internal/web/words": {"internal/web/ui", "internal/assess", "internal/report", "internal/rules",
+	"internal/web/words": {"internal/web/ui", "internal/assess", "internal/report", "internal/rules", "internal/care",
 		"internal/forecast", "internal/water",
 		"internal/store", "internal/logbook", "internal/i18n", "internal/civil", "internal/units"},
 	"internal/web/form": {"internal/web/ui", "internal/web/words", "internal/stats", "internal/logbook",
@@ -83,6 +83,7 @@ var allowed = map[string][]string{
 		"internal/civil",
 		"internal/units"},
 	"internal/arch":    {},
+	"internal/release": {},
 	"internal/browser": {},
 }
 
