@@ -52,6 +52,8 @@ func places(s *site) []place {
 		{name: "lot-new", path: "/lots/new"},
 		{name: "lot-edit", path: "/lots/" + id(hatching.Lot.ID) + "/edit"},
 		{name: "people", path: "/people"},
+		{name: "computer", path: "/computer"},
+		{name: "help", path: "/help"},
 		{name: "rules", path: "/rules"},
 		{name: "thresholds", path: "/rules/thresholds"},
 		{name: "recalibration", path: "/rules/recalibration"},

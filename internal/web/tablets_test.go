@@ -312,6 +312,7 @@ func TestAddressesOfTheTabletsPage(t *testing.T) {
 	ts.as(ts.keeper).get(list).want(t, 200, "The address has changed",
 		"Room 12 tablet was paired under http://192.0.2.7:8080",
 		"At the last start Reddside was at http://192.0.2.7:8080", "http://192.0.2.9:8080")
+	ts.as(noActor).get("/pair").want(t, 200, "The address of Reddside has changed: it was http://192.0.2.7:8080")
 	// One button pairs it again under the same name; the old pairing ends.
 	again := regexp.MustCompile(`action="([^"]*/again)"`).FindStringSubmatch(ts.as(ts.keeper).get(list).Body)
 	if again == nil {

@@ -43,7 +43,11 @@ func (s *Service) renderPair(w http.ResponseWriter, r *http.Request, status int,
 	switch {
 	case v.Device:
 		m.Already = v.P.T("pair.already", logbook.Args{"Label": v.Actor.Label})
-	case v.SignedIn():
+	case !v.SignedIn():
+		if gone := s.Network.Gone(v.Now); len(gone) > 0 {
+			m.Already = v.P.T("pair.moved", logbook.Args{"Address": s.BaseURL(r, gone[0])})
+		}
+	default:
 		m.Already = v.P.T("pair.signed_in", logbook.Args{"Label": v.Actor.Label})
 	}
 	var err error
