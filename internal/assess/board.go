@@ -26,7 +26,8 @@ type BoardEntry struct {
 	Today    civil.Date
 	// ReleaseFrom and ReleaseBy are the permitted days, zero when not known.
 	ReleaseFrom, ReleaseBy civil.Date
-	Alive                  int // by the log
+	Alive                  int  // by the log
+	Gone                   bool // all were released
 	Ruler                  RulerPlaces
 	Forecast               forecast.Result  // without Days, Notes, Models and Observations
 	Assessment             rules.Assessment // its Status counts only flags that are not set aside
@@ -281,7 +282,7 @@ func newDraft(a Result, key boardKey) *BoardEntry {
 	return &BoardEntry{
 		key: key, Site: a.Season.Site, Tank: a.Season.Tank, Lot: lot, SeasonID: a.Season.ID, Label: a.Season.Label,
 		Today: a.Today, ReleaseFrom: a.Season.ReleaseFrom, ReleaseBy: a.Season.ReleaseBy,
-		Alive: a.Season.TotalsOn(a.Today).Alive,
+		Alive: a.Season.TotalsOn(a.Today).Alive, Gone: a.Season.Gone(a.Today),
 		Ruler: ruler, Forecast: f, Assessment: a.Assessment, entryAt: newestEntry(a.Season),
 	}
 }

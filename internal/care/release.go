@@ -24,9 +24,6 @@ type Leaving struct {
 // deviation is the prefix of the keys of deviations; what follows is the stored code.
 const deviation = "release.deviation."
 
-// DeviationKey is the key of a deviation in a few words.
-func DeviationKey(code string) string { return "release.departed." + code }
-
 // Codes are the codes of deviations, as they are stored.
 func Codes(list []logbook.Problem) string {
 	var out []string

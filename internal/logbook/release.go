@@ -221,6 +221,16 @@ func (s *Season) ReleaseDoubts(on, today civil.Date, n int, but ID) []Problem {
 	return out
 }
 
+// DeviationKey is the key of the code of a deviation, in a few words.
+func DeviationKey(code string) string { return "release.departed." + code }
+
+// Gone reports whether fish were released up to a day and the log knows of none that is
+// left.
+func (s *Season) Gone(on civil.Date) bool {
+	t := s.TotalsOn(on)
+	return t.Released > 0 && t.Alive <= 0
+}
+
 // Photo is what the logbook knows of a photograph of a season; the picture itself
 // is read apart.
 type Photo struct {

@@ -42,8 +42,11 @@ func ReleaseLines(s *logbook.Season, permits []logbook.Permit, places []logbook.
 			Stock: cmp.Or(r.Stock, s.Lot.Stock), Lot: s.Lot.Code, Origin: cmp.Or(r.Supplier, s.Lot.Supplier),
 			School: s.Site.Name, Tank: s.Tank.Name,
 			Deviations: strings.TrimSpace(e.Deviations + " " + r.Deviations), Why: cmp.Or(e.DeviationWhy, r.DeviationWhy)}
-		if p := logbook.PermitOf(permits, s, ""); p != nil && l.Permit == "" {
-			l.Permit = p.Number
+		if l.Permit == "" {
+			l.Permit = permitOf(s, permits)
+		}
+		if l.Coordinates == "" && r.Latitude.OK && r.Longitude.OK { // every decimal that was entered
+			l.Coordinates = cell(r.Latitude.V) + ", " + cell(r.Longitude.V)
 		}
 		for j := range places {
 			if x := &places[j]; logbook.SameName(x.Name, e.Place) {
@@ -53,6 +56,14 @@ func ReleaseLines(s *logbook.Season, permits []logbook.Permit, places []logbook.
 		out = append(out, l)
 	}
 	return out
+}
+
+// permitOf is the number of the permit that a season is under; "" for none.
+func permitOf(s *logbook.Season, permits []logbook.Permit) string {
+	if p := logbook.PermitOf(permits, s, ""); p != nil {
+		return p.Number
+	}
+	return ""
 }
 
 // SortReleases puts lines in the order of days, schools and tanks.
@@ -124,9 +135,11 @@ type Receipt struct {
 func ReceiptsOf(seasons []*logbook.Season, permits []logbook.Permit, today map[logbook.ID]civil.Date) []Receipt {
 	sums := map[[2]string]*Receipt{}
 	for _, s := range seasons {
-		number := ""
-		if p := logbook.PermitOf(permits, s, ""); p != nil {
-			number = p.Number
+		number := permitOf(s, permits)
+		for i := range s.Events { // under none: the permit that its releases named last
+			if e := &s.Events[i]; s.PermitID == "" && e.Kind == logbook.Released && e.Permit != "" {
+				number = e.Permit
+			}
 		}
 		key := [2]string{number, string(s.Lot.Species)}
 		r := sums[key]

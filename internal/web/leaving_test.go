@@ -236,3 +236,28 @@ func TestReleaseWithinThePermitIsAskedNothing(t *testing.T) {
 	b.get(seasonPath(ts.one, "report")).want(t, 200, "45°30.50&#39;N 063°15.0&#39;W", "45.508333").
 		lacks(t, "Deviation: ")
 }
+
+// Released tanks leave the calendar; fry are told of their release, and what is gone
+// of nothing more.
+func TestReleasedTanksLeaveTheCalendar(t *testing.T) {
+	ts := newTestServer(t)
+	s := *ts.load(ts.one)
+	s.ReleaseFrom, s.ReleaseBy = civil.MustParse("2026-06-01"), civil.MustParse("2026-06-20")
+	_, err := ts.DB.UpdateSeason(t.Context(), ts.keeper, s, testNow)
+	ts.must(err)
+	check := logbook.Check{SeasonID: ts.one.ID, On: civil.MustParse(testDay), Slot: logbook.Morning, Stage: logbook.Fry,
+		Temperature: units.Some[units.Celsius](7), TemperatureEntered: "7", TemperatureUnit: units.Cel}
+	_, err = ts.DB.SaveCheck(t.Context(), ts.keeper, check, testNow, store.Write{})
+	ts.must(err)
+	boss, keeper, tank := ts.as(ts.coordinator), ts.as(ts.keeper), `>`+ts.tank1.Name+`</a>`
+	calendar := "/sites/" + string(ts.alder.ID) + "/calendar"
+	boss.get("/programme/calendar").want(t, 200, tank)
+	keeper.get(calendar).want(t, 200, ts.tank1.Name+": ")
+	keeper.get(pathOf(ts.one)).want(t, 200, "20 June 2026 at the latest")
+	_, err = ts.DB.CreateEvent(t.Context(), ts.keeper, logbook.Event{SeasonID: ts.one.ID, Kind: logbook.Released,
+		On: civil.MustParse(testDay), Count: units.Some(200)}, testNow, store.Write{})
+	ts.must(err)
+	boss.get("/programme/calendar").want(t, 200).lacks(t, tank)
+	keeper.get(calendar).want(t, 200).lacks(t, ts.tank1.Name+": ")
+	keeper.get(pathOf(ts.one)).want(t, 200, "All fish of this tank were released").lacks(t, "at the latest")
+}

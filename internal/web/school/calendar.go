@@ -156,6 +156,9 @@ func (s *Service) calendarEvents(ctx context.Context, p *i18n.Printer, site logb
 		if err != nil {
 			return nil, nil, err
 		}
+		if season.Gone(s.Assess.Today(site, now)) {
+			continue // its fish are in the water
+		}
 		a, err := s.Assess.Assess(ctx, season, now)
 		if err != nil {
 			return nil, nil, err

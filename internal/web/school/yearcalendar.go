@@ -51,6 +51,9 @@ type yearItem struct {
 func yearItems(all []*assess.BoardEntry) []yearItem {
 	var out []yearItem
 	for _, e := range all {
+		if e.Gone {
+			continue
+		}
 		window := func(kind yearKind, w *forecast.Window) {
 			if w.P50.IsZero() || w.Observed != (forecast.Interval{}) || w.P90.Before(e.Today) {
 				return

@@ -28,6 +28,7 @@ func tankPage(page ui.Page, a assess.Result, photos []logbook.Photo) ui.TankPage
 	if n := len(photos); n > 0 && a.Today.Sub(photos[n-1].On) < photoDays {
 		t.Photo = &words.PhotoViews(p, photos[n-1:])[0]
 	}
+	t.Forecast.Lines = append(comingWords(p, a), t.Forecast.Lines...)
 	switch {
 	case !s.ClosedOn.IsZero() && !a.Today.Before(s.ClosedOn):
 		t.Ended = p.T("tank.ended", logbook.Args{"On": s.ClosedOn})
@@ -57,6 +58,25 @@ func lastCheck(p *i18n.Printer, a *rules.Assessment) string {
 		return p.T("tank.checked_yesterday", args)
 	}
 	return p.T("tank.checked_before", args)
+}
+
+// comingWords says what comes next for fry, and that nothing does when all have gone.
+func comingWords(p *i18n.Printer, a assess.Result) []string {
+	up := &a.Forecast.SwimUp
+	swims := !up.Observed.IsZero() || up.Ok() && up.P90.Before(a.Today)
+	switch {
+	case a.Season.Gone(a.Today):
+		return []string{p.T("tank.gone")}
+	case !swims && a.Season.SaidStage(a.Today).Order() < logbook.Fry.Order():
+		return nil
+	}
+	var out []string
+	for _, d := range forecast.Husbandry(a.Season, &a.Forecast) {
+		if d.Kind == forecast.DueFirstFood || d.Kind == forecast.DueRelease {
+			out = append(out, p.T("tank.coming", logbook.Args{"What": p.T(d.Kind.MessageKey()), "From": d.From, "By": d.By}))
+		}
+	}
+	return out
 }
 
 // forecastWordsView writes a forecast in sentences: middle date, the range of eight

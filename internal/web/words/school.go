@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"reddside/internal/care"
 	"reddside/internal/civil"
 	"reddside/internal/i18n"
 	"reddside/internal/logbook"
@@ -64,7 +63,7 @@ const EntryNoteEvery = 5 * time.Minute
 func Deviations(p *i18n.Printer, codes string) string {
 	var out []string
 	for _, code := range strings.Fields(codes) {
-		out = append(out, p.T(care.DeviationKey(code)))
+		out = append(out, p.T(logbook.DeviationKey(code)))
 	}
 	return strings.Join(out, "; ")
 }
