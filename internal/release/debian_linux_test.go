@@ -107,6 +107,16 @@ func (r *root) serve() (base, code string, stop func()) {
 		func() { _ = c.Process.Signal(os.Interrupt); _ = c.Wait() }
 }
 
+// size is that of a file, in bytes.
+func (r *root) size(path string) int {
+	r.t.Helper()
+	n, err := strconv.Atoi(strings.TrimSpace(r.run("stat", "-c", "%s", path)))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	return n
+}
+
 // person walks through pages as a browser does.
 type person struct {
 	t    *testing.T
@@ -211,10 +221,16 @@ func TestDebianPackage(t *testing.T) {
 	if got := strings.TrimSpace(r.run("stat", "-c", "%U %G %a", "/var/lib/reddside")); got != "reddside reddside 700" {
 		t.Errorf("the folder of the logbook is of %s", got)
 	}
+	began := time.Now()
 	base, code, stop := r.serve()
 	p := newPerson(t, base)
 	today := time.Now().UTC().AddDate(0, 0, -1).Format(time.DateOnly)
-	p.get("/setup")
+	if p.get("/setup"); time.Since(began) > time.Second {
+		t.Errorf("from the start to the first page of a first start it took %v, wanted a second", time.Since(began))
+	}
+	if mb := r.size("/usr/bin/reddside") / 1_000_000; mb > 45 {
+		t.Errorf("the program has %d MB, wanted 45 at most", mb)
+	}
 	p.send("/setup/code", "setup_code", code)
 	p.send("/setup/programme", "name", "Fry for the Testing Brook", "language", "en", "temperature_unit", "Cel",
 		"passphrase", "seven invented salmon", "again", "seven invented salmon")
@@ -254,7 +270,7 @@ func TestDebianPackage(t *testing.T) {
 	if out, err := r.command("test", "-e", "/usr/bin/reddside").CombinedOutput(); err == nil {
 		t.Errorf("the program stays: %s", out)
 	}
-	if size, _ := strconv.Atoi(strings.TrimSpace(r.run("stat", "-c", "%s", "/var/lib/reddside/reddside.db"))); size < 50_000 {
+	if size := r.size("/var/lib/reddside/reddside.db"); size < 50_000 {
 		t.Errorf("the logbook has %d bytes after the package is gone", size)
 	}
 }
