@@ -168,6 +168,19 @@ func TestMassDeath(t *testing.T) {
 	}
 }
 
+// One quiet count after a mass death ends nothing: the call and the sample stay for
+// three days, and then the steps of ordinary losses come.
+func TestMassDeathKeepsItsSteps(t *testing.T) {
+	tk := newTank().calm(0, 8).check(9, func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(60) })
+	for d := 10; d <= 14; d++ {
+		tk.check(d, func(c *logbook.Check) { warm(c, 7); c.DeadEggs = units.Some(2) })
+		_, call := effects(want(t, tk.assess(d), "dead_count", rules.Act, day(9)).Do)["call_now"]
+		if stays := d <= 12; call != stays {
+			t.Errorf("%d days after: the call stays %v, want %v", d-9, call, stays)
+		}
+	}
+}
+
 // Chlorine kills within hours: the tank is dechlorinated first, and somebody is called
 // at once, not "if it does not get better".
 func TestChlorineCallsAtOnce(t *testing.T) {

@@ -50,8 +50,16 @@ func (a *assessor) deaths() {
 	for first > 0 && results[first-1].Flag != stats.DeadNone {
 		first--
 	}
+	for i := n; i >= first && picks.on[n].Sub(picks.on[i]) <= massDays; i-- {
+		// Before any other flag: no step of theirs changes the water.
+		a.out.Situation.MassLoss = a.out.Situation.MassLoss || results[i].Override
+	}
 	a.raiseDead(cfg, own, picks, last, picks.on[first])
 }
+
+// massDays is how long a mass death has its own steps, a call and a sample before
+// anything is changed: one quiet count after it ends nothing. A local choice.
+const massDays = 3
 
 func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last stats.DeadResult, since civil.Date) {
 	n := len(picks.on) - 1
@@ -64,7 +72,6 @@ func (a *assessor) raiseDead(cfg stats.DeadConfig, own bool, picks picks, last s
 	if last.Override || last.MinP() <= cfg.ActP {
 		chance = cfg.ActP
 	}
-	a.out.Situation.MassLoss = last.Override // before any other flag: no step of theirs changes the water
 	r := deadCount()
 	count, from, days, mu, weight := last.Found[window], picks.before(n-window), last.Days[window], last.Mu[window],
 		last.A
