@@ -21,7 +21,7 @@ func printed(s *site) []struct{ path, first, last string } {
 		{"/sites/" + string(hatching.Site.ID) + "/report", "Report of", "Corrected, %"},
 		{"/report", "Report of", "All together"},
 		{seasonPath(hatching, "/release?step=permit"), "Release day", "Health statement"},
-		{"/tanks/" + string(hatching.Tank.ID) + "/delivery-day", "Delivery day", "Development index"},
+		{"/tanks/" + string(hatching.Tank.ID) + "/delivery-day", "Delivery day", "How far on the way to hatch"},
 		{seasonPath(hatching, "/failure"), "", ""},
 		{"/calculators", "", ""},
 		{"/comparison", "", ""},
