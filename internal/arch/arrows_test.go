@@ -64,7 +64,7 @@ var allowed = map[string][]string{
 	"internal/web/ui": {"internal/assess", "internal/rules", "internal/forecast", "internal/logbook", "internal/i18n",
 		"internal/civil",
 		"internal/units"},
-	"internal/web/words": {"internal/web/ui", "internal/assess", "internal/report", "internal/rules", "internal/care",
+	"internal/web/words": {"internal/web/ui", "internal/assess", "internal/report", "internal/rules",
 		"internal/forecast", "internal/water",
 		"internal/store", "internal/logbook", "internal/i18n", "internal/civil", "internal/units"},
 	"internal/web/form": {"internal/web/ui", "internal/web/words", "internal/stats", "internal/logbook",
