@@ -28,3 +28,19 @@ func TestUnitsOfAPerson(t *testing.T) {
 	class.post("/units", fields("unit", "[degF]", "back", tank)).want(t, 303)
 	class.get(tank).want(t, 200, "7.0\u00a0°C").lacks(t, "read temperatures in")
 }
+
+// One reader reads one unit on every page: a keeper that of the school's
+// thermometers, the coordinator that of the programme; forms ask in the school's.
+func TestOneUnitOnEveryPage(t *testing.T) {
+	ts := newTestServer(t)
+	ts.keeper = ts.birchKeeper
+	ts.check(ts.far, testToday, 7, 0)
+	keeper, boss, tank := ts.as(ts.birchKeeper), ts.as(ts.coordinator), pathOf(ts.far)
+	for _, path := range []string{"/board", "/morning", tank, tank + "/facts"} {
+		keeper.get(path).want(t, 200, "44.6\u00a0°F").lacks(t, "7.0\u00a0°C")
+	}
+	for _, path := range []string{"/board", tank, tank + "/facts"} {
+		boss.get(path).want(t, 200, "7.0\u00a0°C").lacks(t, "44.6\u00a0°F")
+	}
+	boss.get(tank+"/checks/new").want(t, 200, "°F")
+}

@@ -77,7 +77,6 @@ func (s *Service) renderMorning(w http.ResponseWriter, r *http.Request, site log
 		return err
 	}
 	page := s.NewPage(r, "morning.title", "morning")
-	page.P = s.Reading(v, site)
 	page.Styles = []string{"keeper.css"}
 	today, p := s.Assess.Today(site, v.Now), page.P
 	weekends, _ := profile.Value(rules.CheckWeekends, "", "")

@@ -185,7 +185,6 @@ func (s *Service) flagHistoryShow(w http.ResponseWriter, r *http.Request) error 
 		return err
 	}
 	page := s.NewPage(r, "flag.history_title", "board")
-	page.P = s.Reading(v, season.Site)
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css"}
 	m := FlagHistory{Page: page, Back: ui.SeasonPath(season.ID), Tank: season.Tank.Name + ", " + season.Site.Name,
 		CSV: ui.SeasonPath(season.ID, "/flags.csv")}

@@ -51,7 +51,7 @@ func (s *Service) planUse(w http.ResponseWriter, r *http.Request) error {
 	if none.Key != "" {
 		return logbook.Errorf(logbook.Invalid, none.Key, none.Args)
 	}
-	ask := readPlanAsk(f, k, s.Reading(v, season.Site).Unit())
+	ask := readPlanAsk(f, k, v.P.Unit())
 	if len(f.Problems) == 0 {
 		f.Add(k.Work(ask))
 	}

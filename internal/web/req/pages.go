@@ -62,7 +62,6 @@ func (s *Kernel) FlagDone(w http.ResponseWriter, r *http.Request, notice string,
 func (s *Kernel) SeasonPage(r *http.Request, season *logbook.Season, titleKey, here string) (ui.Page, ui.SeasonTop) {
 	v := Of(r)
 	p := s.NewPage(r, titleKey, "board")
-	p.P = s.Reading(v, season.Site)
 	p.Title = p.T(titleKey, logbook.Args{"Tank": season.Tank.Name})
 	p.Styles = []string{"pieces.css", "forecast.css"}
 	href := ui.SeasonPath(season.ID)

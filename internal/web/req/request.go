@@ -78,15 +78,6 @@ func (s *Kernel) pathBack(r *http.Request) string {
 	return path.Dir(r.URL.Path)
 }
 
-// Reading returns the printer of a page that is only read: in the unit that the
-// person chose, else in that of the site.
-func (s *Kernel) Reading(v *Info, site logbook.Site) *i18n.Printer {
-	if v.unit.Valid() {
-		return v.P.In(v.unit)
-	}
-	return s.InSite(v, site)
-}
-
 // InSite returns the printer in the unit of a site, of whose thermometer a form
 // asks.
 func (s *Kernel) InSite(v *Info, site logbook.Site) *i18n.Printer {

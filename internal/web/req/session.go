@@ -143,6 +143,9 @@ func (s *Kernel) idle(ctx context.Context) (bool, error) {
 	return false, nil
 }
 
+// printerFor returns the printer of all that a person reads: one unit on every page,
+// the one they chose, else that of their school's thermometers, else that of the
+// programme.
 func (s *Kernel) printerFor(r *http.Request, v *Info) *i18n.Printer {
 	lang := ""
 	if c, err := r.Cookie(CookieLanguage); err == nil {
@@ -157,7 +160,13 @@ func (s *Kernel) printerFor(r *http.Request, v *Info) *i18n.Printer {
 	if c, err := r.Cookie(cookieUnit); err == nil && v.Actor.Role != logbook.Class {
 		v.unit = units.TemperatureUnit(c.Value)
 	}
-	return s.Cat.Printer(lang, UnitOr(v.unit, UnitOr(v.Programme.TemperatureUnit, units.Cel)))
+	unit := UnitOr(v.unit, UnitOr(v.Programme.TemperatureUnit, units.Cel))
+	if !v.unit.Valid() && v.Actor.SiteID != "" {
+		if site, err := s.DB.Site(r.Context(), v.Actor.SiteID); err == nil {
+			unit = UnitOr(site.TemperatureUnit, unit)
+		}
+	}
+	return s.Cat.Printer(lang, unit)
 }
 
 // SetNotice leaves a short confirmation for the next page.

@@ -64,7 +64,6 @@ func (s *Service) renderTank(w http.ResponseWriter, r *http.Request, tab string)
 		return err
 	}
 	page := s.NewPage(r, "tank.title", "board")
-	page.P = s.Reading(v, season.Site)
 	page.Title = season.Tank.Name + ", " + season.Site.Name
 	page.Styles = []string{"pieces.css", "tank.css", "flags.css", "keeper.css"}
 	page.Scripts = []string{"vendor/echarts/echarts.common.min.js", "charts.js"}
@@ -143,7 +142,7 @@ func (s *Service) figures(ctx context.Context, v *req.Info, a assess.Result, ahe
 		return nil, err
 	}
 	return chart.Figures(chart.Input{Season: a.Season, Today: a.Today, Forecast: &a.Forecast,
-		Bands: safeBands(a, profile), Ahead: ahead, P: s.Reading(v, a.Season.Site)})
+		Bands: safeBands(a, profile), Ahead: ahead, P: v.P})
 }
 
 // tankCharts gives the chart options as JSON: one by its name, or all.
