@@ -121,6 +121,8 @@ func TestCommandsFromAWorkingDirectory(t *testing.T) {
 		}
 	}
 	ok("reddside ", "version")
+	// It would change how this machine starts: service_test.go looks at what it says.
+	ran["service"] = true
 	readme, err := os.ReadFile(filepath.Join(root(t), "README.md"))
 	if err != nil {
 		t.Fatal(err)

@@ -51,11 +51,11 @@ func answerFor(name string, loopback bool) (*mdns.Conn, error) {
 	}
 	quiet := logging.NewDefaultLoggerFactory()
 	quiet.DefaultLogLevel = logging.LogLevelDisabled
-	c := &mdns.Config{IncludeLoopback: loopback, LoggerFactory: quiet}
+	options := []mdns.ServerOption{mdns.WithIncludeLoopback(loopback), mdns.WithLoggerFactory(quiet)}
 	if name != "" {
-		c.LocalNames = []string{name}
+		options = append(options, mdns.WithLocalNames(name))
 	}
-	conn, err := mdns.Server(ipv4.NewPacketConn(ln), nil, c)
+	conn, err := mdns.NewServer(ipv4.NewPacketConn(ln), nil, options...)
 	if err != nil {
 		_ = ln.Close()
 	}
