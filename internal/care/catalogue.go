@@ -45,7 +45,7 @@ var steps = map[string]Step{
 	"no_higher_ph": {Urgency: Today, Known: Read,
 		Source: "Emerson et al. 1975: the harmful part of ammonia rises with pH"},
 	// Half a tank dead between two looks is poison, air or chlorine, not fungus.
-	"air_on":         {Urgency: AtOnce, When: When{Mass: true}, Known: Practice},
+	"air_on":         {Urgency: AtOnce, When: When{Mass: true, Struck: true}, Known: Practice},
 	"call_now":       {Urgency: AtOnce, When: When{Mass: true}, Known: Practice},
 	"what_went_in":   {Urgency: AtOnce, When: When{Mass: true}, Known: Practice},
 	"keep_dead_cold": {Urgency: AtOnce, When: When{Mass: true}, Known: Practice},

@@ -64,7 +64,8 @@ type Situation struct {
 	Tender    bool          // green eggs that must not be moved
 	Basket    bool          // the eggs or alevins are in a basket
 	NoChiller bool          // the tank has none
-	MassLoss  bool          // a large part of the tank died between two looks
+	MassLoss  bool          // a large part of the tank died between two looks, today or in the days before
+	MassToday bool          // it is the newest look that found it
 	Old       bool          // what the step rests on is so old that starving does more harm
 }
 
@@ -82,6 +83,7 @@ type When struct {
 	Basket        bool
 	Chiller       bool
 	Mass, NotMass bool
+	Struck        bool // a mass death that was found just now
 	Fresh         bool
 }
 
@@ -94,7 +96,7 @@ func (w When) Holds(s Situation) bool {
 		w.Tender && !s.Tender, w.Hardy && s.Tender,
 		w.Basket && !s.Basket,
 		w.Chiller && s.NoChiller,
-		w.Mass && !s.MassLoss, w.NotMass && s.MassLoss,
+		w.Mass && !s.MassLoss, w.NotMass && s.MassLoss, w.Struck && !s.MassToday,
 		w.Fresh && s.Old:
 		return false
 	}

@@ -50,6 +50,7 @@ func (a *assessor) deaths() {
 	for first > 0 && results[first-1].Flag != stats.DeadNone {
 		first--
 	}
+	a.out.Situation.MassToday = last.Override
 	for i := n; i >= first && picks.on[n].Sub(picks.on[i]) <= massDays; i-- {
 		// Before any other flag: no step of theirs changes the water.
 		a.out.Situation.MassLoss = a.out.Situation.MassLoss || results[i].Override

@@ -36,7 +36,7 @@ var story = []storyDay{
 	{on: "2026-02-02", enter: []string{"dead_eggs", "40"}, acts: []string{"dead_count"},
 		says: []string{"Dead: 40 today, 2 on Friday.", "Start air now"}},
 	{on: "2026-02-03", enter: []string{"dead_eggs", "2", "temperature", "8.0"},
-		says:  []string{"Dead: 2 today, 40 yesterday", "Look at the temperature, the chiller"},
+		says:  []string{"Dead: 2 today, 40 yesterday", "Call your coordinator now"},
 		lacks: []string{"sealed bag", "42 dead"}},
 	{on: "2026-02-04", enter: []string{"dead_eggs", "1", "temperature", "8.5"}},
 	{on: "2026-02-05", enter: []string{"dead_eggs", "1", "temperature", "9.0"},
