@@ -39,8 +39,8 @@ func SmallestUnusual(mu, phi, a, alpha float64, minCount int) int {
 	return searchUp(minCount, unusual)
 }
 
-// maxCount ends every search for a count.
-const maxCount = 1 << 40
+// maxCount ends every search for a count; an int of 32 bits holds it.
+const maxCount = 1 << 30
 
 // searchUp returns the smallest integer above lo for which ok holds, when ok is
 // false at lo and changes once; maxCount when it never does.
